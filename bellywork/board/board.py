@@ -1,0 +1,69 @@
+"""The instrument as plain frozen data, in layers: each layer that is there buys more answers."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from bellywork.board.body import Body
+from bellywork.board.plate import Plate
+from bellywork.board.state import Climate, MeasuredSink, Push, Reading, State
+from bellywork.board.strings import Scale, StringLine, StringPlan
+from bellywork.board.targets import PlaningRules, Target
+from bellywork.errors import MissingLayer
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Board:
+    """Everything known of one instrument. What is None or empty was not given; ask through the ``needed_`` methods.
+
+    strings          lengths and heights per note
+    plan             the strings' points in plan
+    scale            unisons and wire diameters
+    body             outline, panel, ribs, bridges
+    plate            supports and struts
+    measured_in      state in which the heights were measured, with its climate
+    targets, rules   what the bearing should be, and the limits of planing
+    preload          what presses on the board in the preloaded state
+    sinks            sink measured by the user, per note
+    readings         crown and bearing readings
+    """
+
+    name: str
+    strings: StringLine | None = None
+    plan: StringPlan | None = None
+    scale: Scale | None = None
+    body: Body | None = None
+    plate: Plate = Plate()
+    measured_in: State = State.BARE
+    climate: Climate = Climate()
+    targets: tuple[Target, ...] = ()
+    rules: PlaningRules = PlaningRules()
+    preload: tuple[Push, ...] = ()
+    sinks: tuple[MeasuredSink, ...] = ()
+    readings: tuple[Reading, ...] = ()
+
+    def needed_strings(self, what_for: str) -> StringLine:
+        """The string line; raises MissingLayer naming what it was needed for."""
+        if self.strings is None:
+            raise MissingLayer(f"{what_for} needs the string line: lengths and heights per note, in notes.csv.")
+        return self.strings
+
+    def needed_scale(self, what_for: str) -> Scale:
+        """The scale; raises MissingLayer naming what it was needed for."""
+        if self.scale is None:
+            raise MissingLayer(f"{what_for} needs the scale: unisons and wire diameters per note, in scale.csv.")
+        return self.scale
+
+    def needed_plan(self, what_for: str) -> StringPlan:
+        """The strings in plan; raises MissingLayer naming what it was needed for."""
+        if self.plan is None:
+            raise MissingLayer(f"{what_for} needs the strings' points in plan, in string_plan.csv.")
+        return self.plan
+
+    def needed_body(self, what_for: str) -> Body:
+        """The body; raises MissingLayer naming what it was needed for."""
+        if self.body is None:
+            raise MissingLayer(
+                f"{what_for} needs the board itself: [panel] in board.toml and the outline in outline.csv."
+            )
+        return self.body

@@ -1,0 +1,67 @@
+"""States of a belly, the climate it was measured in, and what presses on it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+
+from bellywork.board._frozen import Floats, floats, keep
+
+
+class State(Enum):
+    """Bare: no strings, nothing pressing. Preloaded: pressed by wedges, go-bars or weights. Strung: at pitch."""
+
+    BARE = "bare"
+    PRELOADED = "preloaded"
+    STRUNG = "strung"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Climate:
+    """Relative humidity in %, temperature in °C and date (ISO 8601) of a measurement; None where not noted."""
+
+    rh_percent: float | None = None
+    temperature_C: float | None = None
+    date: str = ""
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Push:
+    """Something that presses the board down at a point in plan: by a force in N, or until it has sunk so many mm.
+
+    Exactly one of `force_N` and `sink_mm` is given.
+    """
+
+    place_mm: Floats
+    force_N: float | None = None
+    sink_mm: float | None = None
+
+    def __post_init__(self) -> None:
+        keep(self, place_mm=floats(self.place_mm, (2,), "place_mm"))
+
+
+@dataclass(frozen=True, kw_only=True)
+class MeasuredSink:
+    """Sink that the user measured at a note, from the bare state, in mm, down positive; None where not measured."""
+
+    note: int
+    preloaded_mm: float | None = None
+    strung_mm: float | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Reading:
+    """One reading of the board: what was read, where, in which state and climate, and how surely.
+
+    kind    "thread", "straightedge", "bridge_height", "front_deg", "rear_deg" or "plate_height"
+    place   rib, note or support that was read
+    """
+
+    kind: str
+    place: str
+    value: float
+    state: State
+    climate: Climate
+    position_mm: float | None = None
+    span_mm: float | None = None
+    uncertainty: float | None = None
