@@ -1,0 +1,1 @@
+"""Crown and bearing of piano soundboards: geometry, mechanics, balance of the strings, planing."""

@@ -1,1 +1,1 @@
-
+"""The strings on the board: states, targets, planing, plate setting."""

@@ -9,7 +9,7 @@ from bellywork.board._frozen import Floats, floats, keep
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class PlateSupport:
-    """A dowel, boss or block that the plate stands on: place in plan, and how far it may still be moved (up positive)."""
+    """A dowel, boss or block that the plate stands on: place in plan, and how far it may still move, up positive."""
 
     name: str
     place_mm: Floats

@@ -1,1 +1,1 @@
-
+"""The commands, one file each: thin skins over the library."""

@@ -1,1 +1,1 @@
-
+"""A board folder of tables, read and written."""

@@ -1,1 +1,1 @@
-
+"""Crown, taper, string line, scale, fair curve, thread and block."""

@@ -1,1 +1,1 @@
-
+"""Tables of woods and wires, a source per number."""

@@ -1,0 +1,1 @@
+"""Starter folders for `bellywork new`."""
