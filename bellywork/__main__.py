@@ -1,0 +1,7 @@
+"""`python -m bellywork`."""
+
+import sys
+
+from bellywork.cli.main import main
+
+sys.exit(main())

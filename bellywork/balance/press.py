@@ -1,0 +1,95 @@
+"""What a given push does to the bare board: a go-bar, a wedge, a trial weight."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from bellywork.board._frozen import Floats, floats
+from bellywork.board.board import Board
+from bellywork.board.body import Body
+from bellywork.board.rims import rim_support
+from bellywork.errors import BoardError
+from bellywork.mechanics.model import assembled
+from bellywork.mechanics.results import EquilibriumCheck
+
+RIM_RANGE = ("clamped", "hinged")
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Pressed:
+    """The bare board under pushes.
+
+    places_mm, forces_N    the pushes, shape (pushes, 2) and (pushes,), down positive
+    push_sink_mm           sink under each push, down positive
+    read_mm, sink_mm       the points read and the sink there
+    rim                    how the rim was taken to hold the panel
+    sink_range_mm          sink at the read points for each rim of the range, by its name
+    balance                applied load against rim reactions, energy, residual
+    assumptions            sentences
+    """
+
+    places_mm: Floats
+    forces_N: Floats
+    push_sink_mm: Floats
+    read_mm: Floats
+    sink_mm: Floats
+    rim: str
+    sink_range_mm: Mapping[str, Floats]
+    balance: EquilibriumCheck
+    assumptions: tuple[str, ...]
+
+
+def body_on_rim(body: Body, rim: str | None) -> Body:
+    """The body with its outline held in one named way all round; unchanged where `rim` is None."""
+    return body if rim is None else replace(body, outline=body.outline.supported(rim_support(rim)))
+
+
+def rim_words(body: Body) -> str:
+    """How the rim holds the panel, in words: one name, or the names of its stretches."""
+    names = list(dict.fromkeys(side.name for side in body.outline.support))
+    return names[0] if len(names) == 1 else " and ".join([", ".join(names[:-1]), names[-1]]) + " by stretches"
+
+
+def press(
+    board: Board,
+    *,
+    places_mm: ArrayLike,
+    forces_N: ArrayLike,
+    read_mm: ArrayLike = (),
+    rim: str | None = None,
+) -> Pressed:
+    """The sink of the bare board under pushes, and how far it depends on the rim.
+
+    places_mm (pushes, 2) and read_mm (points, 2) in plan, mm; forces_N (pushes,), down positive. Without read points
+    the sink is read under the pushes. `rim` replaces the board's own rim support all round.
+
+    Raises MissingLayer without a body, BoardError for a point outside the outline or a force that is not a number,
+    SolveError where the solution does not hold.
+    """
+    body = body_on_rim(board.needed_body("Pressing on the board"), rim)
+    places = floats(np.atleast_2d(np.asarray(places_mm, dtype=float)), (-1, 2), "places_mm")
+    forces = floats(forces_N, (len(places),), "forces_N")
+    if not np.all(np.isfinite(forces)):
+        raise BoardError("A push needs a force in N that is a number.")
+    read = floats(read_mm if len(np.asarray(read_mm)) else places, (-1, 2), "read_mm")
+    answer = assembled(body).pressed(places, forces)
+    return Pressed(
+        places_mm=places,
+        forces_N=forces,
+        push_sink_mm=answer.sink_mm(places),
+        read_mm=read,
+        sink_mm=answer.sink_mm(read),
+        rim=rim_words(body),
+        sink_range_mm={
+            name: assembled(body_on_rim(body, name)).pressed(places, forces).sink_mm(read) for name in RIM_RANGE
+        },
+        balance=answer.balance,
+        assumptions=(
+            f"The rim holds the panel as '{rim_words(body)}'; the range is shown from clamped to hinged.",
+            "The board is bare, at the climate of its measurement; sink is that of the panel's mid-surface and linear.",
+        ),
+    )

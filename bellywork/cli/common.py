@@ -1,0 +1,134 @@
+"""What all commands share: the board folder, findings, options, JSON and CSV."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import math
+import sys
+import time
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from importlib.metadata import version
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, NoReturn
+
+from bellywork.cli.main import EXIT_UNUSABLE
+from bellywork.errors import UnusableInput
+from bellywork.findings import Finding, Level
+
+if TYPE_CHECKING:
+    from bellywork.files.read import BoardFile
+
+CAUTION = "Strings at tension and iron plates hurt people: local rules and licensed practice come first."
+
+
+class Parser(argparse.ArgumentParser):
+    """Words of a command line; what is wrong with them ends in one sentence and the exit code for unusable input."""
+
+    def __init__(self, command: str, what: str, epilog: str = "") -> None:
+        super().__init__(
+            prog=f"bellywork {command}",
+            description=what,
+            epilog=f"{epilog}\n\nExit codes: 0 fine, 1 findings, 2 unusable input.\n{CAUTION}".strip(),
+            formatter_class=argparse.RawDescriptionHelpFormatter,
+            allow_abbrev=False,
+        )
+
+    def error(self, message: str) -> NoReturn:
+        """Say what is wrong with the words and where help stands."""
+        print(f"bellywork: {message}. 'bellywork {self.prog.split()[1]} --help' tells what it takes.", file=sys.stderr)
+        sys.exit(EXIT_UNUSABLE)
+
+
+def add_board(parser: argparse.ArgumentParser) -> None:
+    """Add the board folder, the first word of most commands."""
+    parser.add_argument("board", type=Path, metavar="BOARD", help="the board folder, or its board.toml")
+
+
+def add_output(parser: argparse.ArgumentParser, *, csv: bool = True) -> None:
+    """Add the ways in which an answer can be given."""
+    parser.add_argument("--units", choices=("mm", "in"), default="mm", help="mm and N, or in and lb (default mm)")
+    parser.add_argument("--json", action="store_true", help="print the whole answer as JSON (always mm, N, degrees)")
+    if csv:
+        parser.add_argument("--csv", type=Path, metavar="PATH", help="also write the notes as a CSV table")
+
+
+def board_from(folder: Path) -> BoardFile:
+    """The board of a folder; advice goes to standard error, anything that must be mended stops the command.
+
+    Raises UnusableInput with every finding where one is worse than advice.
+    """
+    from bellywork.files.read import read_board
+
+    found = read_board(folder)
+    grave = tuple(finding for finding in found.findings if finding.level is not Level.ADVICE)
+    if grave:
+        raise UnusableInput(grave)
+    for finding in found.findings:
+        print(f"bellywork: look at {finding}", file=sys.stderr)
+    return found
+
+
+@contextmanager
+def progress(what: str) -> Iterator[None]:
+    """Say on a terminal's standard error what is being worked on, and wipe it when it is done."""
+    if not sys.stderr.isatty():
+        yield
+        return
+    print(f"{what} …", end="\r", file=sys.stderr, flush=True)
+    start = time.perf_counter()
+    try:
+        yield
+    finally:
+        if time.perf_counter() - start >= 0.0:
+            print(" " * (len(what) + 2), end="\r", file=sys.stderr, flush=True)
+
+
+def answer(schema: str, found: BoardFile, parts: Mapping[str, Any]) -> dict[str, Any]:
+    """The envelope of every JSON answer: schema with its version, program version, board, fingerprint of the inputs."""
+    return {
+        "schema": schema,
+        "bellywork": version("bellywork"),
+        "board": found.board.name,
+        "fingerprint": found.fingerprint,
+        **parts,
+    }
+
+
+def plain(value: Any) -> Any:
+    """A value as JSON knows it: numpy numbers as Python's, NaN as null."""
+    if isinstance(value, Mapping):
+        return {str(key): plain(item) for key, item in value.items()}
+    if isinstance(value, (list, tuple)):
+        return [plain(item) for item in value]
+    if hasattr(value, "tolist"):
+        return plain(value.tolist())
+    if isinstance(value, float) and not math.isfinite(value):
+        return None
+    return value
+
+
+def print_json(value: Mapping[str, Any]) -> None:
+    """Print one JSON document."""
+    print(json.dumps(plain(value), indent=1, ensure_ascii=False))
+
+
+def csv_text(rows: Sequence[Mapping[str, Any]]) -> str:
+    """Rows as CSV, header from the keys of the first; empty cells where a number is not known."""
+    import csv
+    import io
+
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow(rows[0])
+    for row in rows:
+        writer.writerow(["" if cell is None else cell for cell in plain(list(row.values()))])
+    return out.getvalue()
+
+
+def print_findings(findings: Iterable[Finding]) -> None:
+    """Print findings, one per line, gravest first."""
+    order = list(Level)
+    for finding in sorted(findings, key=lambda each: order.index(each.level)):
+        print(f"{finding.level.value}: {finding} [{finding.code}]")
