@@ -38,7 +38,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         print(f"\n{found.board.name}: {counts[Level.WRONG]} to mend, {counts[Level.ADVICE]} to look at.")
     else:
         print(f"{found.board.name}: nothing found to mend.")
-    return EXIT_FINDINGS if any(finding.level is not Level.ADVICE for finding in findings) else EXIT_FINE
+    return EXIT_FINDINGS if findings else EXIT_FINE
 
 
 def as_part(finding: Finding) -> dict[str, object]:
