@@ -1,8 +1,8 @@
-"""The string line: how the strings turn over the bridge, and what they press on its two pin rows."""
+"""The string line: how each note's strings turn over the bridge, and what they press on its two pin rows."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -11,17 +11,20 @@ from bellywork.board.strings import StringLine
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class Bends:
-    """Slope angles of the three runs of each string, in radians, positive where the string rises towards the rear.
+class Bearing:
+    """How the strings turn over the bridge, one entry per note.
 
-    speaking_rad   F to B1
-    bridge_rad     B1 to B2, the slope of the bridge top
-    back_rad       B2 to R
+    speaking_rad, bridge_rad, back_rad
+                          slope angles F to B1, B1 to B2, B2 to R, in radians, rising towards the rear positive
+    string_deflection_mm  bridge top, midway between the pin rows, above the straight line from F to R
+    degrees_per_mm        net bearing lost for each mm that the bridge sinks
     """
 
     speaking_rad: Floats
     bridge_rad: Floats
     back_rad: Floats
+    string_deflection_mm: Floats
+    degrees_per_mm: Floats
 
     @property
     def front_deg(self) -> Floats:
@@ -40,7 +43,7 @@ class Bends:
 
     @property
     def lifted(self) -> Bools:
-        """True where the net is zero or negative: the string does not press on the bridge."""
+        """True where the net is zero or negative: the strings do not press on the bridge."""
         return self.speaking_rad <= self.back_rad
 
     @property
@@ -50,44 +53,79 @@ class Bends:
         return one_side & ~self.lifted
 
 
-def bends(line: StringLine) -> Bends:
-    """The strings' slope angles: atan((z_B1 − z_F)/L_f), atan((z_B2 − z_B1)/L_b), atan((z_R − z_B2)/L_r).
+def bearing(line: StringLine) -> Bearing:
+    """Bearing, string deflection and degrees lost per mm, for every note of a string line.
 
-    Front bearing is the first less the second, rear bearing the second less the third.
+    With s_f = (z_B1 − z_F)/L_f, s_b = (z_B2 − z_B1)/L_b, s_r = (z_R − z_B2)/L_r: front = atan s_f − atan s_b,
+    rear = atan s_b − atan s_r, net = front + rear; degrees per mm = 1/L_f + 1/L_r in radians. Plain geometry.
 
     A treble string of 200 mm, 14 mm between the pin rows and 80 mm behind, its bridge top 1.4 mm above both ends:
 
     >>> from bellywork.geometry.one_string import one_string
-    >>> line = one_string(speaking=200.0, rows=14.0, back=80.0, front=100.0, bridge=(101.4, 101.4), rear=100.0)
-    >>> turned = bends(line)
-    >>> print(f"{turned.front_deg[0]:.3f} + {turned.rear_deg[0]:.3f} = {turned.net_deg[0]:.3f}")
-    0.401 + 1.003 = 1.404
+    >>> b = bearing(one_string(speaking=200.0, rows=14.0, back=80.0, front=100.0, bridge=(101.4, 101.4), rear=100.0))
+    >>> [round(float(v[0]), 3) for v in (b.front_deg, b.rear_deg, b.net_deg, b.string_deflection_mm, b.degrees_per_mm)]
+    [0.401, 1.003, 1.404, 1.4, 1.003]
     """
-    return Bends(
+    straight_slope = (line.rear_height_mm - line.front_height_mm) / run_mm(line)
+    straight = line.front_height_mm + straight_slope * (line.speaking_mm + line.rows_mm / 2.0)
+    return Bearing(
         speaking_rad=np.arctan((line.bridge_front_mm - line.front_height_mm) / line.speaking_mm),
         bridge_rad=np.arctan((line.bridge_rear_mm - line.bridge_front_mm) / line.rows_mm),
         back_rad=np.arctan((line.rear_height_mm - line.bridge_rear_mm) / line.back_mm),
+        string_deflection_mm=(line.bridge_front_mm + line.bridge_rear_mm) / 2.0 - straight,
+        degrees_per_mm=np.degrees(1.0 / line.speaking_mm + 1.0 / line.back_mm),
     )
 
 
-def string_deflection_mm(line: StringLine) -> Floats:
-    """Height of the bridge top, midway between the pin rows, above the straight line from F to R, in mm."""
-    middle = line.speaking_mm + line.rows_mm / 2.0
-    share = middle / (line.speaking_mm + line.rows_mm + line.back_mm)
-    straight = line.front_height_mm + share * (line.rear_height_mm - line.front_height_mm)
-    return (line.bridge_front_mm + line.bridge_rear_mm) / 2.0 - straight
+def run_mm(line: StringLine) -> Floats:
+    """Length in plan from F to R, in mm."""
+    return line.speaking_mm + line.rows_mm + line.back_mm
 
 
-def degrees_per_mm(line: StringLine) -> Floats:
-    """Net bearing lost, in degrees, for each mm that the bridge sinks: (1/L_f + 1/L_r) rad.
+def topped(line: StringLine, front_mm: Floats, rear_mm: Floats) -> StringLine:
+    """The line with its bridge top at these heights, in mm, at the front and rear pins."""
+    return replace(line, bridge_front_mm=front_mm, bridge_rear_mm=rear_mm)
 
-    Common practice knows 2.6° for 50/40 mm and 0.32° for 1830/200 mm (no source):
 
+def sunk(line: StringLine, front_mm: Floats, rear_mm: Floats) -> StringLine:
+    """The line after the bridge top has sunk by so many mm at the front and rear pins; the plate stays."""
+    return topped(line, line.bridge_front_mm - front_mm, line.bridge_rear_mm - rear_mm)
+
+
+def plate_moved(line: StringLine, front_mm: Floats, rear_mm: Floats) -> StringLine:
+    """The line after the plate has risen by so many mm at each front termination and each rear rest."""
+    return replace(line, front_height_mm=line.front_height_mm + front_mm, rear_height_mm=line.rear_height_mm + rear_mm)
+
+
+def heights_for(line: StringLine, net_deg: Floats, front_share: Floats) -> tuple[Floats, Floats]:
+    """Bridge heights at the front and rear pins, in mm, at which every note has this net bearing and front share.
+
+    With the slope angle φ of the string over the bridge as the one unknown, both bearings give the other two angles,
+    and F and R fix φ: L_f tan(φ + front) + L_b tan φ + L_r tan(φ − rear) = z_R − z_F. Newton on all notes at once;
+    the left side rises with φ, so there is one answer.
+
+    >>> import numpy as np
     >>> from bellywork.geometry.one_string import one_string
-    >>> print(round(float(degrees_per_mm(one_string(speaking=50.0, back=40.0))[0]), 2))
-    2.58
+    >>> line = one_string(speaking=640.0, rows=16.0, back=100.0, front=50.0, rear=49.0)
+    >>> z1, z2 = heights_for(line, np.array([1.0]), np.array([0.5]))
+    >>> round(float(z1[0]), 3), round(float(z2[0]), 3)
+    (50.749, 50.628)
     """
-    return np.degrees(1.0 / line.speaking_mm + 1.0 / line.back_mm)
+    front = np.radians(net_deg) * front_share
+    rear = np.radians(net_deg) - front
+    fall = line.rear_height_mm - line.front_height_mm
+    runs = line.speaking_mm, line.rows_mm, line.back_mm
+    over = fall / run_mm(line)
+    for _ in range(20):
+        tangents = np.tan(over + front), np.tan(over), np.tan(over - rear)
+        rise = sum(run * tangent for run, tangent in zip(runs, tangents))
+        rate = sum(run * (1.0 + tangent**2) for run, tangent in zip(runs, tangents))
+        step = (fall - rise) / rate
+        over = over + step
+        if np.all(np.abs(step) < 1e-14):
+            break
+    at_front = line.front_height_mm + line.speaking_mm * np.tan(over + front)
+    return at_front, at_front + line.rows_mm * np.tan(over)
 
 
 def pin_forces_N(line: StringLine, pull_N: Floats) -> tuple[Floats, Floats]:
@@ -96,16 +134,23 @@ def pin_forces_N(line: StringLine, pull_N: Floats) -> tuple[Floats, Floats]:
     pull_N   tension of all the strings of each note together, in N
 
     Front: pull · (sin φ_f − sin φ_b), rear: pull · (sin φ_b − sin φ_r), from the balance of a string that runs freely
-    over its pins; their sum is the downforce. A string whose net bearing is zero or negative presses nowhere. One
+    over its pins; their sum is the downforce. Strings whose net bearing is zero or negative press nowhere. One
     negative side alone is held by the slant of the pins.
     """
-    turned = bends(line)
+    turned = bearing(line)
     sines = np.sin(turned.speaking_rad), np.sin(turned.bridge_rad), np.sin(turned.back_rad)
     pull = np.where(turned.lifted, 0.0, pull_N)
     return pull * (sines[0] - sines[1]), pull * (sines[1] - sines[2])
 
 
 def downforce_N(line: StringLine, pull_N: Floats) -> Floats:
-    """What each note's strings press on the bridge in all, in N: pull · (sin φ_f − sin φ_r), never below 0."""
+    """What each note's strings press on the bridge in all, in N: pull · (sin φ_f − sin φ_r), never below 0.
+
+    700 N turned by 1.404°, as in `bearing`:
+
+    >>> from bellywork.geometry.one_string import one_string
+    >>> print(round(float(downforce_N(one_string(), np.array([700.0]))[0]), 2))
+    17.15
+    """
     front, rear = pin_forces_N(line, pull_N)
     return front + rear

@@ -10,7 +10,8 @@ from cases import Case, Source, agrees, check
 from bellywork.board import Scale
 from bellywork.board.wires import steel_density_kg_m3
 from bellywork.conventions import note_frequency_Hz
-from bellywork.geometry.scale import linear_mass_kg_m, strength_share, tension_N
+from bellywork.geometry.one_string import one_string
+from bellywork.geometry.scale import mass_per_length_kg_m, strength_share, tension_N
 
 READ, COPY, MEMORY = "read", "second-hand copy", "from memory"
 CENT_PERCENT = 100.0 * (2.0 ** (1.0 / 1200.0) - 1.0)
@@ -40,7 +41,9 @@ def frequency_at(name: str) -> float:
     """The frequency at which our law gives the published tension."""
     note, length, core, factor, tension, _ = FIVE[name]
     scale = scale_of(note, core, factor)
-    return note_frequency_Hz(note) * float(np.sqrt(tension / tension_N(scale, np.array([length]))[0]))
+    return note_frequency_Hz(note) * float(
+        np.sqrt(tension / tension_N(scale, one_string(speaking=length, note=note))[0])
+    )
 
 
 def stress_of(name: str) -> float:
@@ -52,13 +55,13 @@ def stress_of(name: str) -> float:
 
 def wave_speed(note: int, length_mm: float) -> float:
     """√(T/μ) in m/s of a plain string at pitch."""
-    scale = scale_of(note, 1.0, 1.0)
-    return float(np.sqrt(tension_N(scale, np.array([length_mm]))[0] / linear_mass_kg_m(scale)[0]))
+    tension = tension_N(scale_of(note, 1.0, 1.0), one_string(speaking=length_mm, note=note))[0]
+    return float(np.sqrt(tension / mass_per_length_kg_m(1.0, 1.0, "")))
 
 
 def plain_constant() -> float:
     """T/(f² L² d²) of plain wire in SI units."""
-    tension = tension_N(scale_of(40, 1.0, 1.0), np.array([630.0]))[0]
+    tension = tension_N(scale_of(40, 1.0, 1.0), one_string(speaking=630.0, note=40))[0]
     return float(tension / (note_frequency_Hz(40) * 0.630 * 0.001) ** 2)
 
 
