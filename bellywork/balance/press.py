@@ -3,20 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
 
+from bellywork.balance.rim import RIM_RANGE, body_on_rim, rim_words
 from bellywork.board._frozen import Floats, floats
 from bellywork.board.board import Board
-from bellywork.board.body import Body
-from bellywork.board.rims import rim_support
 from bellywork.errors import BoardError
 from bellywork.mechanics.model import assembled
 from bellywork.mechanics.results import EquilibriumCheck
-
-RIM_RANGE = ("clamped", "hinged")
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -41,17 +38,6 @@ class Pressed:
     sink_range_mm: Mapping[str, Floats]
     balance: EquilibriumCheck
     assumptions: tuple[str, ...]
-
-
-def body_on_rim(body: Body, rim: str | None) -> Body:
-    """The body with its outline held in one named way all round; unchanged where `rim` is None."""
-    return body if rim is None else replace(body, outline=body.outline.supported(rim_support(rim)))
-
-
-def rim_words(body: Body) -> str:
-    """How the rim holds the panel, in words: one name, or the names of its stretches."""
-    names = list(dict.fromkeys(side.name for side in body.outline.support))
-    return names[0] if len(names) == 1 else " and ".join([", ".join(names[:-1]), names[-1]]) + " by stretches"
 
 
 def press(

@@ -143,6 +143,25 @@ def pin_forces_N(line: StringLine, pull_N: Floats) -> tuple[Floats, Floats]:
     return pull * (sines[0] - sines[1]), pull * (sines[1] - sines[2])
 
 
+def pin_stiffness_N_mm(line: StringLine, pull_N: Floats) -> tuple[Floats, Floats, Floats]:
+    """How the pin forces of `pin_forces_N` grow as the bridge top rises, in N/mm: a 2 × 2 matrix for each note.
+
+    Returns (front by front, front by rear = rear by front, rear by rear): with c = pull · cos³φ / L of each run,
+    (c_f + c_b, −c_b, c_b + c_r). Zero where the strings are lifted.
+    """
+    turned = bearing(line)
+    pull = np.where(turned.lifted, 0.0, pull_N)
+    speaking, over, back = (
+        pull * np.cos(slope) ** 3 / run
+        for slope, run in (
+            (turned.speaking_rad, line.speaking_mm),
+            (turned.bridge_rad, line.rows_mm),
+            (turned.back_rad, line.back_mm),
+        )
+    )
+    return speaking + over, -over, over + back
+
+
 def downforce_N(line: StringLine, pull_N: Floats) -> Floats:
     """What each note's strings press on the bridge in all, in N: pull · (sin φ_f − sin φ_r), never below 0.
 

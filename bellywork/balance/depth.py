@@ -1,0 +1,16 @@
+"""The depth to plane, from a wanted bearing and the sink that belongs to it."""
+
+from __future__ import annotations
+
+from bellywork.balance.sink import Sink
+from bellywork.balance.targets import Wanted
+from bellywork.board._frozen import Floats
+from bellywork.board.state import State
+from bellywork.board.strings import StringLine
+from bellywork.geometry.string_line import topped
+
+
+def depths(bare: StringLine, want: Wanted, sink: Sink) -> tuple[Floats, Floats]:
+    """Depth to plane at the front and rear pins, in mm: bare height now less bare height wanted."""
+    goal = sink.bare(topped(bare, want.front_mm, want.rear_mm), State.STRUNG)
+    return bare.bridge_front_mm - goal.bridge_front_mm, bare.bridge_rear_mm - goal.bridge_rear_mm

@@ -1,0 +1,36 @@
+"""The rim is an assumption: its name in words, another in its place, and the range of an answer over it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from typing import TypeVar
+
+from bellywork.board.board import Board
+from bellywork.board.body import Body
+
+RIM_RANGE = ("clamped", "hinged")
+Answer = TypeVar("Answer")
+
+
+def body_on_rim(body: Body, rim: str | None) -> Body:
+    """The body with its outline held in one named way all round; unchanged where `rim` is None."""
+    from bellywork.board.rims import rim_support
+
+    return body if rim is None else replace(body, outline=body.outline.supported(rim_support(rim)))
+
+
+def board_on_rim(board: Board, rim: str | None) -> Board:
+    """The board with its body's outline held in one named way all round; unchanged where `rim` or the body is None."""
+    return board if board.body is None else replace(board, body=body_on_rim(board.body, rim))
+
+
+def rim_words(body: Body) -> str:
+    """How the rim holds the panel, in words: one name, or the names of its stretches."""
+    names = list(dict.fromkeys(side.name for side in body.outline.support))
+    return names[0] if len(names) == 1 else " and ".join([", ".join(names[:-1]), names[-1]]) + " by stretches"
+
+
+def over_rims(board: Board, answer: Callable[[Board], Answer]) -> dict[str, Answer]:
+    """What a function of the board answers for each rim of the range, by the rim's name, the stiffest first."""
+    return {rim: answer(board_on_rim(board, rim)) for rim in RIM_RANGE}

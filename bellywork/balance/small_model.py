@@ -1,0 +1,124 @@
+"""Strings on board as a small dense problem: the sink at every pin row from the compliance of the board.
+
+Each string's force depends on the height of the bridge, and the height on all the forces. With the compliance of the
+board at the pin rows (2N × 2N numbers for N notes) this is small enough for a what-if to answer at once.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from bellywork.board._frozen import Bools, Floats, floats, keep
+from bellywork.board.strings import StringLine
+from bellywork.errors import BoardError, SolveError
+from bellywork.geometry.naming import notes_in_words
+from bellywork.geometry.string_line import bearing, pin_forces_N, pin_stiffness_N_mm, sunk
+
+ROUNDS = 40
+HOLD_AFTER = 3  # times that a note may leave and take up its strings before it is held off
+SINK_TOLERANCE_MM = 1e-8
+HELD_TOLERANCE_DEG = 0.05
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Settled:
+    """The board under its strings, in balance; one entry per note.
+
+    line                            heights in the strung state
+    sink_front_mm, sink_rear_mm     sink of the bridge at the pins from the bare state, down positive
+    force_front_N, force_rear_N     what the strings press on the pins there
+    lifted                          True where the strings have left the bridge and press nothing
+    residual_mm                     largest difference between a sink and compliance times forces
+    rounds                          Newton steps taken
+    """
+
+    line: StringLine
+    sink_front_mm: Floats
+    sink_rear_mm: Floats
+    force_front_N: Floats
+    force_rear_N: Floats
+    lifted: Bools
+    residual_mm: float
+    rounds: int
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class SmallModel:
+    """A board as its strings feel it.
+
+    bare            the string line with the heights of the bare board
+    pull_N          tension of all the strings of each note together, in N; 0 where a note is unstrung
+    compliance_mm_N sink in mm at every pin row for 1 N at every pin row, shape (2N, 2N): front pins first, then rear
+    """
+
+    bare: StringLine
+    pull_N: Floats
+    compliance_mm_N: Floats
+
+    def __post_init__(self) -> None:
+        n = len(self.bare.note)
+        keep(
+            self,
+            pull_N=floats(self.pull_N, (n,), "pull_N"),
+            compliance_mm_N=floats(self.compliance_mm_N, (2 * n, 2 * n), "compliance_mm_N"),
+        )
+        if not (np.all(np.isfinite(self.pull_N)) and np.all(self.pull_N >= 0.0)):
+            raise BoardError("Every note needs the tension of its strings, 0 N or more.")
+
+    def settled(self) -> Settled:
+        """The balance of strings and board: the sink whose forces cause just that sink.
+
+        Newton on u = C · p(z − u) with the exact angles and their exact stiffness; strings whose net bearing is zero
+        or negative press nothing. Raises SolveError where it does not converge.
+        """
+        n = len(self.bare.note)
+        pull, sink = self.pull_N, np.zeros(2 * n)
+        off = bearing(self.bare).lifted
+        turns = np.zeros(n, dtype=np.int64)
+        for round_number in range(1, ROUNDS + 1):
+            line = sunk(self.bare, sink[:n], sink[n:])
+            force = np.concatenate(pin_forces_N(line, pull))
+            missed = self.compliance_mm_N @ force - sink
+            now_off = bearing(line).lifted
+            turns += now_off != off
+            off = now_off
+            if np.max(np.abs(missed)) <= SINK_TOLERANCE_MM * max(1.0, np.max(np.abs(sink))):
+                self._check_held(line, pull)
+                residual = float(np.max(np.abs(missed)))
+                return _as_settled(line, sink, force, off | (pull < self.pull_N), residual, round_number)
+            pull = np.where(turns > HOLD_AFTER, 0.0, pull)
+            sink = sink + np.linalg.solve(self._tangent(line, pull), missed)
+        raise SolveError(f"The balance of strings and board did not settle in {ROUNDS} rounds.")
+
+    def _tangent(self, line: StringLine, pull: Floats) -> Floats:
+        """I + C K: how the mismatch of sinks changes with the sinks."""
+        n = len(pull)
+        front, across, rear = pin_stiffness_N_mm(line, pull)
+        at_front, at_rear = self.compliance_mm_N[:, :n], self.compliance_mm_N[:, n:]
+        tangent = np.hstack([at_front * front + at_rear * across, at_front * across + at_rear * rear])
+        tangent[np.diag_indices(2 * n)] += 1.0
+        return tangent
+
+    def _check_held(self, line: StringLine, pull: Floats) -> None:
+        """Strings that would neither stay on nor off are held off; right only where they bear next to nothing."""
+        held = (pull < self.pull_N) & (bearing(line).net_deg > HELD_TOLERANCE_DEG)
+        if np.any(held):
+            raise SolveError(
+                f"No balance was found for {notes_in_words(line.note[held].tolist())}: on or off the bridge."
+            )
+
+
+def _as_settled(line: StringLine, sink: Floats, force: Floats, lifted: Bools, residual: float, rounds: int) -> Settled:
+    n = len(line.note)
+    return Settled(
+        line=line,
+        sink_front_mm=sink[:n],
+        sink_rear_mm=sink[n:],
+        force_front_N=force[:n],
+        force_rear_N=force[n:],
+        lifted=lifted,
+        residual_mm=residual,
+        rounds=rounds,
+    )
