@@ -87,7 +87,9 @@ class SmallModel:
             if np.max(np.abs(missed)) <= SINK_TOLERANCE_MM * max(1.0, np.max(np.abs(sink))):
                 self._check_held(line, pull)
                 residual = float(np.max(np.abs(missed)))
-                return _as_settled(line, sink, force, off | (pull < self.pull_N), residual, round_number)
+                return _as_settled(
+                    line, sink, force, (off | (pull < self.pull_N)) & (self.pull_N > 0.0), residual, round_number
+                )
             pull = np.where(turns > HOLD_AFTER, 0.0, pull)
             sink = sink + np.linalg.solve(self._tangent(line, pull), missed)
         raise SolveError(f"The balance of strings and board did not settle in {ROUNDS} rounds.")

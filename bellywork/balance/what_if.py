@@ -1,0 +1,129 @@
+"""What if: plate raised or tilted, bridge planed, other wire or pitch, sections unstrung, another target."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from bellywork.balance.rim import board_on_rim
+from bellywork.balance.sink import predicted_sink
+from bellywork.balance.small_model import Settled, SmallModel
+from bellywork.balance.targets import Wanted, wanted
+from bellywork.board._frozen import Floats
+from bellywork.board.board import Board
+from bellywork.board.strings import Scale
+from bellywork.board.targets import Target
+from bellywork.errors import BoardError
+from bellywork.geometry.completed import completed
+from bellywork.geometry.scale import pull_N
+from bellywork.geometry.string_line import Bearing, bearing, plate_moved, sunk
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Bench:
+    """A board made ready for what-ifs: its mechanics are done once, each answer then takes milliseconds.
+
+    board         with its notes complete
+    model         the small model at the present bare heights
+    assumptions   what the answers stand on, in sentences
+    """
+
+    board: Board
+    model: SmallModel
+    assumptions: tuple[str, ...]
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Change:
+    """What is changed; everything together. What is not named stays.
+
+    plate_up_mm                       move of the plate above the origin of the plan, up positive
+    tilt_x_mm_per_m, tilt_y_mm_per_m  further move for each metre in x and in y; needs the plan
+    plane_front_mm, plane_rear_mm     depth to plane at the pins, one for all notes or one per note
+    scale                             other strings or another pitch, for the same notes
+    unstrung                          sections without strings
+    targets                           other targets
+    """
+
+    plate_up_mm: float = 0.0
+    tilt_x_mm_per_m: float = 0.0
+    tilt_y_mm_per_m: float = 0.0
+    plane_front_mm: Floats | float = 0.0
+    plane_rear_mm: Floats | float = 0.0
+    scale: Scale | None = None
+    unstrung: tuple[str, ...] = ()
+    targets: tuple[Target, ...] | None = None
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Changed:
+    """The strung board after a change; arrays have one entry per note.
+
+    model           the small model after the change; further changes may start from it
+    settled         heights, sinks and forces in balance
+    bearing         the angles there
+    wanted          the targets there
+    deviation_deg   net bearing less target
+    downforce_N     what each note's strings press on the bridge
+    """
+
+    model: SmallModel
+    settled: Settled
+    bearing: Bearing
+    wanted: Wanted
+    deviation_deg: Floats
+    downforce_N: Floats
+
+
+def bench(board: Board, *, rim: str | None = None) -> Bench:
+    """A board made ready for what-ifs.
+
+    Heights measured strung or preloaded are led back to the bare state first. Raises MissingLayer where string line,
+    plan, scale or body are lacking.
+    """
+    done = completed(board_on_rim(board, rim))
+    sink = predicted_sink(done.board)
+    bare = sink.bare(done.board.needed_strings("A what-if"), board.measured_in)
+    return Bench(board=done.board, model=sink.model(bare), assumptions=done.assumptions + sink.assumptions)
+
+
+def what_if(ready: Bench, change: Change) -> Changed:
+    """The strung board after a change.
+
+    Raises BoardError for a scale of other notes or a section that the board does not have, MissingLayer for a tilt
+    without the plan, SolveError where no balance is found.
+    """
+    model = _changed_model(ready, change)
+    settled = model.settled()
+    turned = bearing(settled.line)
+    targets = ready.board.targets if change.targets is None else change.targets
+    want = wanted(settled.line, targets, model.pull_N)
+    return Changed(
+        model=model,
+        settled=settled,
+        bearing=turned,
+        wanted=want,
+        deviation_deg=turned.net_deg - want.net_deg,
+        downforce_N=settled.force_front_N + settled.force_rear_N,
+    )
+
+
+def _changed_model(ready: Bench, change: Change) -> SmallModel:
+    bare, pull = ready.model.bare, ready.model.pull_N
+    if change.tilt_x_mm_per_m or change.tilt_y_mm_per_m:
+        plan = ready.board.needed_plan("Tilting the plate")
+        tilt = np.array([change.tilt_x_mm_per_m, change.tilt_y_mm_per_m]) / 1000.0
+        bare = plate_moved(bare, change.plate_up_mm + plan.front_mm @ tilt, change.plate_up_mm + plan.rear_mm @ tilt)
+    elif change.plate_up_mm:
+        up = np.full(len(bare.note), change.plate_up_mm)
+        bare = plate_moved(bare, up, up)
+    bare = sunk(bare, np.asarray(change.plane_front_mm), np.asarray(change.plane_rear_mm))
+    if change.scale is not None:
+        if not np.array_equal(change.scale.note, bare.note):
+            raise BoardError("Another scale needs the same notes as the board.")
+        pull = pull_N(change.scale, bare)
+    if missing := set(change.unstrung) - set(bare.section):
+        raise BoardError(f"The board has no section called {' or '.join(sorted(missing))}.")
+    pull = np.where([name in change.unstrung for name in bare.section], 0.0, pull)
+    return replace(ready.model, bare=bare, pull_N=pull)
