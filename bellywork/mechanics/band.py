@@ -1,0 +1,92 @@
+"""A symmetric positive definite matrix in band storage, and its Cholesky factor by LAPACK."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.lib.stride_tricks import as_strided
+from scipy.linalg import cholesky_banded
+from scipy.linalg.blas import dtbsv, dtrsm
+
+from bellywork.board._frozen import Floats
+from bellywork.errors import SolveError
+
+NEVER_ZERO = 1e-12  # added to the scaled diagonal: cells barely inside the outline leave movements with no stiffness
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class BandFactor:
+    """Cholesky factor L of the scaled matrix, lower band storage (band + 1, n), with the scaling s: K = L Lᵀ / s sᵀ."""
+
+    lower: Floats
+    scale: Floats
+
+    def half_solved(self, right: Floats, block: int = 192) -> Floats:
+        """Forward half, X with L X = s · right, for many right sides (n, m) whose first rows may be zero.
+
+        In blocks, so that nearly all the work is products of matrices; a column joins in at its first non-zero.
+        """
+        n, band = self.lower.shape[1], self.lower.shape[0] - 1
+        first = np.where(right.any(0), (right != 0.0).argmax(0), n)
+        order = np.argsort(first)
+        x = np.ascontiguousarray(right[:, order]) * self.scale[:, None]
+        first = first[order]
+        for start in range(0, n, block):
+            stop = min(start + block, n)
+            live = int(np.searchsorted(first, stop))
+            if not live:
+                continue
+            diagonal = np.asfortranarray(self._dense(start, start, stop - start, stop - start))
+            top = dtrsm(1.0, diagonal, x[start:stop, :live].T, side=1, lower=1, trans_a=1).T
+            x[start:stop, :live] = top
+            reach = min(start + band + 1, n)
+            if reach > stop:
+                x[stop:reach, :live] -= self._dense(stop, start, reach - stop, stop - start) @ top
+            tail = min(stop + band, n) - reach
+            if tail > 0:
+                # the last rows of the band: a triangle, its other half belongs to other columns
+                corner = np.triu(self._dense(reach, start + 1, tail, stop - start - 1))
+                x[reach : reach + tail, :live] -= corner @ top[1:]
+        back = np.empty_like(x)
+        back[:, order] = x
+        return back
+
+    def solved(self, right: Floats) -> Floats:
+        """K⁻¹ right for one right side (n,)."""
+        band = self.lower.shape[0] - 1
+        half = dtbsv(band, self.lower, self.scale * right, lower=1)
+        whole: Floats = dtbsv(band, self.lower, half, lower=1, trans=1)
+        return self.scale * whole
+
+    def _dense(self, row: int, column: int, rows: int, columns: int) -> Floats:
+        """A view of L as a dense block; what lies outside the band's triangle is some other entry."""
+        band, item = self.lower.shape[0] - 1, self.lower.itemsize
+        flat = self.lower.T.reshape(-1)
+        return as_strided(flat[row + column * band :], (rows, columns), (item, band * item), writeable=False)
+
+
+def factored(lower: Floats) -> BandFactor:
+    """Factor a matrix in lower band storage (band + 1, n), Fortran order; the storage is overwritten.
+
+    Raises SolveError where the matrix is not positive definite: something can move freely.
+    """
+    diagonal = lower[0].copy()
+    if not np.all(diagonal > 0.0):
+        raise SolveError("The board has a part without any stiffness; see that every part of the outline is held.")
+    scale = 1.0 / np.sqrt(diagonal)
+    n = len(diagonal)
+    columns = lower.T  # rows of this view are the columns of the matrix, contiguous
+    columns *= scale[:, None]
+    for start in range(0, n, 512):
+        stop = min(start + 512, n)
+        reach = np.minimum(np.arange(start, stop)[:, None] + np.arange(lower.shape[0]), n - 1)
+        columns[start:stop] *= scale[reach]
+    lower[0] += NEVER_ZERO
+    try:
+        factor = cholesky_banded(lower, lower=True, overwrite_ab=True, check_finite=False)
+    except np.linalg.LinAlgError:
+        raise SolveError(
+            "The board can move freely: its rim holds too little, or a part of the panel hangs loose."
+        ) from None
+    return BandFactor(lower=factor, scale=scale)

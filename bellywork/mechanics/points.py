@@ -1,0 +1,75 @@
+"""Parts of the board as sets of points that carry strain energy."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from bellywork.board._frozen import Floats, Ints
+from bellywork.mechanics.energy import FIELDS, Q
+from bellywork.mechanics.grid import NODES, Grid
+
+LOCAL_FREEDOMS = FIELDS * NODES
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class PointSet:
+    """Points that hold energy ½ (G q)ᵀ C (G q), weights within C.
+
+    part       name of the part that they belong to
+    points     (points, 2) in the grid's frame
+    strains    G, (points, strains, 15)
+    stiffness  C, (points, strains, strains)
+    """
+
+    part: str
+    points: Floats
+    strains: Floats
+    stiffness: Floats
+
+
+def cell_stiffness(grid: Grid, sets: list[PointSet]) -> tuple[Ints, Floats]:
+    """Stiffness of every cell that holds points: cell numbers and (cells, 80, 80), freedoms by field, then node."""
+    cells, stiffness = [], []
+    for each in sets:
+        number, functions = grid.evaluated(each.points)
+        order = np.argsort(number, kind="stable")
+        for chunk in _cell_chunks(number[order], 2000):
+            rows = order[chunk]
+            r = each.strains.shape[1]
+            B = np.matmul(each.strains[rows].reshape(-1, r * FIELDS, 3), functions[rows])
+            B = B.reshape(-1, r, LOCAL_FREEDOMS)
+            CB = np.matmul(each.stiffness[rows], B)
+            starts = np.flatnonzero(np.diff(number[rows], prepend=-1))
+            for start, stop in zip(starts, np.append(starts[1:], len(rows))):
+                left, right = (part[start:stop].reshape(-1, LOCAL_FREEDOMS) for part in (B, CB))
+                cells.append(number[rows[start]])
+                stiffness.append(left.T @ right)
+    if not cells:
+        return np.empty(0, dtype=np.int64), np.empty((0, LOCAL_FREEDOMS, LOCAL_FREEDOMS))
+    unique, place = np.unique(np.array(cells), return_inverse=True)
+    total = np.zeros((len(unique), LOCAL_FREEDOMS, LOCAL_FREEDOMS))
+    for k, matrix in zip(place, stiffness):
+        total[k] += matrix
+    return unique, total
+
+
+def _cell_chunks(numbers: Ints, size: int) -> list[slice]:
+    """Slices of sorted cell numbers of about `size` points that break only between cells."""
+    breaks: Ints = np.append(np.flatnonzero(np.diff(numbers)) + 1, len(numbers))
+    chunks, start = [], 0
+    while start < len(numbers):
+        stop = int(breaks[min(int(np.searchsorted(breaks, start + size)), len(breaks) - 1)])
+        chunks.append(slice(start, stop))
+        start = stop
+    return chunks
+
+
+def values_at(grid: Grid, points: Floats, fields: Floats) -> Floats:
+    """The fifteen values of the fields at points: (points, 15), or (points, cases, 15) of fields (cases, 5, nodes)."""
+    cells, functions = grid.evaluated(points)
+    local = fields[..., grid.nodes(cells)]  # (…, 5, points, 16)
+    values = np.einsum("...fpn,pdn->p...fd", local, functions, optimize=True)
+    flat: Floats = values.reshape(*values.shape[:-2], Q)
+    return flat
