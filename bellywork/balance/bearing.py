@@ -90,12 +90,12 @@ class BearingTable:
 
 
 def bearing(
-    board: Board, *, state: State | None = None, source: SinkSource | None = None, rim: str | None = None
+    board: Board, *, state: State | None = None, sink: Sink | SinkSource | None = None, rim: str | None = None
 ) -> BearingTable:
     """The bearing at every note of a board.
 
     state    bare, preloaded or strung; without it, as measured, from the string line alone and without any sink
-    source   where the sink comes from; without it, predicted where the board is described, else measured, else none
+    sink     where the sink comes from, or the sink itself; without it as `sink_of` chooses
     rim      a rim support that takes the place of the board's own, all round
 
     Raises MissingLayer without a string line, or where the sink that leads from the measured state to `state` is not
@@ -104,11 +104,11 @@ def bearing(
     done = completed(board_on_rim(board, rim))
     whole = done.board
     line = whole.needed_strings("Bearing")
-    sink = sink_of(whole, SinkSource.NONE if state is None else source)
-    moved = line if state is None else _moved(line, whole.measured_in, state, sink)
+    used = sink_of(whole, SinkSource.NONE if state is None else sink)
+    moved = line if state is None else _moved(line, whole.measured_in, state, used)
     want = wanted(moved, whole.targets, None if whole.scale is None else scales.pull_N(whole.scale, line))
-    said = done.assumptions + (() if sink.source is SinkSource.NONE else sink.assumptions) + want.assumptions
-    return table_of(moved, state=state or whole.measured_in, sink=sink, scale=whole.scale, want=want, assumptions=said)
+    said = done.assumptions + (() if used.source is SinkSource.NONE else used.assumptions) + want.assumptions
+    return table_of(moved, state=state or whole.measured_in, sink=used, scale=whole.scale, want=want, assumptions=said)
 
 
 def _moved(line: StringLine, measured_in: State, state: State, sink: Sink) -> StringLine:

@@ -77,15 +77,14 @@ class PlaneTable:
 def plane(
     board: Board,
     *,
-    source: SinkSource | None = None,
+    sink: Sink | SinkSource | None = None,
     working: State | None = None,
     rim: str | None = None,
     plate_first: bool = False,
 ) -> PlaneTable:
     """The planing schedule of a board for its targets.
 
-    source        where the sink comes from; without it, predicted where body, plan and scale are described, else
-                  measured, else none
+    sink          where the sink comes from, or the sink itself; without it as `sink_of` chooses
     working       the state to work in, bare or preloaded; without it, the measured one, or bare where that is strung
     rim           a rim support that takes the place of the board's own, all round
     plate_first   set the plate on its supports first, for the least wood
@@ -97,15 +96,15 @@ def plane(
     a strung working state, SolveError where no balance or no plate setting is found.
     """
     done = completed(board_on_rim(board, rim))
-    whole, sink = done.board, sink_of(done.board, source)
+    whole, used = done.board, sink_of(done.board, sink)
     working = working or (State.BARE if whole.measured_in is State.STRUNG else whole.measured_in)
     if working is State.STRUNG:
         raise BoardError("A bridge is planed on the bare or the preloaded board, not under its strings.")
-    bare = sink.bare(whole.needed_strings("Planing"), whole.measured_in)
-    setting = set_plate(whole, bare, sink) if plate_first else None
+    bare = used.bare(whole.needed_strings("Planing"), whole.measured_in)
+    setting = set_plate(whole, bare, used) if plate_first else None
     bare = bare if setting is None else setting.line
-    return _Planing(board=whole, bare=bare, sink=sink, working=working, setting=setting).table(
-        done.assumptions + sink.assumptions
+    return _Planing(board=whole, bare=bare, sink=used, working=working, setting=setting).table(
+        done.assumptions + used.assumptions
     )
 
 

@@ -115,8 +115,8 @@ class PredictedSink:
         return sunk(line, sink[:n], sink[n:])
 
 
-def sink_of(board: Board, source: SinkSource | None = None) -> Sink:
-    """The sink of a board whose notes are complete (see `geometry.completed`).
+def sink_of(board: Board, source: Sink | SinkSource | None = None) -> Sink:
+    """The sink of a board whose notes are complete (see `geometry.completed`); a sink given comes back as it is.
 
     Without a `source`: predicted where the body, plan and scale are described, else measured where sink.csv holds
     anything, else none. Raises MissingLayer where the source asked for lacks its layers.
@@ -124,6 +124,8 @@ def sink_of(board: Board, source: SinkSource | None = None) -> Sink:
     if source is None:
         described = board.body is not None and board.plan is not None and board.scale is not None
         source = SinkSource.PREDICTED if described else SinkSource.MEASURED if board.sinks else SinkSource.NONE
+    if not isinstance(source, SinkSource):
+        return source
     if source is SinkSource.PREDICTED:
         return predicted_sink(board)
     if source is SinkSource.MEASURED:

@@ -14,11 +14,12 @@ from bellywork.board._frozen import Bools, Floats, floats, keep
 from bellywork.board.strings import StringLine
 from bellywork.errors import BoardError, SolveError
 from bellywork.geometry.naming import notes_in_words
-from bellywork.geometry.string_line import bearing, pin_forces_N, pin_stiffness_N_mm, sunk
+from bellywork.geometry.string_line import bearing, pin_forces_N, run_stiffness_N_mm, sunk
 
 ROUNDS = 40
 HOLD_AFTER = 3  # times that a note may leave and take up its strings before it is held off
-SINK_TOLERANCE_MM = 1e-8
+SINK_TOLERANCE_MM = 1e-9
+CG_TOLERANCE = 1e-8
 HELD_TOLERANCE_DEG = 0.05
 
 
@@ -80,7 +81,7 @@ class SmallModel:
         for round_number in range(1, ROUNDS + 1):
             line = sunk(self.bare, sink[:n], sink[n:])
             force = np.concatenate(pin_forces_N(line, pull))
-            missed = self.compliance_mm_N @ force - sink
+            missed = self._sink(force) - sink
             now_off = bearing(line).lifted
             turns += now_off != off
             off = now_off
@@ -91,17 +92,42 @@ class SmallModel:
                     line, sink, force, (off | (pull < self.pull_N)) & (self.pull_N > 0.0), residual, round_number
                 )
             pull = np.where(turns > HOLD_AFTER, 0.0, pull)
-            sink = sink + np.linalg.solve(self._tangent(line, pull), missed)
+            sink = sink + self._newton_step(line, pull, missed)
         raise SolveError(f"The balance of strings and board did not settle in {ROUNDS} rounds.")
 
-    def _tangent(self, line: StringLine, pull: Floats) -> Floats:
-        """I + C K: how the mismatch of sinks changes with the sinks."""
-        n = len(pull)
-        front, across, rear = pin_stiffness_N_mm(line, pull)
-        at_front, at_rear = self.compliance_mm_N[:, :n], self.compliance_mm_N[:, n:]
-        tangent = np.hstack([at_front * front + at_rear * across, at_front * across + at_rear * rear])
-        tangent[np.diag_indices(2 * n)] += 1.0
-        return tangent
+    def _sink(self, force: Floats) -> Floats:
+        # einsum, not @: numbers this few are done before a threaded library has woken its second thread
+        return np.asarray(np.einsum("ij,j->i", self.compliance_mm_N, force))
+
+    def _newton_step(self, line: StringLine, pull: Floats, missed: Floats) -> Floats:
+        """The step x with (I + C K) x = missed, K the strings' stiffness.
+
+        K = Bᵀ B, one row of B for each run of a string; then (I + B C Bᵀ) y = B · missed is symmetric with no
+        eigenvalue below 1, conjugate gradients solve it in a few steps, and x = missed − C Bᵀ y.
+        """
+        roots = np.sqrt(run_stiffness_N_mm(line, pull))
+
+        def stretched(sink: Floats) -> Floats:
+            front, rear = np.split(sink, 2)
+            return np.asarray(roots * (front, rear - front, rear))
+
+        def spread(runs: Floats) -> Floats:
+            speaking, over, back = roots * runs
+            return np.concatenate([speaking - over, over + back])
+
+        left = stretched(missed)
+        answer, way = np.zeros_like(left), left.copy()
+        size = float(np.sum(left * left))
+        least = size * CG_TOLERANCE**2
+        for _ in range(left.size):
+            if size <= least:
+                break
+            pushed = way + stretched(self._sink(spread(way)))
+            step = size / float(np.sum(way * pushed))
+            answer, left = answer + step * way, left - step * pushed
+            size, before = float(np.sum(left * left)), size
+            way = left + size / before * way
+        return missed - self._sink(spread(answer))
 
     def _check_held(self, line: StringLine, pull: Floats) -> None:
         """Strings that would neither stay on nor off are held off; right only where they bear next to nothing."""

@@ -143,23 +143,16 @@ def pin_forces_N(line: StringLine, pull_N: Floats) -> tuple[Floats, Floats]:
     return pull * (sines[0] - sines[1]), pull * (sines[1] - sines[2])
 
 
-def pin_stiffness_N_mm(line: StringLine, pull_N: Floats) -> tuple[Floats, Floats, Floats]:
-    """How the pin forces of `pin_forces_N` grow as the bridge top rises, in N/mm: a 2 × 2 matrix for each note.
+def run_stiffness_N_mm(line: StringLine, pull_N: Floats) -> Floats:
+    """How much harder each run of the strings pulls down for each mm that its one end rises: pull · cos³φ / L, N/mm.
 
-    Returns (front by front, front by rear = rear by front, rear by rear): with c = pull · cos³φ / L of each run,
-    (c_f + c_b, −c_b, c_b + c_r). Zero where the strings are lifted.
+    Shape (3, notes): F to B1, B1 to B2, B2 to R. With rises z1 and z2 of the pins the forces of `pin_forces_N` grow by
+    c_f z1 + c_b (z1 − z2) in front and c_b (z2 − z1) + c_r z2 behind. Zero where the strings are lifted.
     """
     turned = bearing(line)
-    pull = np.where(turned.lifted, 0.0, pull_N)
-    speaking, over, back = (
-        pull * np.cos(slope) ** 3 / run
-        for slope, run in (
-            (turned.speaking_rad, line.speaking_mm),
-            (turned.bridge_rad, line.rows_mm),
-            (turned.back_rad, line.back_mm),
-        )
-    )
-    return speaking + over, -over, over + back
+    slopes = np.stack([turned.speaking_rad, turned.bridge_rad, turned.back_rad])
+    runs = np.stack([line.speaking_mm, line.rows_mm, line.back_mm])
+    return np.asarray(np.where(turned.lifted, 0.0, pull_N) * np.cos(slopes) ** 3 / runs)
 
 
 def downforce_N(line: StringLine, pull_N: Floats) -> Floats:
