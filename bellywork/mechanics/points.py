@@ -29,7 +29,7 @@ class PointSet:
     stiffness: Floats
 
 
-def cell_stiffness(grid: Grid, sets: list[PointSet]) -> tuple[Ints, Floats]:
+def cell_stiffness(grid: Grid, sets: tuple[PointSet, ...]) -> tuple[Ints, Floats]:
     """Stiffness of every cell that holds points: cell numbers and (cells, 80, 80), freedoms by field, then node."""
     cells, stiffness = [], []
     for each in sets:
@@ -73,3 +73,17 @@ def values_at(grid: Grid, points: Floats, fields: Floats) -> Floats:
     values = np.einsum("...fpn,pdn->p...fd", local, functions, optimize=True)
     flat: Floats = values.reshape(*values.shape[:-2], Q)
     return flat
+
+
+def answered(grid: Grid, each: PointSet, fields: Floats) -> tuple[Floats, float]:
+    """Nodal forces (5, nodes) with which a set of points answers a movement (5, nodes), and the energy it holds."""
+    cells, functions = grid.evaluated(each.points)
+    nodes = grid.nodes(cells)
+    strains = np.matmul(each.strains, values_at(grid, each.points, fields)[:, :, None])
+    forces = np.matmul(each.stiffness, strains)
+    back = np.matmul(each.strains.transpose(0, 2, 1), forces).reshape(len(cells), FIELDS, 3)
+    nodal = np.einsum("pfd,pdn->fpn", back, functions, optimize=True)
+    out = np.zeros_like(fields)
+    for f in range(FIELDS):
+        out[f] = np.bincount(nodes.ravel(), nodal[f].ravel(), minlength=fields.shape[1])
+    return out, 0.5 * float(np.sum(forces * strains))

@@ -39,7 +39,7 @@ class Axis:
 def local_splines(t: Floats, step: float) -> Floats:
     """The four cubic splines on a cell at t = 0 … 1, and their slopes per mm: shape (points, 2, 4)."""
     r = 1.0 - t
-    value = np.stack([r**3, 3 * t**3 - 6 * t**2 + 4, 3 * r**3 - 6 * r**2 + 4, t**3], axis=-1) / 6.0
-    slope = np.stack([-(r**2), 3 * t**2 - 4 * t, -(3 * r**2 - 4 * r), t**2], axis=-1) / (2.0 * step)
-    both: Floats = np.stack([value, slope], axis=-2, dtype=np.float64)
-    return both
+    local = np.empty((*t.shape, 2, LOCAL))
+    local[..., 0, :] = np.stack([r**3, 3 * t**3 - 6 * t**2 + 4, 3 * r**3 - 6 * r**2 + 4, t**3], axis=-1) / 6.0
+    local[..., 1, :] = np.stack([-(r**2), 3 * t**2 - 4 * t, -(3 * r**2 - 4 * r), t**2], axis=-1) / (2.0 * step)
+    return local

@@ -40,18 +40,24 @@ class Section:
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Stations:
-    """Points along a stiffener's centre line: place in the frame of the board, direction, distance run, section.
+    """Points along a stiffener's centre line.
 
-    side   +1 on top of the panel (bridge), −1 under it (rib)
+    name                   "rib …" or "bridge …"
+    side                   +1 on top of the panel (bridge), −1 under it (rib)
+    points_mm, tangents    (stations, 2), in plan of the board
+    run_mm, weights_mm     distance from its start, and length that each station stands for
+    glue_wood, edge_wood   the wood at the glue line and at the outer edge
     """
 
     name: str
     side: int
-    points: Floats
+    points_mm: Floats
     tangents: Floats
     run_mm: Floats
     weights_mm: Floats
     section: Section
+    glue_wood: Wood
+    edge_wood: Wood
 
 
 def rib_stations(rib: Rib, outline: Polygon) -> Stations | None:
@@ -70,9 +76,16 @@ def rib_stations(rib: Rib, outline: Polygon) -> Stations | None:
     tangents = np.broadcast_to(run / length, (len(s), 2))
     section = _layers(np.full(len(s), float(rib.width_mm)), [(rib.wood, height)])
     return Stations(
-        name=f"rib {rib.name}", side=-1, points=rib.start_mm + np.outer(s, run / length), tangents=tangents,
-        run_mm=s, weights_mm=weights, section=section,
-    )  # fmt: skip
+        name=f"rib {rib.name}",
+        side=-1,
+        points_mm=rib.start_mm + np.outer(s, run / length),
+        tangents=tangents,
+        run_mm=s,
+        weights_mm=weights,
+        section=section,
+        glue_wood=rib.wood,
+        edge_wood=rib.wood,
+    )
 
 
 def rib_height_mm(rib: Rib, along_mm: Floats) -> Floats:
@@ -101,9 +114,16 @@ def bridge_stations(bridge: Bridge) -> Stations:
     )
     section = _layers(width, [(bridge.root_wood, root), (bridge.cap_wood, np.maximum(cap - notch, 0.0))])
     return Stations(
-        name=f"bridge {bridge.name}", side=1, points=curve(s), tangents=slope / np.hypot(*slope.T)[:, None],
-        run_mm=s, weights_mm=weights, section=section,
-    )  # fmt: skip
+        name=f"bridge {bridge.name}",
+        side=1,
+        points_mm=curve(s),
+        tangents=slope / np.hypot(*slope.T)[:, None],
+        run_mm=s,
+        weights_mm=weights,
+        section=section,
+        glue_wood=bridge.root_wood,
+        edge_wood=bridge.cap_wood,
+    )
 
 
 def torsion_constant_mm4(width_mm: Floats, height_mm: Floats) -> Floats:

@@ -1,0 +1,237 @@
+"""The board under a load: checked before it is given out, then asked for sink, forces and stresses."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from bellywork.board._frozen import Floats
+from bellywork.errors import SolveError
+from bellywork.mechanics.discrete import PANEL, Discrete
+from bellywork.mechanics.energy import BX, BY, FIELDS, VALUE, U, V, W, at, panel_strains, stiffener_strains
+from bellywork.mechanics.panel import plane_stiffness
+from bellywork.mechanics.points import answered, values_at
+from bellywork.mechanics.stiffeners import Stations
+
+LIMIT = 1e-6  # a solution whose residual, balance or energy is off by more does not count
+
+
+@dataclass(frozen=True, kw_only=True)
+class EquilibriumCheck:
+    """How well a solution holds; errors are shares of the load, of the load times the board's size, of the energy.
+
+    applied_N, reaction_N   load pressed on, and what the rim gives back
+    residual                inner forces against the load, over all movements of the board
+    """
+
+    applied_N: float
+    reaction_N: float
+    force_error: float
+    moment_error: float
+    energy_error: float
+    residual: float
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class StiffenerForces:
+    """Section forces and stresses along a rib or a bridge, one entry per station from its start.
+
+    normal_N               in the stiffener, pull positive
+    moment_Nmm             about its own centroid, hollow side up (sagging) positive
+    shear_N, twist_Nmm     shear with the wood's shear factor, twist
+    glue_MPa, edge_MPa     stress along the grain at the glue line and at the outer edge, pull positive
+    shear_MPa              greatest shear stress of the section, 1.5 V/A
+    glue_shear_MPa         shear stress in the glue line, from the change of the normal force
+    """
+
+    name: str
+    points_mm: Floats
+    run_mm: Floats
+    sink_mm: Floats
+    normal_N: Floats
+    moment_Nmm: Floats
+    shear_N: Floats
+    twist_Nmm: Floats
+    glue_MPa: Floats
+    edge_MPa: Floats
+    shear_MPa: Floats
+    glue_shear_MPa: Floats
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class RimReactions:
+    """What each side of the outline gives back: vertical N, up positive, and the middle of where it acts."""
+
+    vertical_N: Floats
+    places_mm: Floats
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class PanelStress:
+    """Stresses in the panel, N/mm², pull positive: shape (points, 2), underside then top."""
+
+    along_grain: Floats
+    across_grain: Floats
+    shear: Floats
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Solution:
+    """The board under a load.
+
+    fields         coefficients (5, nodes) of the movement
+    places_mm      where the load presses, with forces_N, down positive
+    balance        how well it holds
+    energy_share   share of the strain energy in each part by its name; together 1. As the load does twice that work
+                   on the board's sink, share × load is what the part carries (virtual work on the deflected shape)
+    """
+
+    discrete: Discrete
+    fields: Floats
+    places_mm: Floats
+    forces_N: Floats
+    balance: EquilibriumCheck
+    energy_share: dict[str, float]
+
+    def sink_mm(self, points_mm: ArrayLike) -> Floats:
+        """Sink of the panel's mid-surface at points (points, 2) in plan, down positive."""
+        return -self._values(np.atleast_2d(np.asarray(points_mm, dtype=float)))[:, at(W, VALUE)]
+
+    def carried_N(self) -> dict[str, float]:
+        """The part of the load that each rib, bridge, the panel and the rim carry, N (see `energy_share`)."""
+        load = float(self.forces_N.sum())
+        return {part: share * load for part, share in self.energy_share.items()}
+
+    def stiffeners(self) -> tuple[StiffenerForces, ...]:
+        """Section forces and stresses of every rib, then every bridge."""
+        return tuple(self._along(stations) for stations in self.discrete.stations)
+
+    def rim_reactions(self) -> RimReactions:
+        """What each side of the outline gives back."""
+        rim, outline = self.discrete.rim, self.discrete.body.outline.points_mm
+        up = -rim.stiffness[:, W, W] * values_at(self.discrete.grid, rim.points, self.fields)[:, at(W, VALUE)]
+        side = self.discrete.rim_side
+        total: Floats = np.bincount(side, up, minlength=len(outline)).astype(float)
+        places = self.discrete.frame.outside(rim.points)
+        size = np.abs(up)
+        weight = np.maximum(np.bincount(side, size, minlength=len(outline)), 1e-300)
+        middle = np.stack([np.bincount(side, size * p, minlength=len(outline)) / weight for p in places.T], axis=-1)
+        return RimReactions(vertical_N=total, places_mm=middle)
+
+    def panel_stress(self, points_mm: ArrayLike) -> PanelStress:
+        """Stress at the panel's underside and top at points in plan, along and across the grain."""
+        points = np.atleast_2d(np.asarray(points_mm, dtype=float))
+        discrete, panel = self.discrete, self.discrete.body.panel
+        at_frame = discrete.frame.inside(points)
+        strains = np.matmul(panel_strains(discrete.slope(at_frame)), self._values(points)[:, :, None])[..., 0]
+        axes = discrete.frame.axes
+        angle = np.radians(panel.grain_deg) - np.arctan2(axes[0, 1], axes[0, 0])
+        c, s = np.cos(angle), np.sin(angle)
+        turn = np.array([[c * c, s * s, c * s], [s * s, c * c, -c * s], [-2 * c * s, 2 * c * s, c * c - s * s]])
+        plane, _ = plane_stiffness(panel.wood, 0.0)
+        half = discrete.thickness(at_frame)[:, None] / 2.0
+        faces = np.stack([(strains[:, :3] + z * half * strains[:, 3:6]) @ turn.T @ plane for z in (-1.0, 1.0)], axis=1)
+        return PanelStress(along_grain=faces[..., 0], across_grain=faces[..., 1], shear=faces[..., 2])
+
+    def _values(self, points_mm: Floats) -> Floats:
+        return values_at(self.discrete.grid, self.discrete.frame.inside(points_mm), self.fields)
+
+    def _along(self, stations: Stations) -> StiffenerForces:
+        discrete, s = self.discrete, stations.section
+        centre, tangent = discrete.frame.inside(stations.points_mm), discrete.frame.inside(stations.tangents)
+        offset = stations.side * (discrete.thickness(centre) / 2.0 + s.centroid_mm)
+        G = stiffener_strains(discrete.slope(centre), tangent, offset, np.gradient(offset, stations.run_mm))
+        values = self._values(stations.points_mm)
+        stretch, bend, shear, twist = np.matmul(G, values[:, :, None])[..., 0].T
+        to_glue, to_edge = -stations.side * s.centroid_mm, stations.side * (s.height_mm - s.centroid_mm)
+        normal = s.EA * stretch
+        return StiffenerForces(
+            name=stations.name,
+            points_mm=stations.points_mm,
+            run_mm=stations.run_mm,
+            sink_mm=-values[:, at(W, VALUE)],
+            normal_N=normal,
+            moment_Nmm=-s.EI * bend,
+            shear_N=s.GA * shear,
+            twist_Nmm=s.GJ * twist,
+            glue_MPa=stations.glue_wood.E_L * (stretch + to_glue * bend),
+            edge_MPa=stations.edge_wood.E_L * (stretch + to_edge * bend),
+            shear_MPa=1.5 * s.GA * shear / (s.width_mm * s.height_mm),
+            glue_shear_MPa=np.gradient(normal, stations.run_mm) / s.width_mm,
+        )
+
+
+def checked(discrete: Discrete, fields: Floats, places_mm: Floats, forces_N: Floats) -> Solution:
+    """A solution with its checks: residual, force and moment balance, and energy = half load times sink.
+
+    The inner forces are summed afresh from the strains at every point, not from the matrix that was solved.
+    Raises SolveError where one is off by more than LIMIT.
+    """
+    grid, frame = discrete.grid, discrete.frame
+    points = frame.inside(places_mm)
+    inner, energies = _inner(discrete, fields)
+    cells, functions = grid.evaluated(points)
+    load = np.zeros_like(fields)
+    np.add.at(load[W], grid.nodes(cells), -functions[:, 0] * forces_N[:, None])
+    size = max(float(np.abs(forces_N).sum()), 1e-300)
+    sink = -values_at(grid, points, fields)[:, at(W, VALUE)]
+    work, energy = 0.5 * float(sink @ forces_N), sum(energies.values())
+    reaction, moments = _rim_balance(discrete, fields, points, forces_N)
+    balance = EquilibriumCheck(
+        applied_N=float(forces_N.sum()),
+        reaction_N=reaction,
+        force_error=abs(reaction - float(forces_N.sum())) / size,
+        moment_error=moments / size,
+        energy_error=abs(energy - work) / max(energy, 1e-300),
+        residual=float(np.linalg.norm(inner - load) / max(float(np.linalg.norm(load)), 1e-300)),
+    )
+    for what in ("residual", "force_error", "moment_error", "energy_error"):
+        if not getattr(balance, what) <= LIMIT:
+            raise SolveError(
+                f"The solution does not hold: its {what.replace('_', ' ')} is {getattr(balance, what):.1e}, more than "
+                f"{LIMIT:.0e}. The board may hang on too little, or its cells be too small."
+            )
+    shares = {part: value / max(energy, 1e-300) for part, value in energies.items()}
+    return Solution(
+        discrete=discrete,
+        fields=fields,
+        places_mm=places_mm,
+        forces_N=forces_N,
+        balance=balance,
+        energy_share=shares,
+    )
+
+
+def _inner(discrete: Discrete, fields: Floats) -> tuple[Floats, dict[str, float]]:
+    """Inner nodal forces (5, nodes), and the energy by part."""
+    total, panel = discrete.whole.answered(fields)
+    energies = {PANEL: panel}
+    for each in discrete.sets:
+        forces, energy = answered(discrete.grid, each, fields)
+        total = total + forces
+        energies[each.part] = energies.get(each.part, 0.0) + energy
+    return total, energies
+
+
+def _rim_balance(discrete: Discrete, fields: Floats, points: Floats, forces_N: Floats) -> tuple[float, float]:
+    """The rim's force, N, and how far its moments miss the load's, N (moment over the board's size).
+
+    Both by virtual work: the rim's springs under a lift and under the board's two tilts as a rigid body. In a tilt
+    the rim also moves in the plane where it stands above z = 0, and turns.
+    """
+    rim, grid = discrete.rim, discrete.grid
+    values = values_at(grid, rim.points, fields).reshape(len(rim.points), FIELDS, 3)[..., VALUE]
+    springs = np.einsum("pcc,pc->pc", rim.stiffness, values)
+    reaction = -float(springs[:, W].sum())
+    middle = rim.points.mean(0)
+    cells, functions = grid.evaluated(rim.points)
+    height = np.einsum("pn,pn->p", functions[:, 0], discrete.crown[grid.nodes(cells)])
+    misses = []
+    for k, (move, turn) in enumerate(((U, BX), (V, BY))):
+        arm = rim.points[:, k] - middle[k]
+        virtual = springs[:, W] @ arm - springs[:, turn].sum() - springs[:, move] @ height
+        misses.append(abs(-virtual - float(forces_N @ (points[:, k] - middle[k]))))
+    size = float(np.ptp(rim.points, axis=0).max())
+    return reaction, float(max(misses)) / size
