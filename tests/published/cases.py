@@ -17,12 +17,13 @@ class Case:
     """One number: what it is, its unit, the published value and how it was come by, ours, and the tolerance in %.
 
     `known` says how the published value was come by: "read", "second-hand copy", "from memory", or "computed" for a
-    value that is not printed anywhere but was computed apart from this project.
+    value that is not printed anywhere but was computed apart from this project, or by another library in the test
+    (then `published` is a call).
     """
 
     what: str
     unit: str
-    published: float
+    published: float | Callable[[], float]
     known: str
     ours: Callable[[], float]
     tolerance_percent: float
@@ -31,9 +32,13 @@ class Case:
     def value(self) -> float:
         return float(self.ours())
 
+    @cached_property
+    def reference(self) -> float:
+        return float(self.published() if callable(self.published) else self.published)
+
     @property
     def difference_percent(self) -> float:
-        return 100.0 * (self.value / self.published - 1.0)
+        return 100.0 * (self.value / self.reference - 1.0)
 
 
 @dataclass(frozen=True)
@@ -55,6 +60,6 @@ def check(source: Source) -> pytest.MarkDecorator:
 def agrees(case: Case) -> None:
     """Fails unless ours is within the case's tolerance of the published value."""
     assert abs(case.difference_percent) <= case.tolerance_percent, (
-        f"{case.what}: ours {case.value:.6g} {case.unit}, published {case.published:.6g} ({case.known}), "
+        f"{case.what}: ours {case.value:.6g} {case.unit}, published {case.reference:.6g} ({case.known}), "
         f"{case.difference_percent:+.2f} %"
     )

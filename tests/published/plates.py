@@ -2,17 +2,23 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 import numpy as np
 
 from bellywork.board import Body, Outline, Panel, RimSupport, Wood
+from bellywork.mechanics.model import assembled
 
 FAST, FREE = float("inf"), 0.0
 CLAMPED = RimSupport(name="clamped", vertical_N_mm2=FAST, inplane_N_mm2=FAST, rotation_N=FAST)
 HINGED = RimSupport(name="hinged", vertical_N_mm2=FAST, inplane_N_mm2=FAST, rotation_N=FREE)
 UNHELD = RimSupport(name="free", vertical_N_mm2=FREE, inplane_N_mm2=FREE, rotation_N=FREE)
 
+THIN_E, THIN_NU, THIN_MM, THIN_SHORT = 10_000.0, 0.3, 3.0, 600.0  # the plate that the tables are compared on
+THIN_D = THIN_E * THIN_MM**3 / (12.0 * (1.0 - THIN_NU**2))
 
-def isotropic(E: float = 10_000.0, nu: float = 0.3) -> Wood:
+
+def isotropic(E: float = THIN_E, nu: float = THIN_NU) -> Wood:
     """A material alike in all directions, such as the plate tables are for."""
     G = E / (2.0 * (1.0 + nu))
     return Wood(
@@ -48,7 +54,7 @@ def circle(radius: float, sides: int = 360) -> np.ndarray:
     return radius * np.sqrt(step / np.sin(step)) * np.column_stack([np.cos(turn), np.sin(turn)])
 
 
-def even_load(a: float, b: float, pressure: float, points: int = 40) -> tuple[np.ndarray, np.ndarray]:
+def even_load(a: float, b: float, pressure: float, points: int = 24) -> tuple[np.ndarray, np.ndarray]:
     """Places and forces that stand for an even pressure on the rectangle: Gauss points with their weights."""
     at, weight = np.polynomial.legendre.leggauss(points)
     x, y = np.meshgrid((at + 1.0) * a / 2.0, (at + 1.0) * b / 2.0, indexing="ij")
@@ -64,3 +70,19 @@ def even_load_on_circle(radius: float, pressure: float, rings: int = 24, spokes:
     places = np.stack([np.outer(r, np.cos(turn)), np.outer(r, np.sin(turn))], axis=-1).reshape(-1, 2)
     force = np.outer(pressure * r * weight * radius / 2.0, np.full(spokes, 2.0 * np.pi / spokes))
     return places, force.ravel()
+
+
+def sinks(body: Body, cell_mm: float, places, forces, points) -> np.ndarray:
+    """Sink in mm at `points` under `forces` in N at `places`."""
+    return assembled(body, cell_mm=cell_mm).pressed(np.asarray(places), np.asarray(forces)).sink_mm(np.asarray(points))
+
+
+@cache
+def rectangle_alphas(ratio: float, hinged: bool) -> tuple[float, float]:
+    """α of w = α q a⁴/D under an even load, and of w = α P a²/D under a force at the centre, sides a and ratio · a."""
+    a, b = THIN_SHORT, THIN_SHORT * ratio
+    body = plate(rectangle(b, a), HINGED if hinged else CLAMPED, isotropic(), THIN_MM)
+    centre = [(b / 2.0, a / 2.0)]
+    even = sinks(body, a / 20.0, *even_load(b, a, 1e-4), centre)[0] * THIN_D / (1e-4 * a**4)
+    point = sinks(body, a / 40.0, centre, [1.0], centre)[0] * THIN_D / a**2
+    return float(even), float(point)
