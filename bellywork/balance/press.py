@@ -13,7 +13,7 @@ from bellywork.board._frozen import Floats, floats
 from bellywork.board.board import Board
 from bellywork.errors import BoardError
 from bellywork.mechanics.model import assembled
-from bellywork.mechanics.results import EquilibriumCheck
+from bellywork.mechanics.solution import EquilibriumCheck
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

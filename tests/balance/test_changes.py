@@ -1,0 +1,90 @@
+"""What-ifs. Kind of every expected number: invariant (the same as making the change and starting anew)."""
+
+from dataclasses import replace
+
+import invented
+import numpy as np
+import pytest
+
+from bellywork.balance.small_model import SmallModel
+from bellywork.balance.what_if import Bench, Change, what_if
+from bellywork.board import Target, TargetKind
+from bellywork.errors import BoardError, MissingLayer
+from bellywork.geometry.scale import pull_N
+from bellywork.geometry.string_line import sunk
+
+LINE = invented.line()
+MODEL = SmallModel(bare=LINE, pull_N=pull_N(invented.scale(), LINE), compliance_mm_N=invented.compliance())
+READY = Bench(board=invented.board(), model=MODEL, assumptions=())
+AS_IT_IS = what_if(READY, Change())
+
+
+def test_no_change_changes_nothing():
+    settled = MODEL.settled()
+    np.testing.assert_array_equal(AS_IT_IS.settled.sink_front_mm, settled.sink_front_mm)
+    np.testing.assert_array_equal(AS_IT_IS.downforce_N, settled.force_front_N + settled.force_rear_N)
+
+
+def test_raising_the_plate_is_planing_the_bridge():
+    raised = what_if(READY, Change(plate_up_mm=0.5))
+    planed = what_if(READY, Change(plane_front_mm=0.5, plane_rear_mm=np.full(88, 0.5)))
+    np.testing.assert_allclose(raised.bearing.net_deg, planed.bearing.net_deg, atol=1e-9)
+    assert np.all(raised.bearing.net_deg < AS_IT_IS.bearing.net_deg)
+
+
+def test_tilting_the_plate_raises_each_end_by_its_lever():
+    tilted = what_if(READY, Change(plate_up_mm=0.2, tilt_x_mm_per_m=0.3, tilt_y_mm_per_m=-0.1))
+    plan = invented.plan()
+    up = [0.2 + place @ [0.0003, -0.0001] for place in (plan.front_mm, plan.rear_mm)]
+    line = replace(LINE, front_height_mm=LINE.front_height_mm + up[0], rear_height_mm=LINE.rear_height_mm + up[1])
+    anew = replace(MODEL, bare=line).settled()
+    np.testing.assert_allclose(tilted.settled.sink_rear_mm, anew.sink_rear_mm, atol=1e-9)
+
+
+def test_heavier_wire_sinks_the_board_further():
+    heavy = replace(
+        invented.scale(), wire_mm=1.03 * invented.scale().wire_mm, outer_mm=1.03 * invented.scale().outer_mm
+    )
+    changed = what_if(READY, Change(scale=heavy))
+    np.testing.assert_allclose(changed.model.pull_N, 1.03**2 * MODEL.pull_N, rtol=1e-12)
+    assert np.all(changed.settled.sink_front_mm > AS_IT_IS.settled.sink_front_mm)
+
+
+def test_unstringing_a_section_lets_the_board_rise_there_and_beside_it():
+    changed = what_if(READY, Change(unstrung=("treble",)))
+    treble = np.array(LINE.section) == "treble"
+    np.testing.assert_array_equal(changed.downforce_N[treble], 0.0)
+    rise = AS_IT_IS.settled.sink_front_mm - changed.settled.sink_front_mm
+    assert np.all(rise[treble] > 0.0)
+    beside = np.isin(LINE.section, ["middle", "top"])
+    assert np.all(changed.downforce_N[beside] > AS_IT_IS.downforce_N[beside])
+    assert not changed.settled.lifted.any()
+
+
+def test_another_target_moves_the_deviation_only():
+    targets = tuple(Target(kind=TargetKind.NET_DEG, value=1.4, section=name) for name in dict.fromkeys(LINE.section))
+    changed = what_if(READY, Change(targets=targets))
+    np.testing.assert_allclose(changed.deviation_deg, AS_IT_IS.deviation_deg - 0.4, atol=1e-9)
+    np.testing.assert_array_equal(changed.bearing.net_deg, AS_IT_IS.bearing.net_deg)
+
+
+def test_changes_may_follow_each_other():
+    first = what_if(READY, Change(plane_front_mm=0.3, plane_rear_mm=0.2))
+    second = what_if(replace(READY, model=first.model), Change(plane_front_mm=0.1, plane_rear_mm=0.4))
+    once = what_if(READY, Change(plane_front_mm=0.4, plane_rear_mm=0.6))
+    np.testing.assert_allclose(second.bearing.front_deg, once.bearing.front_deg, atol=1e-9)
+    np.testing.assert_allclose(
+        second.model.bare.bridge_rear_mm, sunk(LINE, np.zeros(88), np.full(88, 0.6)).bridge_rear_mm
+    )
+
+
+def test_what_cannot_be_is_named():
+    with pytest.raises(BoardError, match=r"^The board has no section called alto\.$"):
+        what_if(READY, Change(unstrung=("alto", "bass")))
+    with pytest.raises(
+        MissingLayer, match=r"^Tilting the plate needs the strings' points in plan, in string_plan.csv\.$"
+    ):
+        what_if(replace(READY, board=replace(READY.board, plan=None)), Change(tilt_x_mm_per_m=1.0))
+    few = type(invented.scale())(note=[1], unisons=[1], wire_mm=[1.0], outer_mm=[1.0], wrap=("",))
+    with pytest.raises(BoardError, match=r"^Another scale needs the same notes as the board\.$"):
+        what_if(READY, Change(scale=few))

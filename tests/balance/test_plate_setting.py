@@ -1,0 +1,133 @@
+"""The plate set first. Kind of every expected number: invariant; the optimum against a search over a grid."""
+
+from dataclasses import replace
+
+import invented
+import numpy as np
+import pytest
+
+from bellywork.balance.plane import plane
+from bellywork.balance.plate_setting import set_plate
+from bellywork.balance.sink import PredictedSink, SinkSource, sink_of
+from bellywork.board import PlaningRules, Plate, PlateSupport
+from bellywork.errors import SolveError
+from bellywork.geometry.scale import pull_N
+from bellywork.geometry.string_line import sunk
+
+
+def supports(most=4.0):
+    places = {"front left": (0.0, 0.0), "front right": (1400.0, 0.0), "tail": (500.0, 1700.0)}
+    return tuple(
+        PlateSupport(name=name, place_mm=place, height_mm=30.0, lowest_move_mm=-most, highest_move_mm=most)
+        for name, place in places.items()
+    )
+
+
+def slanted(up=1.0, tilt_x=0.0008, tilt_y=-0.0005, over=0.0, **parts):
+    """A board whose plate stands too low by a plane: `over` mm of wood stays when it is set right."""
+    plan, line = invented.plan(), invented.line(over_mm=over)
+    down_front = up + plan.front_mm @ [tilt_x, tilt_y]
+    down_rear = up + plan.rear_mm @ [tilt_x, tilt_y]
+    low = replace(
+        line, front_height_mm=line.front_height_mm - down_front, rear_height_mm=line.rear_height_mm - down_rear
+    )
+    return invented.board(**{"strings": low, "plate": Plate(supports=supports()), **parts})
+
+
+def set_rigid(board):
+    return set_plate(board, board.strings, sink_of(board, SinkSource.NONE))
+
+
+def test_a_plate_set_wrong_by_a_plane_is_set_right():
+    setting = set_rigid(slanted())
+    assert setting.up_mm == pytest.approx(1.0, abs=1e-4)
+    assert setting.tilt_x_mm_per_m == pytest.approx(0.8, abs=1e-4)
+    assert setting.tilt_y_mm_per_m == pytest.approx(-0.5, abs=1e-4)
+    assert setting.mean_depth_mm == pytest.approx(0.0, abs=1e-4)
+    assert setting.mean_depth_before_mm > 0.8
+    places = np.array([support.place_mm for support in supports()])
+    np.testing.assert_allclose(setting.move_mm, 1.0 + places @ [0.0008, -0.0005], atol=1e-3)
+    assert setting.short_mm == 0.0
+
+
+def test_a_search_over_a_grid_finds_nothing_better():
+    rough = 1.0 + np.random.default_rng(4).uniform(0.0, 0.8, 88)
+    board = slanted()
+    board = replace(board, strings=sunk(board.strings, -rough, -rough))
+    setting = set_rigid(board)
+    before = plane(board, sink=SinkSource.NONE)
+    present = np.concatenate([before.plane_front_mm, before.plane_rear_mm])
+    lowest = np.inf
+    for up in np.arange(-1.0, 5.0, 0.1):
+        for tilt in np.stack(np.meshgrid(np.arange(-2.0, 2.01, 0.25), np.arange(-2.0, 2.01, 0.25)), -1).reshape(-1, 2):
+            moved = [up + support.place_mm @ tilt / 1000.0 for support in supports()]
+            depth = present - lifted_tops(board, up, tilt / 1000.0)
+            if np.max(np.abs(moved)) <= 4.0 and depth.min() >= 0.0:
+                lowest = min(lowest, depth.mean())
+    assert setting.mean_depth_mm <= lowest
+    assert setting.mean_depth_mm >= lowest - 0.25  # the grid's own coarseness
+
+
+def lifted_tops(board, up, tilt):
+    """How far the wanted bridge top rises with the plate: with the straight line from F to R."""
+    line = board.strings
+    front, rear = (up + place @ tilt for place in (board.plan.front_mm, board.plan.rear_mm))
+    run = line.speaking_mm + line.rows_mm + line.back_mm
+    reaches = line.speaking_mm, line.speaking_mm + line.rows_mm
+    return np.concatenate([front + (rear - front) * reach / run for reach in reaches])
+
+
+def test_limits_of_the_supports_hold_and_the_rest_is_named():
+    board = slanted(up=4.0, tilt_x=0.0, tilt_y=0.0)
+    board = replace(board, strings=sunk(board.strings, np.full(88, 7.0), np.full(88, 7.0)))
+    board = replace(board, plate=Plate(supports=supports(most=1.0)))
+    setting = set_rigid(board)
+    assert np.all(np.abs(setting.move_mm) <= 1.0 + 1e-6)
+    assert setting.short_mm == pytest.approx(2.0, abs=1e-3)
+    assert setting.binding
+    assert str(setting).startswith("No setting lets every note be planed to target: 2.00 mm is lacking at ")
+
+
+def test_the_least_short_compromise_cannot_be_bettered_by_height():
+    board = slanted(up=4.0, tilt_x=0.0, tilt_y=0.0)
+    dent = np.where((np.arange(88) > 60) & (np.arange(88) < 66), 9.0, 0.0)
+    rules = PlaningRules(cap_least_mm=8.0, notch_mm=2.0)
+    board = replace(board, strings=sunk(board.strings, dent, dent), rules=rules)
+    short = set_rigid(board).short_mm
+    assert short > 0.0
+    table = plane(board, sink=SinkSource.NONE, plate_first=True)
+    lacking = max(-table.plane_front_mm.min(), -table.plane_rear_mm.min())
+    cap_lacking = (8.0 - (14.0 - np.maximum(table.plane_front_mm, table.plane_rear_mm) - 2.0)).max()
+    assert max(lacking, cap_lacking) == pytest.approx(short, abs=1e-4)
+
+
+def test_without_the_plan_the_plate_goes_up_and_down_only():
+    board = replace(slanted(tilt_x=0.0, tilt_y=0.0), plan=None)
+    setting = set_rigid(board)
+    assert setting.up_mm == pytest.approx(1.0, abs=1e-6)
+    np.testing.assert_allclose(setting.move_mm, 1.0, atol=1e-6)
+
+
+def test_the_sink_goes_with_it():
+    board = slanted(over=1.0)
+    sink = PredictedSink(
+        pull_N=pull_N(board.scale, board.strings),
+        compliance_mm_N=invented.compliance(),
+        preload_mm=None,
+        assumptions=(),
+    )
+    table = plane(board, sink=sink, plate_first=True)
+    assert not table.short.any()
+    np.testing.assert_allclose(table.planed.net_deg, 1.0, atol=1e-6)
+    assert np.mean(table.plane_front_mm) < np.mean(plane(board, sink=sink).plane_front_mm)
+    assert table.plate.binding
+
+
+def test_supports_that_contradict_each_other_leave_no_setting():
+    board = slanted()
+    stuck = tuple(
+        replace(support, lowest_move_mm=1.0 + i, highest_move_mm=1.0 + i) for i, support in enumerate(supports())
+    )
+    stuck += (replace(stuck[0], lowest_move_mm=0.0, highest_move_mm=0.5),)
+    with pytest.raises(SolveError, match=r"^The supports leave no setting of the plate: "):
+        set_rigid(replace(board, plate=Plate(supports=stuck)))
