@@ -86,3 +86,14 @@ def rectangle_alphas(ratio: float, hinged: bool) -> tuple[float, float]:
     even = sinks(body, a / 20.0, *even_load(b, a, 1e-4), centre)[0] * THIN_D / (1e-4 * a**4)
     point = sinks(body, a / 40.0, centre, [1.0], centre)[0] * THIN_D / a**2
     return float(even), float(point)
+
+
+@cache
+def rectangle_betas(ratio: float, hinged: bool) -> tuple[float, float]:
+    """β of the bending stress σ = β q a²/h² at the centre's underside, across and along the long side, even load."""
+    a, b = THIN_SHORT, THIN_SHORT * ratio
+    body = plate(rectangle(b, a), HINGED if hinged else CLAMPED, isotropic(), THIN_MM)
+    pressed = assembled(body, cell_mm=a / 20.0).pressed(*even_load(b, a, 1e-4))
+    stress = pressed.panel_stress([(b / 2.0, a / 2.0)])
+    unit = 1e-4 * a**2 / THIN_MM**2
+    return float(stress.across_grain[0, 0] / unit), float(stress.along_grain[0, 0] / unit)
