@@ -1,0 +1,56 @@
+"""What a cell says: numbers as shops write them, notes by number or name."""
+
+from __future__ import annotations
+
+import math
+import re
+
+from bellywork.conventions import FIRST_NOTE, LAST_NOTE, note_name
+
+_FRACTION = re.compile(r"^([+-]?)(?:(\d+)[ -])?(\d+)/(\d+)$")
+_NOTES = {note_name(number): number for number in range(FIRST_NOTE, LAST_NOTE + 1)}
+
+
+def number_in(text: str) -> float | None:
+    """The number in a cell: decimal point or comma, or a whole and a fraction; None where it is none.
+
+    >>> [number_in(t) for t in ("12.5", "12,5", "20 1/16", "-3/8", "1e3", "nan", "12mm")]
+    [12.5, 12.5, 20.0625, -0.375, 1000.0, None, None]
+    """
+    text = text.strip().replace("\N{MINUS SIGN}", "-")
+    if match := _FRACTION.match(text):
+        sign, whole, top, bottom = match.groups()
+        if int(bottom) == 0:
+            return None
+        value = int(whole or 0) + int(top) / int(bottom)
+        return -value if sign == "-" else value
+    if text.count(",") == 1 and "." not in text:
+        text = text.replace(",", ".")
+    if "_" in text:
+        return None
+    try:
+        value = float(text)
+    except ValueError:
+        return None
+    return value if math.isfinite(value) else None
+
+
+def note_in(text: str) -> int | None:
+    """The note in a cell, by number 1 to 88 or by name; None where it is none.
+
+    >>> [note_in(t) for t in ("88", "C8", "c#4", "C♯4", "Bb3", "49.0", "89")]
+    [88, 88, 41, 41, 38, 49, None]
+    """
+    text = text.strip()
+    value = number_in(text)
+    if value is not None:
+        return int(value) if value == int(value) and FIRST_NOTE <= value <= LAST_NOTE else None
+    match = re.fullmatch(r"([A-Ga-g])([#♯b♭]?)(\d)", text)
+    if not match:
+        return None
+    letter, sign, octave = match.groups()
+    if sign in ("b", "♭"):
+        natural = _NOTES.get(f"{letter.upper()}{octave}")
+        flat = None if natural is None else natural - 1
+        return flat if flat is not None and flat >= FIRST_NOTE else None
+    return _NOTES.get(f"{letter.upper()}{'♯' if sign else ''}{octave}")

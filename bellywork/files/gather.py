@@ -1,0 +1,41 @@
+"""Findings gathered while a folder is read."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from difflib import get_close_matches
+
+from bellywork.findings import Finding, Level, Place
+
+
+class Gathered:
+    """A list of findings, and how they are added."""
+
+    def __init__(self) -> None:
+        self.findings: list[Finding] = []
+
+    def add(
+        self,
+        code: str,
+        place: Place,
+        found: str,
+        expected: str,
+        remedy: str,
+        *,
+        level: Level = Level.WRONG,
+    ) -> None:
+        """Add one finding."""
+        self.findings.append(
+            Finding(code=code, place=place, found=found, expected=expected, remedy=remedy, level=level)
+        )
+
+
+def nearest(word: str, known: Iterable[str]) -> str:
+    """A hint at the known word nearest to this one, or at all of them.
+
+    >>> nearest("speeking_mm", ["speaking_mm", "back_mm"])
+    'Did you mean speaking_mm?'
+    """
+    names = list(known)
+    near = get_close_matches(word, names, n=1)
+    return f"Did you mean {near[0]}?" if near else f"Known are: {', '.join(names)}."

@@ -1,0 +1,55 @@
+"""Results written whole or not at all, and never over a file that bellywork did not write itself."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import tempfile
+from pathlib import Path
+
+from bellywork.errors import OutputError
+
+MARK = "# bellywork result"  # first line of every CSV result; lines with # are skipped when a table is read
+_JSON_MARK = b'"schema": "bellywork-'
+
+
+def is_ours(path: Path) -> bool:
+    """Whether a file is a result that bellywork wrote."""
+    try:
+        with path.open("rb") as file:
+            start = file.read(200)
+    except OSError:
+        return False
+    return start.startswith(MARK.encode()) or _JSON_MARK in start
+
+
+def write_result(path: Path, text: str) -> None:
+    """Write a text file whole or not at all: to a new file beside it, then renamed into place.
+
+    Raises OutputError where the folder cannot be written to, or where a file stands there that is not a result.
+    """
+    if path.exists() and not (path.is_file() and is_ours(path)):
+        raise OutputError(f"{path} is there already and is no result of bellywork; give another name.")
+    try:
+        handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".part")
+    except OSError as error:
+        raise OutputError(
+            f"{path} cannot be written ({_reason(error)}); give a folder that you may write to."
+        ) from None
+    try:
+        with os.fdopen(handle, "w", encoding="utf-8", newline="") as file:
+            file.write(text)
+            file.flush()
+            os.fsync(file.fileno())
+        umask = os.umask(0)
+        os.umask(umask)
+        os.chmod(temporary, 0o666 & ~umask)
+        os.replace(temporary, path)
+    except OSError as error:
+        with contextlib.suppress(OSError):
+            os.unlink(temporary)
+        raise OutputError(f"{path} could not be written ({_reason(error)}); nothing was changed.") from None
+
+
+def _reason(error: OSError) -> str:
+    return (error.strerror or type(error).__name__).lower()
