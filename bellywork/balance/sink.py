@@ -153,7 +153,10 @@ def measured_sink(board: Board) -> EnteredSink:
 
 
 def predicted_sink(board: Board) -> PredictedSink:
-    """The sink by the mechanics: compliance at all front and rear pins, and the sink under the preload."""
+    """The sink by the mechanics: compliance at all front and rear pins, and the sink under the preload.
+
+    Without a preload.csv, the preloaded state is the one whose sink the user measured, if he did.
+    """
     from bellywork.mechanics.model import assembled
 
     what = "Predicted sink"
@@ -163,14 +166,18 @@ def predicted_sink(board: Board) -> PredictedSink:
     places = np.array([push.place_mm for push in board.preload]).reshape(-1, 2)
     whole = assembled(body).compliance(np.vstack([pins, places]))
     n = len(pins)
+    said = [
+        f"The sink is predicted; the rim holds the panel as '{rim_words(body)}'.",
+        "The bridge top follows the panel under each pin row; the strings run freely over their pins.",
+    ]
+    measured = _along(line, board.sinks, State.PRELOADED)
+    preload = None if measured is None else np.tile(measured, 2)
+    if board.preload:
+        preload = whole[:n, n:] @ push_forces_N(whole[n:, n:], board.preload)
+    elif measured is not None:
+        said.append("The sink of the preloaded board is the user's, from sink.csv.")
     return PredictedSink(
-        pull_N=pull_N(scale, line),
-        compliance_mm_N=whole[:n, :n],
-        preload_mm=whole[:n, n:] @ push_forces_N(whole[n:, n:], board.preload) if board.preload else None,
-        assumptions=(
-            f"The sink is predicted; the rim holds the panel as '{rim_words(body)}'.",
-            "The bridge top follows the panel under each pin row; the strings run freely over their pins.",
-        ),
+        pull_N=pull_N(scale, line), compliance_mm_N=whole[:n, :n], preload_mm=preload, assumptions=tuple(said)
     )
 
 
