@@ -119,7 +119,7 @@ class _Planing:
     setting: PlateSetting | None
 
     def table(self, assumptions: tuple[str, ...]) -> PlaneTable:
-        board, bare, scale, setting = self.board, self.bare, self.board.scale, self.setting
+        board, bare, scale = self.board, self.bare, self.board.scale
         want = wanted(bare, board.targets, None if scale is None else pull_N(scale, bare))
         depth = depths(bare, want, self.sink)
         now = self.sink.moved(bare, self.working)
@@ -130,13 +130,7 @@ class _Planing:
         thread = threaded(now, *goal)
         cap_left = bare.cap_mm - np.maximum.reduce([*depth, *fair, np.zeros_like(depth[0])]) - board.rules.notch_mm
         short = np.minimum(*depth) < -SHORT_MM
-        struts = (
-            ()
-            if board.plan is None
-            else strut_clearances(
-                _planed(now, fair), board.plan, board.plate.struts, None if setting is None else setting.lift_mm
-            )
-        )
+        struts = self._clearances(_planed(now, fair))
         return PlaneTable(
             working=self.working,
             now=table_of(now, state=self.working, sink=self.sink, scale=scale, want=want, assumptions=()),
@@ -155,7 +149,7 @@ class _Planing:
             short=short,
             cures=cures(bare, depth, short, planed.net_deg),
             struts=struts,
-            plate=setting,
+            plate=self.setting,
             findings=(
                 *planing_findings(bare, cap_left, board.rules),
                 *clearance_findings(struts),
@@ -168,6 +162,12 @@ class _Planing:
         """The strung bearing after planing by these depths, none where they are negative."""
         strung = self.sink.moved(_planed(self.bare, depth), State.STRUNG)
         return table_of(strung, state=State.STRUNG, sink=self.sink, scale=self.board.scale, want=want, assumptions=())
+
+    def _clearances(self, top: StringLine) -> tuple[StrutClearance, ...]:
+        if self.board.plan is None:
+            return ()
+        lift = None if self.setting is None else self.setting.lift_mm
+        return strut_clearances(top, self.board.plan, self.board.plate.struts, lift)
 
     def _said(self) -> tuple[str, ...]:
         said = [
