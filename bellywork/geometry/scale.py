@@ -15,7 +15,7 @@ def mass_per_length_kg_m(wire_mm: float, outer_mm: float, wrap: str) -> float:
 
     The second term is a wrap of round wire, wound close: a wire of diameter w at mean diameter d + w takes
     π(d + w) of wire for each w of string, so π² w (d + w)/4 = (π²/16)(D² − d²) of metal with D = d + 2w. Further
-    layers add up to the same formula with the outermost D. The pitch of the helix is left out (some 0.1 %).
+    layers add up to the same formula with the outermost D. The pitch of the helix is left out (0.3 to 1 %).
 
     Raises BoardError for a wrap whose density is not held.
 
