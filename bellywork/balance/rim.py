@@ -1,16 +1,12 @@
-"""The rim is an assumption: its name in words, another in its place, and the range of an answer over it."""
+"""The rim is an assumption: its name in words, and another in its place."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import replace
-from typing import TypeVar
-
 from bellywork.board.board import Board
 from bellywork.board.body import Body
 
 RIM_RANGE = ("clamped", "hinged")
-Answer = TypeVar("Answer")
 
 
 def body_on_rim(body: Body, rim: str | None) -> Body:
@@ -29,8 +25,3 @@ def rim_words(body: Body) -> str:
     """How the rim holds the panel, in words: one name, or the names of its stretches."""
     names = list(dict.fromkeys(side.name for side in body.outline.support))
     return names[0] if len(names) == 1 else " and ".join([", ".join(names[:-1]), names[-1]]) + " by stretches"
-
-
-def over_rims(board: Board, answer: Callable[[Board], Answer]) -> dict[str, Answer]:
-    """What a function of the board answers for each rim of the range, by the rim's name, the stiffest first."""
-    return {rim: answer(board_on_rim(board, rim)) for rim in RIM_RANGE}
