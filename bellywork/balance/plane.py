@@ -174,9 +174,19 @@ class _Planing:
             f"Block and kerf are right on the {self.working.value} board.",
             "Planing is reckoned to change neither the board's stiffness nor the plate under its strings.",
         ]
+        if self.setting is not None:
+            said += self._said_of_plate()
         if np.any(np.isnan(self.bare.cap_mm)):
             said.append("Where the cap's thickness is not given, what is left of it is not known.")
         return tuple(said)
+
+    def _said_of_plate(self) -> list[str]:
+        said = []
+        if not self.board.plate.supports:
+            said.append("No supports of the plate are described, so nothing limits how it is set.")
+        if self.board.plan is None:
+            said.append("Without the strings' plan the plate is moved up and down only, not tilted.")
+        return said
 
 
 def _planed(line: StringLine, depth: tuple[Floats, Floats]) -> StringLine:

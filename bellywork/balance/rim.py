@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+
 from bellywork.board.board import Board
 from bellywork.board.body import Body
 

@@ -106,6 +106,9 @@ def test_without_the_plan_the_plate_goes_up_and_down_only():
     setting = set_rigid(board)
     assert setting.up_mm == pytest.approx(1.0, abs=1e-6)
     np.testing.assert_allclose(setting.move_mm, 1.0, atol=1e-6)
+    said = plane(replace(board, plate=Plate()), sink=SinkSource.NONE, plate_first=True).assumptions
+    assert "No supports of the plate are described, so nothing limits how it is set." in said
+    assert "Without the strings' plan the plate is moved up and down only, not tilted." in said
 
 
 def test_the_sink_goes_with_it():
