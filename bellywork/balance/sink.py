@@ -152,19 +152,19 @@ def measured_sink(board: Board) -> EnteredSink:
     )
 
 
-def predicted_sink(board: Board) -> PredictedSink:
+def predicted_sink(board: Board, *, cell_mm: float | None = None) -> PredictedSink:
     """The sink by the mechanics: compliance at all front and rear pins, and the sink under the preload.
 
     Without a preload.csv, the preloaded state is the one whose sink the user measured, if he did.
     """
-    from bellywork.mechanics.model import assembled
+    from bellywork.mechanics.model import DEFAULT_CELL_MM, assembled
 
     what = "Predicted sink"
     line, scale, plan = board.needed_strings(what), board.needed_scale(what), board.needed_plan(what)
     body = board.needed_body(what)
     pins = np.vstack([plan.front_pin_mm, plan.rear_pin_mm])
     places = np.array([push.place_mm for push in board.preload]).reshape(-1, 2)
-    whole = assembled(body).compliance(np.vstack([pins, places]))
+    whole = assembled(body, cell_mm=cell_mm or DEFAULT_CELL_MM).compliance(np.vstack([pins, places]))
     n = len(pins)
     said = [
         f"The sink is predicted; the rim holds the panel as '{rim_words(body)}'.",

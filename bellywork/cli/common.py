@@ -54,6 +54,15 @@ def add_output(parser: argparse.ArgumentParser, *, csv: bool = True) -> None:
         parser.add_argument("--csv", type=Path, metavar="PATH", help="also write the notes as a CSV table")
 
 
+def add_rim(parser: argparse.ArgumentParser) -> None:
+    """Add the assumption about the rim."""
+    parser.add_argument(
+        "--rim",
+        choices=("clamped", "glued", "hinged"),
+        help="how the rim holds the panel all round, in place of what the board folder says",
+    )
+
+
 def board_from(folder: Path) -> BoardFile:
     """The board of a folder; advice goes to standard error, anything that must be mended stops the command.
 

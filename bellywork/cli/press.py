@@ -3,15 +3,26 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Any
 
-from bellywork.cli.common import CAUTION, Parser, add_board, add_output, answer, board_from, print_json, progress
+from bellywork.cli.common import (
+    CAUTION,
+    Parser,
+    add_board,
+    add_output,
+    add_rim,
+    answer,
+    board_from,
+    print_json,
+    progress,
+)
 from bellywork.cli.main import EXIT_FINE
-from bellywork.cli.text import UNIT_SETS, Column, number, paragraph, table
+from bellywork.cli.text import UNIT_SETS, Column, Units, number, paragraph, table
 
 if TYPE_CHECKING:
     from bellywork.balance.press import Pressed
+    from bellywork.board._frozen import Floats
 
 SCHEMA = "bellywork-press/1"
 
@@ -55,15 +66,6 @@ def main(argv: Sequence[str] | None = None) -> int:
     else:
         print(as_text(pressed, found.board.name, words.units))
     return EXIT_FINE
-
-
-def add_rim(parser: argparse.ArgumentParser) -> None:
-    """Add the assumption about the rim."""
-    parser.add_argument(
-        "--rim",
-        choices=("clamped", "glued", "hinged"),
-        help="how the rim holds the panel all round, in place of what the board folder says",
-    )
 
 
 def as_parts(pressed: Pressed) -> dict[str, Any]:
@@ -110,7 +112,7 @@ def as_text(pressed: Pressed, name: str, units: str) -> str:
                 Column(
                     head=f"if {rim}",
                     unit=unit.length,
-                    text=lambda i, rim=rim: unit.sink_text(pressed.sink_range_mm[rim][i]),
+                    text=_sink_column(unit, pressed.sink_range_mm[rim]),
                 )
                 for rim in (stiffest, softest)
             ),
@@ -132,3 +134,7 @@ def as_text(pressed: Pressed, name: str, units: str) -> str:
             CAUTION,
         )
     )
+
+
+def _sink_column(unit: Units, sink_mm: Floats) -> Callable[[int], str]:
+    return lambda i: unit.sink_text(float(sink_mm[i]))

@@ -1,0 +1,126 @@
+"""`bellywork bearing BOARD [--state bare|preloaded|strung]`."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from bellywork.cli.common import (
+    CAUTION,
+    Parser,
+    add_board,
+    add_output,
+    add_rim,
+    answer,
+    board_from,
+    csv_text,
+    print_json,
+    progress,
+)
+from bellywork.cli.main import EXIT_FINDINGS, EXIT_FINE
+from bellywork.cli.notes import (
+    add_sink,
+    bearing_columns,
+    bearing_rows,
+    by_section,
+    findings_part,
+    sink_source,
+    state_words,
+    totals,
+)
+from bellywork.cli.text import UNIT_SETS, number, paragraph
+
+if TYPE_CHECKING:
+    from bellywork.balance.bearing import BearingTable
+    from bellywork.balance.rim_range import RimRange
+    from bellywork.files.read import BoardFile
+
+SCHEMA = "bellywork-bearing/1"
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Print the bearing at every note."""
+    from bellywork.balance.bearing import bearing
+    from bellywork.balance.rim_range import rim_range
+    from bellywork.balance.sink import SinkSource
+    from bellywork.board.state import State
+
+    parser = Parser(
+        "bearing",
+        "Front, rear and net bearing, string deflection, tension and downforce at every note.",
+        "Without --state the heights are taken as they were measured. Strung, the strings are in balance on the board.",
+    )
+    add_board(parser)
+    parser.add_argument("--state", choices=[state.value for state in State], help="lead the heights to this state")
+    parser.add_argument("--all", action="store_true", help="print every note, not only the reference notes")
+    add_sink(parser)
+    add_rim(parser)
+    add_output(parser)
+    words = parser.parse_args(argv)
+    found = board_from(words.board)
+    state = None if words.state is None else State(words.state)
+    with progress("Balancing the strings on the board"):
+        table = bearing(found.board, state=state, sink=sink_source(words), rim=words.rim)
+        predicted = (
+            table.sink_source is SinkSource.PREDICTED
+            and table.state is State.STRUNG is not found.board.measured_in
+            and words.rim is None
+        )
+        spread = rim_range(found.board, table) if predicted else None
+    rows = bearing_rows(table)
+    if words.csv:
+        from bellywork.files.write import MARK, write_result
+
+        write_result(words.csv, f"{MARK} {SCHEMA} {found.board.name} {found.fingerprint}\n{csv_text(rows)}")
+    if words.json:
+        print_json(answer(SCHEMA, found, parts(table, rows, spread)))
+    else:
+        print(as_text(found, table, words, spread))
+    return EXIT_FINDINGS if table.findings else EXIT_FINE
+
+
+def parts(table: BearingTable, rows: list[dict[str, Any]], spread: RimRange | None) -> dict[str, Any]:
+    """The answer's parts for JSON."""
+    return {
+        "state": table.state.value,
+        "sink_source": table.sink_source.value,
+        "worst_note": table.worst_note,
+        "notes": rows if spread is None else [
+            {**row, "net_clamped_deg": stiff, "net_hinged_deg": soft}
+            for row, stiff, soft in zip(rows, spread.net_deg["clamped"].tolist(), spread.net_deg["hinged"].tolist())
+        ],
+        "totals": totals(table),
+        "findings": findings_part(table.findings),
+        "assumptions": table.assumptions,
+    }  # fmt: skip
+
+
+def as_text(found: BoardFile, table: BearingTable, words: argparse.Namespace, spread: RimRange | None) -> str:
+    """The answer as tables, section by section."""
+    units, line = UNIT_SETS[words.units], table.line
+    worst = int(np.flatnonzero(line.note == table.worst_note)[0])
+    shown = np.ones(len(line.note), bool) if words.all else table.reference.copy()
+    shown[worst] = True
+    force = table.total_downforce_N
+    headline = [
+        f"{found.board.name}: bearing of the {state_words(table.state)}",
+        f"Worst note: {table.worst_note} ({table.name[worst]}), net {number(float(table.net_deg[worst]), 2)}°, "
+        f"{number(float(table.deviation_deg[worst]), 2, signed=True)}° from its target.",
+    ]
+    if np.isfinite(force):
+        headline.append(f"Downforce in all: {units.force_text(force)} {units.force}.")
+    if spread is not None:
+        headline.append(str(spread))
+    blocks = [
+        "\n".join(headline),
+        by_section(table, bearing_columns(table, units), units, shown),
+        "" if words.all else "Shown are the reference notes and the worst; --all shows every note.",
+        "" if line.measured.all() else "* interpolated between reference notes",
+        paragraph("To look at", map(str, table.findings)),
+        paragraph("Assumed", table.assumptions),
+        CAUTION,
+    ]
+    return "\n\n".join(block for block in blocks if block)
