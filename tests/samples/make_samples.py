@@ -142,9 +142,9 @@ def made(d: Design) -> dict[str, list[dict[str, object]]]:
         ],
         "preload": [{"note": n, "force_N": force} for n, force in ((34, 250), (52, 300), (70, 200))],
         "readings": [
-            {"kind": "thread", "place": rib.name, "position_mm": two(rib.length_mm / 2.0), "span_mm": two(rib.length_mm),
-             "value_mm": f"{round(4.0 * rib.length_mm**2 / 8.0 / rib.crown_radius_mm) / 4.0:.2f}", "state": "bare",
-             "date": "2026-05-04", "rh_percent": d.rh, "temperature_C": 21, "uncertainty_mm": 0.25}
+            {"kind": "thread", "place": rib.name, "position_mm": two(rib.length_mm / 2.0),
+             "span_mm": two(rib.length_mm), "value_mm": f"{round(4.0 * rib.length_mm**2 / 8.0 / rib.crown_radius_mm) / 4.0:.2f}", "state":
+             "bare", "date": "2026-05-04", "rh_percent": d.rh, "temperature_C": 21, "uncertainty_mm": 0.25}
             for rib in body.ribs[2::4]
         ],
     }  # fmt: skip
@@ -265,8 +265,9 @@ def unisons_by(singles: int, doubles: int) -> Curve:
 GRAND = Design(
     folder="seven_foot_grand",
     name="Seven-foot grand, invented",
-    readme="Shows the whole way from measurements to a planing schedule: a rib-crowned seven-foot grand, its bridges left"
-    " oversize.\n\nEvery layer is there: string line, scale, plan, body, plate. Measured bare at 42 % RH. All invented.\n",
+    readme="Shows the whole way from measurements to a planing schedule: a rib-crowned seven-foot grand, its bridges"
+    " left oversize.\n\nEvery layer is there: string line, scale, plan, body, plate. Measured bare at 42 % RH."
+    " All invented.\n",
     outline=smooth_outline(
         [(0, 0), (1400, 0)],
         [(1400, 170), (1388, 310), (1330, 455), (1225, 610), (1115, 790), (1030, 980), (965, 1160), (890, 1330),
@@ -302,8 +303,8 @@ GRAND = Design(
 UPRIGHT = Design(
     folder="upright",
     name="122-cm upright, invented",
-    readme="Shows an upright: the same way from measurements to a planing schedule on a rectangular board with cut corners."
-    "\n\ny runs from the pressure bar down to the bottom. Measured bare at 42 % RH. All invented.\n",
+    readme="Shows an upright: the same way from measurements to a planing schedule on a rectangular board with a cut"
+    " corner.\n\ny runs from the pressure bar down to the bottom. Measured bare at 42 % RH. All invented.\n",
     outline=[(0, 0), (1390, 0), (1390, 620), (1180, 930), (0, 930)],
     grain_deg=140.0,
     ribs=11,
