@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from functools import cache
 
 import numpy as np
@@ -21,24 +20,19 @@ RIB = Wood(
     density_kg_m3=420,
 )  # fmt: skip
 SOLID = {(225.0, 200.0): 0.0544, (300.0, 100.0): 0.0409, (150.0, 200.0): 0.01465, (375.0, 300.0): 0.0283}
-THIN = {(225.0, 200.0): 0.0412, (300.0, 100.0): 0.0312, (150.0, 200.0): 0.0101, (375.0, 300.0): 0.0211}
 
 
 @cache
-def board_sinks(shear: float = 1.0) -> np.ndarray:
-    """Sink at the four points; `shear` multiplies the shear moduli through the thickness."""
-
-    def stiffer(it: Wood) -> Wood:
-        return replace(it, G_LT=it.G_LT * shear, G_RT=it.G_RT * shear)
-
+def board_sinks() -> np.ndarray:
+    """Sink at the four points."""
     ribs = tuple(
         Rib(
-            name=f"{x:g}", wood=stiffer(RIB), start_mm=(x, 0.0), end_mm=(x, 400.0), width_mm=25.0, height_mm=22.0,
+            name=f"{x:g}", wood=RIB, start_mm=(x, 0.0), end_mm=(x, 400.0), width_mm=25.0, height_mm=22.0,
             end_height_mm=(22.0, 22.0), feather_mm=(0.0, 0.0),
         )
         for x in (150.0, 300.0, 450.0)
     )  # fmt: skip
-    body = plate(rectangle(600.0, 400.0), CLAMPED, stiffer(PANEL), 8.0, ribs=ribs)
+    body = plate(rectangle(600.0, 400.0), CLAMPED, PANEL, 8.0, ribs=ribs)
     return sinks(body, 20.0, [(300.0, 200.0)], [100.0], list(SOLID))
 
 
@@ -58,11 +52,3 @@ SOURCE = Source(
 @check(SOURCE)
 def test_ribbed_panel(case):
     agrees(case)
-
-
-def test_without_shear_it_is_the_thin_model():
-    """Invariant: with shear made a thousand times stiffer the thin plate with slender ribs comes out, within 2.5 %.
-
-    The thin values were computed apart from this project and are printed with three digits.
-    """
-    np.testing.assert_allclose(board_sinks(1000.0), list(THIN.values()), rtol=0.025)
