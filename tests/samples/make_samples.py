@@ -141,14 +141,19 @@ def made(d: Design) -> dict[str, list[dict[str, object]]]:
             for k, (x, y) in enumerate(around(body, 10))
         ],
         "preload": [{"note": n, "force_N": force} for n, force in ((34, 250), (52, 300), (70, 200))],
-        "readings": [
-            {"kind": "thread", "place": rib.name, "position_mm": two(rib.length_mm / 2.0),
-             "span_mm": two(rib.length_mm), "value_mm": f"{round(4.0 * rib.length_mm**2 / 8.0 / rib.crown_radius_mm) / 4.0:.2f}", "state":
-             "bare", "date": "2026-05-04", "rh_percent": d.rh, "temperature_C": 21, "uncertainty_mm": 0.25}
-            for rib in body.ribs[2::4]
-        ],
+        "readings": [thread_reading(rib, d.rh) for rib in body.ribs[2::4]],
     }  # fmt: skip
     return tables
+
+
+def thread_reading(rib: Rib, rh: float) -> dict[str, object]:
+    """A thread under a rib, read at its middle to a quarter of a millimetre."""
+    rise = rib.length_mm**2 / 8.0 / rib.crown_radius_mm
+    return {
+        "kind": "thread", "place": rib.name, "position_mm": f"{rib.length_mm / 2.0:.0f}",
+        "span_mm": f"{rib.length_mm:.0f}", "value_mm": f"{round(4.0 * rise) / 4.0:.2f}", "state": "bare",
+        "date": "2026-05-04", "rh_percent": rh, "temperature_C": 21, "uncertainty_mm": 0.25,
+    }  # fmt: skip
 
 
 def body_of(d: Design, bass: np.ndarray, middle: np.ndarray, over: np.ndarray) -> Body:

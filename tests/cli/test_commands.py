@@ -1,0 +1,203 @@
+"""The commands as a user meets them: tables that can be read, JSON as documented, sentences for wrong input."""
+
+import csv
+import json
+from collections.abc import Callable
+from pathlib import Path
+from shutil import copytree
+
+import jsonschema
+import numpy as np
+import pytest
+
+from bellywork.cli.main import COMMANDS
+from bellywork.files.read import read_board
+
+SCHEMAS = Path(__file__).resolve().parents[2] / "docs" / "schemas"
+Run = Callable[..., "object"]
+
+
+def valid(answer: dict[str, object]) -> None:
+    name = str(answer["schema"]).replace("/", "-")
+    schema = json.loads((SCHEMAS / f"{name}.schema.json").read_text(encoding="utf-8"))
+    jsonschema.Draft202012Validator(schema).validate(answer)
+
+
+def test_without_words_the_usage_is_shown(ran) -> None:
+    assert ran().code == 2
+    shown = ran("--help")
+    assert shown.code == 0
+    assert all(name in shown.out for name in COMMANDS)
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_every_command_explains_itself(ran, name: str) -> None:
+    shown = ran(name, "--help")
+    assert shown.code == 0
+    assert "Exit codes: 0 fine, 1 findings, 2 unusable input." in shown.out
+
+
+def test_a_misspelt_command_gets_a_hint(ran) -> None:
+    answer = ran("baering", ".")
+    assert answer.code == 2
+    assert answer.err.startswith("bellywork: found no command 'baering'. Did you mean bearing?")
+
+
+def test_a_missing_folder_is_one_sentence(ran, tmp_path: Path) -> None:
+    answer = ran("bearing", tmp_path / "nowhere")
+    assert answer.code == 2
+    assert answer.err == (
+        f"bellywork: found no folder '{tmp_path / 'nowhere'}', expected a board folder."
+        " Check the name, or start one with 'bellywork new'.\n"
+    )
+    assert answer.out == ""
+
+
+def test_bearing_prints_sections_the_worst_note_and_units(ran, grand: Path) -> None:
+    answer = ran("bearing", grand)
+    assert answer.code == 0, answer.err
+    for words in ("Section bass: 26 notes", "Worst note:", "Downforce in all:", "deg/mm", "Assumed"):
+        assert words in answer.out
+
+
+def test_inches_and_pounds_are_the_same_board(ran, grand: Path) -> None:
+    metric, inch = ran("bearing", grand).out, ran("bearing", grand, "--units", "in").out
+    assert "lb" in inch
+    force = {text: float(text.split("Downforce in all: ")[1].split()[0]) for text in (metric, inch)}
+    assert force[inch] * 4.4482216 == pytest.approx(force[metric], rel=1e-4)
+
+
+@pytest.mark.parametrize("words", [(), ("--state", "bare"), ("--state", "preloaded"), ("--state", "strung")])
+def test_bearing_json_is_as_documented(ran, grand: Path, words: tuple[str, ...]) -> None:
+    answer = ran("bearing", grand, *words, "--json")
+    valid(answer.json)
+    assert [note["note"] for note in answer.json["notes"]] == list(range(1, 89))
+    assert answer.json["state"] == (words[1] if words else "bare")
+
+
+def test_bearing_json_follows_its_own_formulas(ran, grand: Path) -> None:
+    """Front and rear add up to the net, and the forces of the notes to the total (invariants of design and trade)."""
+    answer = ran("bearing", grand, "--json").json
+    for note in answer["notes"]:
+        assert note["front_deg"] + note["rear_deg"] == pytest.approx(note["net_deg"], abs=1e-12)
+        assert note["net_deg"] - note["target_net_deg"] == pytest.approx(note["deviation_deg"], abs=1e-12)
+    assert sum(note["downforce_N"] for note in answer["notes"]) == pytest.approx(answer["totals"]["downforce_N"])
+
+
+def test_plane_json_is_as_documented_and_meets_the_targets(ran, grand: Path) -> None:
+    answer = ran("plane", grand, "--json")
+    valid(answer.json)
+    assert answer.code == 0, answer.err
+    for note in answer.json["notes"]:
+        assert note["planed_net_deg"] == pytest.approx(note["target_net_deg"], abs=0.01)
+        # a stiffer rim sinks less, a softer one more
+        assert note["planed_net_clamped_deg"] > note["planed_net_hinged_deg"]
+
+
+def test_plane_prints_the_schedule(ran, grand: Path) -> None:
+    answer = ran("plane", grand, "--all")
+    assert answer.code == 0
+    for words in ("plane front", "plane rear", "block", "kerf", "cap left", "rim", "Assumed"):
+        assert words in answer.out
+    assert "  88  C8" in answer.out
+
+
+def test_plane_can_set_the_plate_first(ran, grand: Path) -> None:
+    answer = ran("plane", grand, "--plate-first", "--json").json
+    valid(answer)
+    moves = [each["move_mm"] for each in answer["plate"]["supports"]]
+    assert len(moves) == 10
+    assert all(-3.0 - 1e-6 <= move <= 3.0 + 1e-6 for move in moves)
+    assert all(note["planed_net_deg"] == pytest.approx(note["target_net_deg"], abs=0.01) for note in answer["notes"])
+
+
+def test_plane_works_with_the_users_own_sink(ran, grand: Path, tmp_path: Path) -> None:
+    folder = copytree(grand, tmp_path / "own")
+    (folder / "sink.csv").write_text("note,strung_mm\n1,1.5\n26,2.0\n27,2.0\n60,2.5\n88,0.2\n", encoding="utf-8")
+    answer = ran("plane", folder, "--sink", "measured", "--json").json
+    valid(answer)
+    assert answer["sink_source"] == "measured"
+    assert answer["notes"][0]["planed_sink_mm"] == pytest.approx(1.5)
+    assert any("sink.csv" in sentence for sentence in answer["assumptions"])
+
+
+def test_no_wood_is_said_with_the_cure(ran, grand: Path, tmp_path: Path) -> None:
+    folder = copytree(grand, tmp_path / "low")
+    (folder / "targets.csv").write_text("section,net_deg\nbass,4\ntenor,4\nlow treble,4\nhigh treble,4\ntop,4\n")
+    answer = ran("plane", folder)
+    assert answer.code == 1
+    assert "Short of wood" in answer.out
+    assert "A cap thicker by" in answer.out
+    assert "or the plate lower by" in answer.out
+
+
+def test_press_reads_sink_where_asked(ran, grand: Path) -> None:
+    words = ("press", grand, "--at", "700,600", "--newtons", "100", "--read", "650,700", "800,500")
+    answer = ran(*words, "--json")
+    valid(answer.json)
+    assert answer.code == 0
+    assert all(0.05 < sink < 1.0 for sink in answer.json["sink_mm"])
+    assert answer.json["balance"]["reaction_N"] == pytest.approx(100.0)
+    twice = ran("press", grand, "--at", "700,600", "--newtons", "200", "--read", "650,700", "800,500", "--json").json
+    assert np.array(twice["sink_mm"]) == pytest.approx(2.0 * np.array(answer.json["sink_mm"]))
+    assert "if clamped" in ran(*words).out
+
+
+def test_press_needs_no_strings(ran, grand: Path, tmp_path: Path) -> None:
+    folder = copytree(grand, tmp_path / "body")
+    for name in ("notes", "scale", "string_plan", "targets", "preload"):
+        (folder / f"{name}.csv").unlink()
+    assert ran("press", folder, "--at", "700,600", "--newtons", "100", "--json").code == 0
+    assert "needs the string line" in ran("bearing", folder).err
+
+
+@pytest.mark.parametrize(
+    ("words", "sentence"),
+    [
+        (("--at", "700;600", "--newtons", "9"), "expected X,Y in mm"),
+        (("--at", "700,600"), "--newtons"),
+        (("--at", "9000,600", "--newtons", "9"), "The point (9000, 600) mm is outside the board's outline."),
+        (("--at", "700,600", "--newtons", "nan"), "A push needs a force in N that is a number."),
+        (("--at", "700,600", "--newtons", "1", "--at", "70,60"), "expected one --newtons for each --at"),
+    ],
+)
+def test_press_refuses_wrong_words_in_a_sentence(ran, grand: Path, words: tuple[str, ...], sentence: str) -> None:
+    answer = ran("press", grand, *words)
+    assert answer.code == 2
+    assert sentence in answer.err
+    assert "Traceback" not in answer.err
+
+
+def test_csv_holds_what_json_holds_and_nothing_of_the_users_is_overwritten(ran, grand: Path, tmp_path: Path) -> None:
+    path = tmp_path / "out.csv"
+    answer = ran("bearing", grand, "--json", "--csv", path).json
+    mark, *lines = path.read_text(encoding="utf-8").splitlines()
+    assert mark.startswith("# bellywork result bellywork-bearing/1 ")
+    rows = list(csv.DictReader(lines))
+    assert [float(row["net_deg"]) for row in rows] == [note["net_deg"] for note in answer["notes"]]
+    assert ran("bearing", grand, "--csv", path).code == 0  # its own result may be replaced
+    mine = tmp_path / "mine.csv"
+    mine.write_text("note\n1\n", encoding="utf-8")
+    refused = ran("bearing", grand, "--csv", mine)
+    assert refused.code == 2
+    assert "is there already and is no result of bellywork" in refused.err
+    assert mine.read_text(encoding="utf-8") == "note\n1\n"
+
+
+def test_a_board_that_must_be_mended_is_not_answered(ran, grand: Path, tmp_path: Path) -> None:
+    folder = copytree(grand, tmp_path / "wrong")
+    path = folder / "notes.csv"
+    path.write_text(path.read_text(encoding="utf-8").replace("1,bass,bass,1500.0", "1,bass,bass,-1500.0"))
+    answer = ran("bearing", folder)
+    assert answer.code == 2
+    assert answer.out == ""
+    assert "notes.csv, row 2, column speaking_mm" in answer.err
+    checked = ran("check", folder, "--json")
+    assert checked.code == 1
+    valid(checked.json)
+
+
+def test_check_of_a_sound_board_finds_nothing(ran, grand: Path) -> None:
+    answer = ran("check", grand)
+    assert answer.code == 0, answer.out
+    assert answer.out == f"{read_board(grand).board.name}: nothing found to mend.\n"
