@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from bellywork.balance.rim import RIM_RANGE, body_on_rim, rim_words
+from bellywork.balance.rim import COARSE_CELL_MM, RIM_RANGE, body_on_rim, rim_words
 from bellywork.board._frozen import Floats, floats
 from bellywork.board.board import Board
 from bellywork.errors import BoardError
@@ -24,7 +24,8 @@ class Pressed:
     push_sink_mm           sink under each push, down positive
     read_mm, sink_mm       the points read and the sink there
     rim                    how the rim was taken to hold the panel
-    sink_range_mm          sink at the read points for each rim of the range, by its name
+    sink_range_mm          sink at the read points for each rim of the range, by its name; the difference to the
+                           board's own rim is taken from a coarse grid
     balance                applied load against rim reactions, energy, residual
     assumptions            sentences
     """
@@ -63,6 +64,11 @@ def press(
         raise BoardError("A push needs a force in N that is a number.")
     read = floats(read_mm if len(np.asarray(read_mm)) else places, (-1, 2), "read_mm")
     answer = assembled(body).pressed(places, forces)
+
+    def coarse(on: str | None) -> Floats:
+        return assembled(body_on_rim(body, on), cell_mm=COARSE_CELL_MM).pressed(places, forces).sink_mm(read)
+
+    own = coarse(None)
     return Pressed(
         places_mm=places,
         forces_N=forces,
@@ -70,9 +76,7 @@ def press(
         read_mm=read,
         sink_mm=answer.sink_mm(read),
         rim=rim_words(body),
-        sink_range_mm={
-            name: assembled(body_on_rim(body, name)).pressed(places, forces).sink_mm(read) for name in RIM_RANGE
-        },
+        sink_range_mm={name: answer.sink_mm(read) + coarse(name) - own for name in RIM_RANGE},
         balance=answer.balance,
         assumptions=(
             f"The rim holds the panel as '{rim_words(body)}'; the range is shown from clamped to hinged.",

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from bellywork.balance.bearing import BearingTable
-from bellywork.balance.rim import RIM_RANGE, board_on_rim
+from bellywork.balance.rim import COARSE_CELL_MM, RIM_RANGE, board_on_rim
 from bellywork.balance.sink import predicted_sink
 from bellywork.board._frozen import Floats
 from bellywork.board.board import Board
@@ -17,8 +17,6 @@ from bellywork.conventions import note_name
 from bellywork.errors import BoardError
 from bellywork.geometry.completed import completed
 from bellywork.geometry.string_line import bearing
-
-COARSE_CELL_MM = 45.0  # the difference between rims needs no fine grid; checked in tests/balance/test_rim_range.py
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

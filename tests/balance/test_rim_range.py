@@ -1,0 +1,44 @@
+"""The range over the rim: a coarse grid gives the difference between rims as a fine one does."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from bellywork.balance.bearing import bearing
+from bellywork.balance.press import press
+from bellywork.balance.rim import RIM_RANGE
+from bellywork.balance.rim_range import rim_range
+from bellywork.board import State
+from bellywork.errors import BoardError
+from bellywork.files.read import read_board
+
+GRAND = Path(__file__).resolve().parents[2] / "sample_boards" / "seven_foot_grand"
+
+
+def test_the_coarse_range_is_the_fine_one_to_a_few_hundredths_of_a_degree() -> None:
+    """Convergence: the same bare heights strung on each rim at the default cell size, all notes."""
+    board = read_board(GRAND).board
+    table = bearing(board, state=State.STRUNG)
+    spread = rim_range(board, table)
+    for rim in RIM_RANGE:
+        fine = bearing(board, state=State.STRUNG, rim=rim).net_deg
+        assert spread.net_deg[rim] == pytest.approx(fine, abs=0.06)
+        # and the range itself is far wider than that where it matters
+    assert np.abs(spread.net_deg["clamped"] - spread.net_deg["hinged"]).max() > 0.2
+    assert np.all(spread.net_deg["clamped"] > spread.net_deg["hinged"])
+
+
+def test_the_range_is_told_of_the_strung_state_only() -> None:
+    board = read_board(GRAND).board
+    with pytest.raises(BoardError, match=r"^The range over the rim is that of the strung state\.$"):
+        rim_range(board, bearing(board))
+
+
+def test_the_range_of_a_push_is_that_of_fine_grids() -> None:
+    board = replace(read_board(GRAND).board, strings=None, scale=None, plan=None)
+    spots = {"places_mm": [[700.0, 600.0]], "forces_N": [100.0], "read_mm": [[650.0, 700.0], [300.0, 900.0]]}
+    answer = press(board, **spots)
+    for rim in RIM_RANGE:
+        assert answer.sink_range_mm[rim] == pytest.approx(press(board, **spots, rim=rim).sink_mm, rel=0.02)
