@@ -7,7 +7,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from bellywork.balance.look import bearing_findings
 from bellywork.balance.rim import board_on_rim
 from bellywork.balance.sink import Sink, SinkSource, sink_of
 from bellywork.balance.targets import Wanted, wanted
@@ -21,6 +20,7 @@ from bellywork.findings import Finding
 from bellywork.geometry import scale as scales
 from bellywork.geometry import string_line
 from bellywork.geometry.completed import completed
+from bellywork.geometry.look import bearing_findings
 from bellywork.geometry.reference import reference_notes
 
 

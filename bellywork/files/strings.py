@@ -101,7 +101,7 @@ def targets(table: Table, gathered: Gathered) -> tuple[Target, ...]:
         by_note = row.cells.get("note") is not None
         if len(given) != 1:
             gathered.add("target-form", row.place(), f"{len(given)} forms of the target in one row",
-                         "exactly one of net, block, string_deflection, unison_force", "Leave one cell filled.")  # fmt: skip
+                         f"exactly one of {', '.join(_FORMS)}", "Leave one cell filled.")  # fmt: skip
             continue
         if by_note == bool(row.word("section")):
             gathered.add("target-place", row.place("section"), "a section and a note" if by_note else "neither",
