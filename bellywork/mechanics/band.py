@@ -28,6 +28,7 @@ class BandFactor:
         In blocks, so that nearly all the work is products of matrices; a column joins in at its first non-zero.
         """
         n, band = self.lower.shape[1], self.lower.shape[0] - 1
+        block = min(block, band + 1)
         first = np.where(right.any(0), (right != 0.0).argmax(0), n)
         order = np.argsort(first)
         x = np.ascontiguousarray(right[:, order]) * self.scale[:, None]

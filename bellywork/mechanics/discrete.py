@@ -18,7 +18,8 @@ from bellywork.mechanics.energy import FIELDS, panel_strains, rim_strains, stiff
 from bellywork.mechanics.grid import Frame, Grid, board_frame, grid_over
 from bellywork.mechanics.panel import gauss_places, plane_stiffness, section_stiffness
 from bellywork.mechanics.points import PointSet
-from bellywork.mechanics.stiffeners import Stations, bridge_stations, rib_stations
+from bellywork.mechanics.rim import rim_curves
+from bellywork.mechanics.stiffeners import Flange, FlangeAt, Stations, bridge_stations, rib_stations
 from bellywork.mechanics.whole import WholeCells
 
 if TYPE_CHECKING:
@@ -26,9 +27,6 @@ if TYPE_CHECKING:
 
 PANEL, RIM = "panel", "rim"
 HELD_FAST = 1e4  # what is held fast is held so many times stiffer than the panel is over one cell
-# Share of its width over which a stiffener holds the panel, chosen against solids (docs/validation.md): under a rib the
-# panel still shears and bends, a bridge is three times as stiff against it.
-HELD_WIDTH = {-1: 0.5, 1: 1.0}
 ACROSS = 3  # points across a stiffener
 
 Field = Callable[[Floats], Floats]
@@ -116,8 +114,12 @@ def discretised(body: Body, cell_mm: float) -> Discrete:
         strains=panel_strains(slopes(grid, crown, where.cut_points)),
         stiffness=section_stiffness(plane, shear, thickness(where.cut_points)) * where.cut_weights[:, None, None],
     )
-    ribs = (rib_stations(rib, on_board) for rib in body.ribs)
-    stations = (*(rib for rib in ribs if rib is not None), *(bridge_stations(bridge) for bridge in body.bridges))
+    flange = _flange(body, field)
+    ribs = (rib_stations(rib, on_board, flange) for rib in body.ribs)
+    stations = (
+        *(rib for rib in ribs if rib is not None),
+        *(bridge_stations(bridge, flange) for bridge in body.bridges),
+    )
     strips = tuple(_strip(each, frame, outline, grid, crown, thickness) for each in stations)
     stiffest = np.array([plane.max(), plane.max(), shear.max()]) * field(body.outline.points_mm).max()
     turning = plane.max() * field(body.outline.points_mm).max() ** 3 / 12.0
@@ -138,16 +140,29 @@ def discretised(body: Body, cell_mm: float) -> Discrete:
     )
 
 
+def _flange(body: Body, thickness: Field) -> FlangeAt:
+    """What the panel is to a stiffener on it, by place and direction."""
+    wood, grain = body.panel.wood, np.radians(body.panel.grain_deg)
+
+    def at(points_mm: Floats, tangents: Floats) -> Flange:
+        along = (tangents @ np.array([np.cos(grain), np.sin(grain)])) ** 2
+        across = 1.0 - along
+        slack = along**2 / wood.E_L + across**2 / wood.E_R
+        slack = slack + along * across * (1.0 / wood.G_LR - 2.0 * wood.nu_LR / wood.E_L)
+        return Flange(thickness_mm=thickness(points_mm), E=1.0 / slack, G=along * wood.G_LT + across * wood.G_RT)
+
+    return at
+
+
 def _strip(stations: Stations, frame: Frame, outline: Polygon, grid: Grid, crown: Floats, thickness: Field) -> PointSet:
-    """A stiffener spread evenly over the width with which it holds the panel, as far as that lies inside the rim."""
+    """A stiffener spread evenly over its width, as far as that lies inside the rim."""
     import shapely
 
     across, weight = np.polynomial.legendre.leggauss(ACROSS)
     centre, tangent = frame.inside(stations.points_mm), frame.inside(stations.tangents)
     normal = np.column_stack([-tangent[:, 1], tangent[:, 0]])
     s = stations.section
-    half = HELD_WIDTH[stations.side] * s.width_mm / 2.0
-    points = (centre[:, None] + normal[:, None] * (half[:, None] * across)[..., None]).reshape(-1, 2)
+    points = (centre[:, None] + normal[:, None] * (s.width_mm[:, None] / 2.0 * across)[..., None]).reshape(-1, 2)
     offset = stations.side * (thickness(centre) / 2.0 + s.centroid_mm)
     rate = np.gradient(offset, stations.run_mm)
     C = np.zeros((len(centre), ACROSS, 4, 4))
@@ -167,11 +182,11 @@ def _strip(stations: Stations, frame: Frame, outline: Polygon, grid: Grid, crown
 def _rim(outline: Outline, corners: Floats, fast: Floats, step: float) -> tuple[PointSet, Ints]:
     """The rim as springs along the outline, with the side of each; held fast has the stiffness `fast` (5,)."""
     points, stiff, sides = [], [], []
-    for k, (a, b, held) in enumerate(zip(corners, np.roll(corners, -1, axis=0), outline.support)):
-        length = float(np.hypot(*(b - a)))
+    for k, (curve, held) in enumerate(zip(rim_curves(corners), outline.support)):
+        length = float(np.hypot(*(corners[(k + 1) % len(corners)] - corners[k])))
         pieces = max(int(np.ceil(2.0 * length / step)), 1)
         share = ((np.arange(pieces)[:, None] + GAUSS_T) / pieces).ravel()
-        points.append(a + share[:, None] * (b - a))
+        points.append(curve(share))
         spring = np.array(
             [held.inplane_N_mm2, held.inplane_N_mm2, held.vertical_N_mm2, held.rotation_N, held.rotation_N]
         )

@@ -163,15 +163,22 @@ class Solution:
         )
 
 
-def checked(discrete: Discrete, fields: Floats, places_mm: Floats, forces_N: Floats) -> Solution:
+def checked(
+    discrete: Discrete,
+    fields: Floats,
+    inner: Floats,
+    energies: dict[str, float],
+    places_mm: Floats,
+    forces_N: Floats,
+) -> Solution:
     """A solution with its checks: residual, force and moment balance, and energy = half load times sink.
 
-    The inner forces are summed afresh from the strains at every point, not from the matrix that was solved.
+    The inner forces and energies are those of `inner_forces`: summed afresh from the strains at every point, not from
+    the matrix that was solved.
     Raises SolveError where one is off by more than LIMIT.
     """
     grid, frame = discrete.grid, discrete.frame
     points = frame.inside(places_mm)
-    inner, energies = _inner(discrete, fields)
     cells, functions = grid.evaluated(points)
     load = np.zeros_like(fields)
     np.add.at(load[W], grid.nodes(cells), -functions[:, 0] * forces_N[:, None])
@@ -204,7 +211,7 @@ def checked(discrete: Discrete, fields: Floats, places_mm: Floats, forces_N: Flo
     )
 
 
-def _inner(discrete: Discrete, fields: Floats) -> tuple[Floats, dict[str, float]]:
+def inner_forces(discrete: Discrete, fields: Floats) -> tuple[Floats, dict[str, float]]:
     """Inner nodal forces (5, nodes), and the energy by part."""
     total, panel = discrete.whole.answered(fields)
     energies = {PANEL: panel}

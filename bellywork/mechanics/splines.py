@@ -31,15 +31,11 @@ class Axis:
         cell = np.clip(np.floor(place).astype(np.int64), 0, self.cells - 1)
         return cell, local_splines(place - cell, self.step)
 
-    def centres(self) -> Floats:
-        """Where each spline peaks."""
-        return self.start + self.step * (np.arange(self.functions) - 1.0)
-
 
 def local_splines(t: Floats, step: float) -> Floats:
     """The four cubic splines on a cell at t = 0 … 1, and their slopes per mm: shape (points, 2, 4)."""
     r = 1.0 - t
-    local = np.empty((*t.shape, 2, LOCAL))
+    local: Floats = np.empty((*t.shape, 2, LOCAL), dtype=np.float64)
     local[..., 0, :] = np.stack([r**3, 3 * t**3 - 6 * t**2 + 4, 3 * r**3 - 6 * r**2 + 4, t**3], axis=-1) / 6.0
     local[..., 1, :] = np.stack([-(r**2), 3 * t**2 - 4 * t, -(3 * r**2 - 4 * r), t**2], axis=-1) / (2.0 * step)
     return local
