@@ -23,7 +23,7 @@ def crown(rise: float) -> np.ndarray:
 def centre_sinks(rise_over_thickness: float) -> tuple[float, float]:
     """Sink of the centre under an even load and under a force at the centre."""
     points = crown(rise_over_thickness * THICKNESS) if rise_over_thickness else ()
-    body = plate(circle(RADIUS, sides=360), CLAMPED, isotropic(), THICKNESS, crown=points)
+    body = plate(circle(RADIUS), CLAMPED, isotropic(), THICKNESS, crown=points)
     even = sinks(body, 20.0, *even_load_on_circle(RADIUS, 1e-3), [(0.0, 0.0)])[0]
     return float(even), float(sinks(body, 20.0, [(0.0, 0.0)], [1.0], [(0.0, 0.0)])[0])
 

@@ -13,7 +13,7 @@ from cases import Case, Source
 PAGE = Path(__file__).parents[2] / "docs" / "validation.md"
 FILES = (
     "test_plate_tables", "test_roark", "test_orthotropic_series", "test_strips", "test_shallow_cap",
-    "test_ribbed_panel", "test_solid_reference", "test_wood_handbook", "test_wire_standards",
+    "test_ribbed_panel", "test_solid_reference", "test_strings", "test_wood_handbook", "test_wire_standards",
 )  # fmt: skip
 
 OPENING = """\
@@ -35,7 +35,7 @@ def sources() -> list[Source]:
 def row(case: Case) -> str:
     """A case as a line of the page's tables."""
     return (
-        f"| {case.what} | {case.value:.4g} | {case.reference:.4g} | {case.unit} | {case.difference_percent:+.2f} % "
+        f"| {case.what} | {case.value:.5g} | {case.reference:.5g} | {case.unit} | {case.difference_percent:+.2f} % "
         f"| {case.tolerance_percent:.2g} % | {case.known} |"
     )
 
