@@ -116,7 +116,9 @@ SOURCE = Source(
     cite="scikit-fem, a general-purpose finite element library: 20-node bricks, run in the test itself",
     about="Panel 520 × 360 × 7 mm of Norway spruce, three sugar pine ribs 22 × 18 mm, edges held, 100 N in the middle.",
     why="3 %: first-order shear deformation against solids. The solid itself is not quite converged on the mesh used "
-    "here, 12 063 unknowns: with 89 913 it sinks 0.4 to 0.7 % more.",
+    "here, 12 063 unknowns: with 89 913 it sinks 0.4 to 0.7 % more. The width of panel that works with a rib in shear, "
+    "twice the rib's, was chosen on five such panels, this and the tabulated one among them; three more that had no "
+    "part in the choice (Engelmann with Sitka, Sitka, white spruce with maple) came within 2.4 %.",
     cases=tuple(
         Case(
             f"sink at ({x:g}, {y:g})",
