@@ -1,7 +1,8 @@
-"""What a cell says: numbers as shops write them, notes by number or name."""
+"""What a cell says: numbers as shops write them, notes by number or name, dates."""
 
 from __future__ import annotations
 
+import datetime
 import math
 import re
 
@@ -54,3 +55,24 @@ def note_in(text: str) -> int | None:
         flat = None if natural is None else natural - 1
         return flat if flat is not None and flat >= FIRST_NOTE else None
     return _NOTES.get(f"{letter.upper()}{'♯' if sign else ''}{octave}")
+
+
+def date_in(text: str) -> str | None:
+    """The date in a cell, year-month-day (ISO 8601); None where it is none.
+
+    >>> [date_in(t) for t in ("2026-05-01", "1.5.2026")]
+    ['2026-05-01', None]
+    """
+    try:
+        return datetime.date.fromisoformat(text.strip()).isoformat()
+    except ValueError:
+        return None
+
+
+def could_be_thousands(text: str, mark: str) -> bool:
+    """Whether a comma or point in a number may just as well part the thousands: one mark, three digits behind it.
+
+    >>> [could_be_thousands(t, ",") for t in ("1,250", "0,925", "12,5", "1250")]
+    [True, False, False, False]
+    """
+    return re.fullmatch(rf"[+-]?[1-9]\d{{0,2}}\{mark}\d{{3}}", text.strip()) is not None

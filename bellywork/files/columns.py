@@ -1,19 +1,25 @@
-"""The tables of a board folder and their columns: the one place that readers, starters and the reference go by."""
+"""The tables of a board folder and their columns: the one place that reader, starter folders and file reference go by.
+
+Every number has bounds, common practice, no source: far outside what a piano has, so that a slip of unit, of column or
+of decimal sign is caught and no instrument is refused.
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import Enum
 
-from bellywork.conventions import UNITS, Dimension
+from bellywork.board.state import State
+from bellywork.conventions import UNITS, Dimension, Unit
 
 
 class Kind(Enum):
-    """What a cell holds: a number of some dimension, a note, or a word."""
+    """What a cell holds."""
 
     NUMBER = "number"
     NOTE = "note"
     WORD = "word"
+    DATE = "date"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -25,29 +31,48 @@ class Column:
     kind: Kind = Kind.NUMBER
     dimension: Dimension = Dimension.NUMBER
     required: bool = True
-    above: float | None = None
-    least: float | None = None
-    most: float | None = None
+    least: float = 0.0
+    most: float = 0.0
+    whole: bool = False
     choices: tuple[str, ...] = ()
 
     @property
-    def suffixes(self) -> tuple[str, ...]:
-        """The unit suffixes that a header may end with."""
+    def units(self) -> dict[str, Unit]:
+        """The headers that the column may have, each with the unit that it stands for."""
         if self.kind is not Kind.NUMBER:
-            return ("",)
-        return tuple(name for name, unit in UNITS.items() if unit.dimension is self.dimension)
+            return {self.stem: UNITS[""]}
+        return {
+            f"{self.stem}_{suffix}" if suffix else self.stem: unit
+            for suffix, unit in UNITS.items()
+            if unit.dimension is self.dimension
+        }
 
     @property
     def usual(self) -> str:
         """The header in bellywork's own unit."""
-        return f"{self.stem}_{self.suffixes[0]}" if self.suffixes[0] else self.stem
+        return next(iter(self.units))
 
 
-def _length(stem: str, meaning: str, *, required: bool = True, above: float | None = None,
-            least: float | None = None) -> Column:  # fmt: skip
+@dataclass(frozen=True, kw_only=True)
+class TableForm:
+    """A table: what one row is, and its columns in the usual order."""
+
+    row: str
+    columns: tuple[Column, ...]
+
+
+def _length(stem: str, meaning: str, least: float, most: float, *, required: bool = True) -> Column:
     return Column(
-        stem=stem, meaning=meaning, dimension=Dimension.LENGTH, required=required, above=above, least=least, most=1e6
-    )
+        stem=stem, meaning=meaning, dimension=Dimension.LENGTH, required=required, least=least, most=most
+    )  # fmt: skip
+
+
+def _height(stem: str, meaning: str) -> Column:
+    return _length(stem, meaning, -500, 1000)
+
+
+def _point(prefix: str, meaning: str, *, required: bool = True) -> tuple[Column, Column]:
+    return tuple(_length(f"{prefix}{axis}", f"{meaning}, {axis}", -5000, 5000, required=required) for axis in "xy")  # type: ignore[return-value]
 
 
 def _word(stem: str, meaning: str, *, required: bool = True, choices: tuple[str, ...] = ()) -> Column:
@@ -55,138 +80,125 @@ def _word(stem: str, meaning: str, *, required: bool = True, choices: tuple[str,
 
 
 _NOTE = Column(stem="note", meaning="1 to 88, or a name: A0, C♯4 (or C#4), C8", kind=Kind.NOTE)
-_NOTE_OR_NONE = Column(stem="note", meaning="1 to 88, or a name", kind=Kind.NOTE, required=False)
-_STATES = ("bare", "preloaded", "strung")
 READING_KINDS = ("thread", "straightedge", "bridge_height", "front_deg", "rear_deg", "plate_height")
 
-TABLES: dict[str, tuple[Column, ...]] = {
-    "notes": (
+TABLES: dict[str, TableForm] = {
+    "notes": TableForm(row="one note; all 88, or reference notes only", columns=(
         _NOTE,
         _word("section", "section between plate struts"),
         _word("bridge", "the bridge that carries the note"),
-        _length("speaking", "front termination to front pin, along the string", above=0.0),
-        _length("rows", "front pin to rear pin, along the string", above=0.0),
-        _length("back", "rear pin to rear rest, along the string", above=0.0),
-        _length("front_height", "height of the string at the front termination"),
-        _length("bridge_front", "height of the bridge top at the front pin"),
-        _length("bridge_rear", "height of the bridge top at the rear pin"),
-        _length("rear_height", "height of the string at the rear rest"),
-        _length("cap", "thickness of the bridge cap", required=False, above=0.0),
-    ),
-    "scale": (
+        _length("speaking", "front termination to front pin, along the string", 20, 3000),
+        _length("rows", "front pin to rear pin, along the string", 2, 100),
+        _length("back", "rear pin to rear rest, along the string", 5, 1000),
+        _height("front_height", "height of the string at the front termination"),
+        _height("bridge_front", "height of the bridge top at the front pin"),
+        _height("bridge_rear", "height of the bridge top at the rear pin"),
+        _height("rear_height", "height of the string at the rear rest"),
+        _length("cap", "thickness of the bridge cap; blank: not known", 0.5, 100, required=False),
+    )),
+    "scale": TableForm(row="one note's strings", columns=(
         _NOTE,
-        Column(stem="unisons", meaning="strings of the note", least=1, most=3),
-        _length("wire", "diameter of the plain or core wire", above=0.0),
-        _length("outer", "overall diameter of a wound string; blank where plain", required=False, above=0.0),
-        _word("wrap", "what a string is wound with; blank where plain", required=False),
-    ),
-    "string_plan": (
+        Column(stem="unisons", meaning="strings of the note", least=1, most=3, whole=True),
+        _length("wire", "diameter of the plain or core wire", 0.3, 3),
+        _length("outer", "overall diameter of a wound string; blank: plain", 0.5, 20, required=False),
+        _word("wrap", "what the string is wound with; blank: plain", required=False),
+    )),
+    "string_plan": TableForm(row="one note's string as seen from above", columns=(
         _NOTE,
-        *(
-            _length(f"{point}_{axis}", f"{axis} of the {what}")
-            for point, what in (
-                ("front", "front termination"),
-                ("front_pin", "front pin"),
-                ("rear_pin", "rear pin"),
-                ("rear", "rear rest"),
-            )
-            for axis in "xy"
-        ),
-    ),
-    "outline": (
-        _length("x", "corner of the panel on the rim's glue line"),
-        _length("y", "the same"),
-        _word("support", "how the rim holds the side from here to the next corner", required=False),
-    ),
-    "thickness": (
-        _length("x", "where the panel was measured"),
-        _length("y", "the same"),
-        _length("thickness", "thickness of the panel there", above=0.0),
-    ),
-    "crown": (
-        _length("x", "where the bare crown was measured"),
-        _length("y", "the same"),
-        _length("rise", "rise of the panel's underside over the rim's glue line"),
-    ),
-    "ribs": (
-        _word("rib", "name or number of the rib"),
-        _length("start_x", "one end of its centre line"),
-        _length("start_y", "the same"),
-        _length("end_x", "the other end"),
-        _length("end_y", "the same"),
-        _length("width", "width", above=0.0),
-        _length("height", "full height", above=0.0),
-        _length("start_height", "height left at the start; blank: full", required=False, above=0.0),
-        _length("end_height", "height left at the end; blank: full", required=False, above=0.0),
-        _length("start_feather", "length of the feather at the start; blank: none", required=False, least=0.0),
-        _length("end_feather", "length of the feather at the end; blank: none", required=False, least=0.0),
-        _length("radius", "radius of the crown along the rib; blank: flat", required=False, above=0.0),
+        *_point("front_", "front termination"),
+        *_point("front_pin_", "front pin"),
+        *_point("rear_pin_", "rear pin"),
+        *_point("rear_", "rear rest"),
+    )),
+    "outline": TableForm(row="one corner of the panel on the rim's glue line, in order round it", columns=(
+        *_point("", "corner"),
+        _word("support", "how the rim holds the side from here to the next corner; blank: as [rim] says",
+              required=False),
+    )),
+    "thickness": TableForm(row="one place where the panel's thickness was measured", columns=(
+        *_point("", "place"),
+        _length("thickness", "thickness of the panel there", 1, 50),
+    )),
+    "crown": TableForm(row="one place where the crown of the bare board was measured", columns=(
+        *_point("", "place"),
+        _length("rise", "rise of the panel's underside over the rim's glue line", -50, 100),
+    )),
+    "ribs": TableForm(row="one rib", columns=(
+        _word("rib", "its name or number"),
+        *_point("start_", "one end of its centre line"),
+        *_point("end_", "the other end"),
+        _length("width", "width", 2, 200),
+        _length("height", "full height", 2, 150),
+        _length("start_height", "height left at the start; blank: full", 0.5, 150, required=False),
+        _length("end_height", "height left at the end; blank: full", 0.5, 150, required=False),
+        _length("start_feather", "length of the feather at the start; blank: none", 0, 2000, required=False),
+        _length("end_feather", "length of the feather at the end; blank: none", 0, 2000, required=False),
+        _length("radius", "radius of the crown along the rib; blank: flat", 500, 1e6, required=False),
         _word("wood", "its wood"),
-    ),
-    "bridges": (
-        _word("bridge", "name of the bridge; one row for each point, in order along it"),
-        _length("x", "point on its centre line"),
-        _length("y", "the same"),
-        _length("width", "width there", above=0.0),
-        _length("root", "height of the root there", above=0.0),
-        _length("cap", "thickness of the cap there", above=0.0),
-        _length("notch", "depth of the notches there; blank: not notched", required=False, least=0.0),
+    )),
+    "bridges": TableForm(row="one point of a bridge, in order along it", columns=(
+        _word("bridge", "name of the bridge, as in notes.csv"),
+        *_point("", "point on its centre line"),
+        _length("width", "width there", 5, 300),
+        _length("root", "height of the root there", 1, 200),
+        _length("cap", "thickness of the cap there; 0: none", 0, 100),
+        _length("notch", "depth of the notches there; blank: not notched", 0, 30, required=False),
         _word("wood", "wood of the root"),
         _word("cap_wood", "wood of the cap; blank: as the root", required=False),
-    ),
-    "supports": (
-        _word("support", "name or number of the dowel, boss or block"),
-        _length("x", "where it stands"),
-        _length("y", "the same"),
-        _length("height", "its height now"),
-        _length("lowest_move", "how far it can still be lowered, a number of 0 or less"),
-        _length("highest_move", "how far it can still be raised"),
-    ),
-    "struts": (
-        _word("strut", "name or number of the strut"),
-        _length("start_x", "one end of its centre line"),
-        _length("start_y", "the same"),
-        _length("end_x", "the other end"),
-        _length("end_y", "the same"),
-        _length("width", "width", above=0.0),
-        _length("underside", "height of its underside"),
-        _length("clearance", "clearance to keep over the bridge top; blank: 3 mm", required=False, least=0.0),
-    ),
-    "targets": (
-        _word("section", "section that the target is for", required=False),
-        _NOTE_OR_NONE,
-        Column(stem="net", meaning="net angle wanted", dimension=Dimension.ANGLE, required=False, least=-5, most=10),
-        _length("block", "block wanted on the rear rest", required=False),
-        _length("string_deflection", "string deflection wanted at the bridge", required=False),
-        Column(stem="unison_force", meaning="downforce wanted for the note's strings together",
-               dimension=Dimension.FORCE, required=False),
+    )),
+    "supports": TableForm(row="one dowel, boss or block that the plate stands on", columns=(
+        _word("support", "its name or number"),
+        *_point("", "where it stands"),
+        _height("height", "its height now"),
+        _length("lowest_move", "how far it can still be lowered, as a number of 0 or less", -100, 100),
+        _length("highest_move", "how far it can still be raised", -100, 100),
+    )),
+    "struts": TableForm(row="one strut of the plate over the bridges", columns=(
+        _word("strut", "its name or number"),
+        *_point("start_", "one end of its centre line"),
+        *_point("end_", "the other end"),
+        _length("width", "width", 1, 300),
+        _height("underside", "height of its underside"),
+        _length("clearance", "clearance to keep over the bridge top; blank: 3 mm", 0, 100, required=False),
+    )),
+    "targets": TableForm(row="the bearing wanted in a section or at a note, strung", columns=(
+        _word("section", "the section; or give a note", required=False),
+        Column(stem="note", meaning="the note; or give a section", kind=Kind.NOTE, required=False),
+        Column(stem="net", meaning="net angle; one of these four in each row", dimension=Dimension.ANGLE,
+               required=False, least=-5, most=10),
+        _length("block", "or block on the rear rest", -50, 50, required=False),
+        _length("string_deflection", "or string deflection at the bridge", -50, 50, required=False),
+        Column(stem="unison_force", meaning="or downforce of the note's strings together",
+               dimension=Dimension.FORCE, required=False, least=0, most=2000),
         Column(stem="front_share", meaning="share of the net on the speaking side; blank: 0.5", required=False,
                least=0, most=1),
-    ),
-    "preload": (
-        _length("x", "where it presses; or give the note", required=False),
-        _length("y", "the same", required=False),
-        _NOTE_OR_NONE,
-        Column(stem="force", meaning="how hard, down", dimension=Dimension.FORCE, required=False),
-        _length("sink", "or how far it is pressed down", required=False),
-    ),
-    "sink": (
+    )),
+    "preload": TableForm(row="one go-bar, wedge or weight on the preloaded board", columns=(
+        *_point("", "where it presses; or give a note", required=False),
+        Column(stem="note", meaning="the note at whose pins it presses; or give x and y", kind=Kind.NOTE,
+               required=False),
+        Column(stem="force", meaning="how hard it presses; or give the sink", dimension=Dimension.FORCE,
+               required=False, least=0, most=20000),
+        _length("sink", "how far the board is pressed down there", 0, 30, required=False),
+    )),
+    "sink": TableForm(row="the sink that you measured at one note", columns=(
         _NOTE,
-        _length("preloaded", "sink from bare to preloaded", required=False),
-        _length("strung", "sink from bare to strung", required=False),
-    ),
-    "readings": (
+        _length("preloaded", "sink from bare to preloaded", -30, 30, required=False),
+        _length("strung", "sink from bare to strung", -30, 30, required=False),
+    )),
+    "readings": TableForm(row="one reading of crown or bearing", columns=(
         _word("kind", "what was read", choices=READING_KINDS),
-        _word("place", "rib, note or support"),
-        _length("position", "where along the span", required=False, least=0.0),
-        _length("span", "the span of thread or straightedge", required=False, above=0.0),
-        _length("value", "the reading, where it is a length", required=False),
-        Column(stem="angle", meaning="the reading, where it is an angle", dimension=Dimension.ANGLE, required=False),
-        _word("state", "state that it was read in", choices=_STATES),
-        _word("date", "date, as 2026-05-01", required=False),
-        Column(stem="rh", meaning="relative humidity", dimension=Dimension.SHARE, required=False, least=0, most=100),
-        Column(stem="temperature", meaning="temperature", dimension=Dimension.TEMPERATURE, required=False, least=-30,
-               most=60),
-        _length("uncertainty", "how far it may be off (of a length)", required=False, above=0.0),
-    ),
+        _word("place", "the rib, note or support"),
+        _length("position", "where along the span", 0, 5000, required=False),
+        _length("span", "the span of thread or straightedge", 10, 5000, required=False),
+        _length("value", "the reading, where it is a length", -1000, 1000, required=False),
+        Column(stem="angle", meaning="the reading, where it is an angle", dimension=Dimension.ANGLE, required=False,
+               least=-10, most=10),
+        _word("state", "state that it was read in", choices=tuple(state.value for state in State)),
+        Column(stem="date", meaning="date, as 2026-05-01", kind=Kind.DATE, required=False),
+        Column(stem="rh", meaning="relative humidity", dimension=Dimension.SHARE, required=False, least=5, most=100),
+        Column(stem="temperature", meaning="temperature", dimension=Dimension.TEMPERATURE, required=False,
+               least=-30, most=60),
+        _length("uncertainty", "how far a length may be off", 0.001, 100, required=False),
+    )),
 }  # fmt: skip

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from difflib import get_close_matches
+from typing import TypeVar
 
 from bellywork.findings import Finding, Level, Place
+
+Made = TypeVar("Made")
 
 
 class Gathered:
@@ -13,6 +16,7 @@ class Gathered:
 
     def __init__(self) -> None:
         self.findings: list[Finding] = []
+        self.grave = 0  # how many of them are graver than advice
 
     def add(
         self,
@@ -28,6 +32,13 @@ class Gathered:
         self.findings.append(
             Finding(code=code, place=place, found=found, expected=expected, remedy=remedy, level=level)
         )
+        self.grave += level is not Level.ADVICE
+
+    def clean(self, make: Callable[[], Made]) -> Made | None:
+        """What `make` gives, or None where a grave finding was added on the way."""
+        before = self.grave
+        made = make()
+        return made if self.grave == before else None
 
 
 def nearest(word: str, known: Iterable[str]) -> str:

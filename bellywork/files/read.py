@@ -2,22 +2,27 @@
 
 from __future__ import annotations
 
-import hashlib
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TypeVar
 
 from bellywork.board.board import Board
+from bellywork.board.strings import Scale, StringLine, StringPlan
 from bellywork.errors import UnusableInput
-from bellywork.files import bodies, strings
+from bellywork.files import bodies, plates, readings, strings, wanted
 from bellywork.files.columns import TABLES
 from bellywork.files.gather import Gathered, nearest
-from bellywork.files.settings import Settings, settings_from
-from bellywork.files.sources import LARGEST_BYTES, RawTable, csv_rows, xlsx_rows
+from bellywork.files.settings import TOML, Settings, settings_from
+from bellywork.files.sources import RawTable, Sources, csv_rows
 from bellywork.files.tables import Table, table_from
+from bellywork.files.workbook import workbook_sheets
+from bellywork.files.write import is_ours
 from bellywork.findings import Finding, Level, Place
 
-TOML = "board.toml"
 WORKBOOK = "board.xlsx"
+BODY = ("outline", "thickness", "crown", "ribs", "bridges")
+Made = TypeVar("Made", Scale, StringPlan)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -39,139 +44,146 @@ class BoardFile:
 def read_board(folder: Path | str) -> BoardFile:
     """Read a board folder, or the folder of the `board.toml` that is named.
 
-    Rows with a mistake are never dropped in silence: each is a finding, and its table does not reach the board.
+    No row is dropped in silence: a mistake in it is a finding, and its whole table does not reach the board.
 
     Raises UnusableInput, with every finding, where there is no folder, no readable board.toml, or nothing in it that
     anything could be computed from.
     """
     gathered = Gathered()
-    folder = _folder(Path(folder), gathered)
-    settings = settings_from(folder / TOML, gathered)
-    tables = _tables(folder, gathered)
-    if settings is None:
-        raise UnusableInput(tuple(gathered.findings))
-    board = _board(settings, tables, gathered)
-    if board.strings is None and board.body is None:
-        if not gathered.findings:
-            gathered.add("nothing-described", Place(file=folder.name), "no tables",
+    folder = Path(folder)
+    folder = folder.parent if folder.name == TOML else folder
+    listed = _listed(folder)
+    sources = Sources(folder, gathered)
+    settings = settings_from(sources)
+    tables = _tables(listed, sources)
+    board = None if settings is None else _board(settings, tables, gathered)
+    if board is None or (board.strings is None and board.body is None):
+        if not {"notes", "outline"} & set(tables):
+            gathered.add("nothing-described", Place(file=folder.name), "neither strings nor a board",
                          "notes.csv for the string line, or outline.csv for the board itself",
-                         "Start a folder with 'bellywork new' to see them.", level=Level.UNUSABLE)  # fmt: skip
+                         "'bellywork new' starts a folder that shows them.", level=Level.UNUSABLE)  # fmt: skip
         raise UnusableInput(tuple(gathered.findings))
-    return BoardFile(board=board, findings=tuple(gathered.findings), fingerprint=_fingerprint(folder), folder=folder)
+    return BoardFile(
+        board=board, findings=tuple(gathered.findings), fingerprint=sources.fingerprint(), folder=folder
+    )  # fmt: skip
 
 
-def input_files(folder: Path) -> list[Path]:
-    """The files of a folder that a board is read from, by name."""
-    names = {TOML, WORKBOOK, *(f"{name}{end}" for name in TABLES for end in (".csv", ".xlsx"))}
-    return sorted(path for path in folder.iterdir() if path.name in names or _is_readings(path))
+def is_input(name: str) -> bool:
+    """Whether a file of this name in a board folder is read as part of the board."""
+    path = Path(name)
+    tables = path.suffix in (".csv", ".xlsx") and (path.stem in TABLES or path.stem.startswith("readings"))
+    return tables or name in (TOML, WORKBOOK)
 
 
-def _folder(folder: Path, gathered: Gathered) -> Path:
-    """The folder itself; raises UnusableInput where there is none, or where it holds no board.toml."""
-    if folder.name == TOML:
-        folder = folder.parent
+def _listed(folder: Path) -> list[str]:
+    """Names of the files in a folder; raises UnusableInput where there is no folder, or no board.toml in it."""
+    gathered = Gathered()
+    listed: list[str] = []
     try:
-        there = folder.is_dir()
-        listed = sorted(path.name for path in folder.iterdir()) if there else []
-    except (OSError, RuntimeError) as error:
-        there, listed = False, [str(error)]
-    if not there:
-        gathered.add("folder-missing", Place(), f"no folder '{folder}'", "a board folder",
+        listed = sorted(path.name for path in folder.iterdir())
+    except (FileNotFoundError, NotADirectoryError):
+        found = f"a file '{folder}'" if folder.is_file() else f"no folder '{folder}'"
+        gathered.add("folder-missing", Place(), found, "a board folder",
                      "Check the name, or start one with 'bellywork new'.", level=Level.UNUSABLE)  # fmt: skip
-    elif TOML not in listed:
-        gathered.add("toml-missing", Place(file=TOML), "no such file in the folder", "board.toml",
-                     nearest(TOML, listed) if listed else "Start a folder with 'bellywork new'.",
+    except OSError as error:
+        gathered.add("unreadable", Place(),
+                     f"a folder '{folder}' that cannot be read ({(error.strerror or 'no reason').lower()})",
+                     "a readable folder", "Check its permissions, and that no link leads back to itself.",
                      level=Level.UNUSABLE)  # fmt: skip
-    if gathered.findings:
+    if not gathered.grave and TOML not in listed:
+        near = nearest(TOML, listed)
+        gathered.add("toml-missing", Place(file=TOML), f"no such file in '{folder}'",
+                     "board.toml, the file that makes a folder a board",
+                     near if near.startswith("Did") else "Check the folder, or start one with 'bellywork new'.",
+                     level=Level.UNUSABLE)  # fmt: skip
+    if gathered.grave:
         raise UnusableInput(tuple(gathered.findings))
-    return folder
+    return listed
 
 
-def _tables(folder: Path, gathered: Gathered) -> dict[str, Table]:
+def _tables(listed: list[str], sources: Sources) -> dict[str, Table]:
+    """Every table of the folder, in the order in which tables are described; a file that is none is said."""
+    sheets = workbook_sheets(sources, WORKBOOK) if WORKBOOK in listed else {}
+    more = [*(Path(name).stem for name in listed if is_input(name)), *sheets]
     tables = {}
-    for name in TABLES:
-        places = [folder / f"{name}.csv", folder / f"{name}.xlsx"]
-        there = [path for path in places if path.exists() or path.is_symlink()]
-        if len(there) == 2:
-            gathered.add("table-twice", Place(file=there[1].name), f"{name} as .csv and as .xlsx", "one of them",
-                         "Take one of the two files away.")  # fmt: skip
-        raw: RawTable | None = None
-        if there:
-            raw = csv_rows(there[0], gathered) if there[0].suffix == ".csv" else xlsx_rows(there[0], None, gathered)
-        elif (folder / WORKBOOK).exists():
-            raw = xlsx_rows(folder / WORKBOOK, name, gathered)
+    for name in dict.fromkeys([*TABLES, *(name for name in more if name.startswith("readings"))]):
+        files = [file for file in (f"{name}.csv", f"{name}.xlsx") if file in listed]
+        places = [*files, *([f"{WORKBOOK} [{name}]"] if name in sheets else [])]
+        if len(places) > 1:
+            sources.gathered.add("table-twice", Place(file=places[1]), f"the table {name} in {' and in '.join(places)}",
+                                 "each table once", "Take one of them away.")  # fmt: skip
+        raw = _raw(files[0], sources) if files else sheets.get(name)
         if raw is not None:
-            tables[name] = table_from(name, raw, gathered)
-    for path in sorted(folder.iterdir()):
-        if path.suffix in (".csv", ".xlsx") and path.stem not in TABLES and path.name != WORKBOOK:
-            if _is_readings(path):
-                raw = csv_rows(path, gathered) if path.suffix == ".csv" else xlsx_rows(path, None, gathered)
-                if raw is not None:
-                    more = table_from("readings", raw, gathered)
-                    tables[path.stem] = more
-            elif not _is_result(path):
-                gathered.add("file-unknown", Place(file=path.name), f"a table called {path.stem}",
-                             "one of the tables that bellywork knows",
-                             nearest(path.stem, TABLES), level=Level.ADVICE)  # fmt: skip
+            tables[name] = table_from(name if name in TABLES else "readings", raw, sources.gathered)
+    for name in listed:
+        if Path(name).suffix in (".csv", ".xlsx") and not is_input(name) and not is_ours(sources.folder / name):
+            sources.gathered.add("file-unknown", Place(file=name), "a table of this name", "a table of a board",
+                                 nearest(Path(name).stem, TABLES), level=Level.ADVICE)  # fmt: skip
+    for name in sheets:
+        if name not in TABLES and not name.startswith("readings"):
+            sources.gathered.add("file-unknown", Place(file=f"{WORKBOOK} [{name}]"), "a sheet of this name",
+                                 "a table of a board", nearest(name, TABLES), level=Level.ADVICE)  # fmt: skip
     return tables
 
 
+def _raw(file: str, sources: Sources) -> RawTable | None:
+    """The table of a file: a CSV, or the first sheet of a workbook."""
+    if file.endswith(".csv"):
+        return csv_rows(sources, file)
+    return next(iter(workbook_sheets(sources, file).values()), None)
+
+
 def _board(settings: Settings, tables: dict[str, Table], gathered: Gathered) -> Board:
-    sound = {name: table for name, table in tables.items() if table.sound}
-    line = strings.string_line(sound["notes"], gathered) if "notes" in sound else None
-    scale = strings.scale(sound["scale"], settings.pitch_Hz, gathered) if "scale" in sound else None
-    plan = strings.string_plan(sound["string_plan"], gathered) if "string_plan" in sound else None
-    if "notes" not in tables:
-        for name in ("scale", "string_plan", "sink", "targets"):
-            if name in tables:
-                gathered.add("notes-missing", Place(file=tables[name].file), "no notes table", "the table notes.csv",
-                             "Add it: this table belongs to its notes.")  # fmt: skip
-    if line is None or not strings.same_notes(line, scale, "scale.csv", gathered):
-        scale = None
-    if line is None or not strings.same_notes(line, plan, "string_plan.csv", gathered):
-        plan = None
-    made = bodies.body(sound, settings, gathered) if _body_sound(tables) else None
+    """The board of what is sound; tables that are not are looked through all the same, for all findings at once."""
+    notes = tables.get("notes")
+    line = None if notes is None else gathered.clean(lambda: strings.string_line(notes, gathered))
+    line = line if notes is not None and notes.sound else None
+    plan = _beside("string_plan", lambda table: strings.string_plan(table, gathered), tables, line, gathered)
+    body = gathered.clean(lambda: bodies.body(tables, settings, gathered))
+    at = {name: table for name, table in tables.items() if table.sound}
     return Board(
         name=settings.name,
         strings=line,
+        scale=_beside("scale", lambda table: strings.scale(table, settings.pitch_Hz, gathered), tables, line, gathered),
         plan=plan,
-        scale=scale,
-        body=made,
-        plate=bodies.plate(sound, gathered),
+        body=body if all(tables[name].sound for name in BODY if name in tables) else None,
+        plate=plates.plate(tables, gathered),
         measured_in=settings.state,
         climate=settings.climate,
-        targets=strings.targets(sound["targets"], gathered) if "targets" in sound else (),
+        targets=wanted.targets(at["targets"], notes, gathered) if "targets" in at else (),
         rules=settings.rules,
-        preload=bodies.preload(sound["preload"], plan, gathered) if "preload" in sound else (),
-        sinks=strings.sinks(sound["sink"], gathered) if "sink" in sound else (),
+        preload=plates.preload(at["preload"], plan, gathered) if "preload" in at else (),
+        sinks=strings.sinks(at["sink"], notes, gathered) if "sink" in at else (),
         readings=tuple(
             reading
-            for name, table in sound.items()
+            for name, table in at.items()
             if name.startswith("readings")
-            for reading in bodies.readings(table, gathered)
+            for reading in readings.readings(table, gathered)
         ),
     )
 
 
-def _body_sound(tables: dict[str, Table]) -> bool:
-    return all(tables[name].sound for name in ("outline", "ribs", "bridges", "thickness", "crown") if name in tables)
+def _beside(
+    name: str,
+    make: Callable[[Table], Made | None],
+    tables: dict[str, Table],
+    line: StringLine | None,
+    gathered: Gathered,
+) -> Made | None:
+    """The scale or the plan, whose notes must fit those of the line; None, which is said, where they do not."""
+    table, notes = tables.get(name), tables.get("notes")
+    if table is None:
+        return None
+    if notes is None:
+        gathered.add("notes-missing", Place(file=table.file), "no table of notes", "the table notes.csv",
+                     "Add it: this table belongs to its notes.")  # fmt: skip
+        return None
 
+    def made() -> Made | None:
+        strings.same_notes(notes, table, gathered)
+        if line is not None and table.sound:
+            strings.reaches(line, table, gathered)
+        return make(table)
 
-def _is_readings(path: Path) -> bool:
-    return path.stem.startswith("readings") and path.suffix in (".csv", ".xlsx")
-
-
-def _is_result(path: Path) -> bool:
-    from bellywork.files.write import is_ours
-
-    return is_ours(path)
-
-
-def _fingerprint(folder: Path) -> str:
-    digest = hashlib.sha256()
-    for path in input_files(folder):
-        if path.is_file() and path.stat().st_size <= LARGEST_BYTES:
-            data = path.read_bytes()
-            digest.update(f"{path.name}\0{len(data)}\0".encode())
-            digest.update(data)
-    return digest.hexdigest()
+    found = gathered.clean(made)
+    return found if table.sound and line is not None else None

@@ -1,9 +1,12 @@
-"""The raw rows of a table: from CSV as any spreadsheet writes it, or from XLSX."""
+"""The files of a board folder, each read once, and the raw rows of the tables in them."""
 
 from __future__ import annotations
 
 import csv
+import hashlib
 import io
+import stat
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -15,108 +18,111 @@ LARGEST_BYTES = 5_000_000  # a full keyboard with every table is under 100 kB; m
 
 @dataclass(frozen=True, kw_only=True)
 class RawTable:
-    """Cells as text. `rows` holds (row number as a spreadsheet counts, cells); the first is the header."""
+    """Cells as text. `rows` holds (row number as a spreadsheet counts, cells); the first is the header.
+
+    comma_parts   True where commas part the cells, so that a comma inside a cell need not be a decimal comma
+    """
 
     file: str
     rows: tuple[tuple[int, tuple[str, ...]], ...]
+    comma_parts: bool = False
 
 
-def bytes_of(path: Path, gathered: Gathered) -> bytes | None:
-    """The bytes of a file, or None with a finding where it cannot be read or is too large."""
-    place = Place(file=path.name)
-    try:
-        if path.is_dir():
-            gathered.add(
-                "not-a-file", place, "a folder", "a file", "Move the folder away and put the table there.",
-                level=Level.UNUSABLE,
+class Sources:
+    """The files of one folder by name; what cannot be read is found once and then missing."""
+
+    def __init__(self, folder: Path, gathered: Gathered) -> None:
+        self.folder, self.gathered = folder, gathered
+        self._read: dict[str, bytes | None] = {}
+
+    def data(self, name: str, level: Level = Level.WRONG) -> bytes | None:
+        """The bytes of a file, or None with a finding where it is no file, too large or cannot be read."""
+        if name not in self._read:
+            self._read[name] = self._bytes(name, level)
+        return self._read[name]
+
+    def text(self, name: str, level: Level = Level.WRONG) -> str | None:
+        """The text of a file: UTF-8, with or without a byte order mark, or else Windows' western code page."""
+        data = self.data(name, level)
+        if data is None:
+            return None
+        if b"\0" in data:
+            self.gathered.add(
+                "not-text", Place(file=name), "bytes that are no text", "plain text",
+                "Save it as CSV or text in UTF-8; a workbook's name ends in .xlsx.", level=level,
             )  # fmt: skip
             return None
-        size = path.stat().st_size
-        if size > LARGEST_BYTES:
-            gathered.add(
-                "file-too-large", place, f"{size / 1e6:.1f} MB", f"at most {LARGEST_BYTES / 1e6:.0f} MB",
-                "This is no table of one instrument: check that the right file stands here.", level=Level.UNUSABLE,
+        try:
+            return data.decode("utf-8-sig")
+        except UnicodeDecodeError:
+            return data.decode("cp1252", errors="replace")
+
+    def fingerprint(self) -> str:
+        """SHA-256 over the names and bytes of all files read, in the order of their names."""
+        digest = hashlib.sha256()
+        for name, data in sorted(self._read.items()):
+            if data is not None:
+                digest.update(f"{name}\0{len(data)}\0".encode())
+                digest.update(data)
+        return digest.hexdigest()
+
+    def _bytes(self, name: str, level: Level) -> bytes | None:
+        place = Place(file=name)
+        try:
+            about = (self.folder / name).stat()
+            if not stat.S_ISREG(about.st_mode):
+                self.gathered.add(
+                    "not-a-file", place, "a folder" if stat.S_ISDIR(about.st_mode) else "no plain file", "a file",
+                    "Move it away and put the file there.", level=level,
+                )  # fmt: skip
+                return None
+            if about.st_size > LARGEST_BYTES:
+                self.gathered.add(
+                    "file-too-large", place, f"{about.st_size / 1e6:.1f} MB", f"at most {LARGEST_BYTES / 1e6:.0f} MB",
+                    "This is no table of one instrument: check that the right file stands here.", level=level,
+                )  # fmt: skip
+                return None
+            return (self.folder / name).read_bytes()
+        except OSError as error:
+            self.gathered.add(
+                "unreadable", place, f"a file that cannot be read ({(error.strerror or 'no reason').lower()})",
+                "a readable file", "Check its permissions, and that no link leads nowhere or back to itself.",
+                level=level,
             )  # fmt: skip
             return None
-        return path.read_bytes()
-    except (OSError, RuntimeError) as error:  # RuntimeError: a loop of symbolic links, in older Pythons
-        reason = getattr(error, "strerror", None) or "a loop of links"
-        gathered.add(
-            "unreadable", place, f"a file that cannot be read ({reason.lower()})", "a readable file",
-            "Check the file's permissions, and that no link leads back to itself.", level=Level.UNUSABLE,
-        )  # fmt: skip
-        return None
 
 
-def text_of(path: Path, gathered: Gathered) -> str | None:
-    """The text of a file: UTF-8, with or without a byte order mark, or else Windows' western code page."""
-    data = bytes_of(path, gathered)
-    if data is None:
-        return None
-    if b"\0" in data:
-        gathered.add(
-            "not-text", Place(file=path.name), "bytes that are no text", "plain text",
-            "Save the table as CSV (UTF-8), or as .xlsx under that name.", level=Level.UNUSABLE,
-        )  # fmt: skip
-        return None
-    try:
-        return data.decode("utf-8-sig")
-    except UnicodeDecodeError:
-        return data.decode("cp1252", errors="replace")
-
-
-def csv_rows(path: Path, gathered: Gathered) -> RawTable | None:
+def csv_rows(sources: Sources, name: str) -> RawTable | None:
     """The rows of a CSV file; the separator (comma, semicolon or tab) is the one that its header holds most of."""
-    text = text_of(path, gathered)
+    text = sources.text(name)
     if text is None:
         return None
-    header = next((line for line in text.splitlines() if line.strip() and not line.lstrip().startswith("#")), "")
+    lines = io.StringIO(text, newline="")
+    header = next((line for line in lines if line.strip() and not _is_comment(line)), "")
     separator = max(",;\t", key=header.count)
     rows = []
+    lines.seek(0)
+    reader = csv.reader(_without_comments(lines), delimiter=separator)
+    start = 1
     try:
-        reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator)
-        start = 1
         for cells in reader:
-            if any(cell.strip() for cell in cells) and not cells[0].lstrip().startswith("#"):
+            if any(cell.strip() for cell in cells):
                 rows.append((start, tuple(cell.strip() for cell in cells)))
             start = reader.line_num + 1
     except csv.Error as error:
-        gathered.add(
-            "not-a-table", Place(file=path.name, row=reader.line_num), f"text that is no CSV ({error})",
-            "rows of cells", "Save the table again as CSV.", level=Level.UNUSABLE,
+        sources.gathered.add(
+            "not-a-table", Place(file=name, row=reader.line_num), f"text that is no CSV ({error})",
+            "rows of cells", "Save the table again as CSV.",
         )  # fmt: skip
         return None
-    return RawTable(file=path.name, rows=tuple(rows))
+    return RawTable(file=name, rows=tuple(rows), comma_parts=separator == ",")
 
 
-def xlsx_rows(path: Path, sheet: str | None, gathered: Gathered) -> RawTable | None:
-    """The rows of a sheet (by name, or the first) of an XLSX workbook; None where the workbook has no such sheet."""
-    data = bytes_of(path, gathered)
-    if data is None:
-        return None
-    from openpyxl import load_workbook
-
-    try:
-        book = load_workbook(io.BytesIO(data), data_only=True, read_only=True)
-        names = {name.strip().lower(): name for name in book.sheetnames}
-        if sheet is not None and sheet not in names:
-            return None
-        page = book[names[sheet]] if sheet is not None else book[book.sheetnames[0]]
-        rows = []
-        for number, cells in enumerate(page.iter_rows(values_only=True), start=1):
-            texts = tuple("" if cell is None else _plain(cell) for cell in cells)
-            if any(texts) and not texts[0].startswith("#"):
-                rows.append((number, texts))
-    except Exception as error:  # whatever a damaged workbook raises out of zip, XML or openpyxl
-        gathered.add(
-            "not-a-workbook", Place(file=path.name), f"a file that is no workbook ({type(error).__name__})",
-            "an .xlsx workbook", "Save it again as .xlsx, or each table as CSV.", level=Level.UNUSABLE,
-        )  # fmt: skip
-        return None
-    return RawTable(file=path.name if sheet is None else f"{path.name} [{sheet}]", rows=tuple(rows))
+def _is_comment(line: str) -> bool:
+    return line.lstrip().startswith("#")
 
 
-def _plain(cell: object) -> str:
-    if isinstance(cell, float):
-        return repr(cell)
-    return str(cell).strip()
+def _without_comments(lines: Iterator[str]) -> Iterator[str]:
+    """The lines, comments emptied so that rows keep their numbers and quotes in comments mean nothing."""
+    for line in lines:
+        yield "\n" if _is_comment(line) else line

@@ -1,4 +1,4 @@
-"""Tables of the strings: notes, scale, string plan, targets, sink."""
+"""Tables of the strings: notes, scale, string plan, sink."""
 
 from __future__ import annotations
 
@@ -6,19 +6,11 @@ import numpy as np
 
 from bellywork.board.state import MeasuredSink
 from bellywork.board.strings import Scale, StringLine, StringPlan
-from bellywork.board.targets import Target, TargetKind
 from bellywork.board.wires import wire_table
 from bellywork.conventions import note_name
 from bellywork.files.gather import Gathered, nearest
 from bellywork.files.tables import Row, Table
 from bellywork.findings import Place
-
-_FORMS = {
-    "net": TargetKind.NET_DEG,
-    "block": TargetKind.BLOCK_MM,
-    "string_deflection": TargetKind.DEFLECTION_MM,
-    "unison_force": TargetKind.FORCE_N,
-}
 
 
 def string_line(table: Table, gathered: Gathered) -> StringLine | None:
@@ -49,9 +41,6 @@ def scale(table: Table, pitch_Hz: float, gathered: Gathered) -> Scale | None:
     wraps = wire_table()["wraps"]
     for row in rows:
         outer, wire, wrap = row.value("outer"), row.value("wire"), row.word("wrap")
-        if row.value("unisons") != int(row.value("unisons")):
-            gathered.add("out-of-range", row.place("unisons", row.note()), f"{row.value('unisons'):g} strings",
-                         "1, 2 or 3", "Count the note's strings.")  # fmt: skip
         if wrap and wrap not in wraps:
             gathered.add("wrap-unknown", row.place("wrap", row.note()), f"'{wrap}'", " or ".join(wraps),
                          nearest(wrap, wraps))  # fmt: skip
@@ -92,58 +81,38 @@ def string_plan(table: Table, gathered: Gathered) -> StringPlan | None:
     )
 
 
-def targets(table: Table, gathered: Gathered) -> tuple[Target, ...]:
-    """The targets: exactly one of section and note, and exactly one form, in each row."""
-    out: list[Target] = []
-    named: dict[object, int] = {}
-    for row in table:
-        given = [stem for stem in _FORMS if row.cells.get(stem) is not None]
-        by_note = row.cells.get("note") is not None
-        if len(given) != 1:
-            gathered.add("target-form", row.place(), f"{len(given)} forms of the target in one row",
-                         f"exactly one of {', '.join(_FORMS)}", "Leave one cell filled.")  # fmt: skip
-            continue
-        if by_note == bool(row.word("section")):
-            gathered.add("target-place", row.place("section"), "a section and a note" if by_note else "neither",
-                         "either a section or a note", "Leave one of the two cells filled.")  # fmt: skip
-            continue
-        name: object = row.note() if by_note else row.word("section")
-        if name in named:
-            gathered.add("target-twice", row.place("note" if by_note else "section"), f"a second target for {name}",
-                         "one target for each note or section", f"See also row {named[name]}.")  # fmt: skip
-            continue
-        named[name] = row.number
-        out.append(
-            Target(
-                kind=_FORMS[given[0]],
-                value=row.value(given[0]),
-                section=row.word("section"),
-                note=row.note() if by_note else None,
-                front_share=row.value("front_share", 0.5),
-            )
-        )
-    return tuple(out)
-
-
-def sinks(table: Table, gathered: Gathered) -> tuple[MeasuredSink, ...]:
+def sinks(table: Table, notes: Table | None, gathered: Gathered) -> tuple[MeasuredSink, ...]:
     """The user's own sink, per note."""
+    same_notes(notes, table, gathered)
     return tuple(
-        MeasuredSink(
-            note=row.note(),
-            preloaded_mm=_or_none(row, "preloaded"),
-            strung_mm=_or_none(row, "strung"),
-        )
+        MeasuredSink(note=row.note(), preloaded_mm=row.maybe("preloaded"), strung_mm=row.maybe("strung"))
         for row in _by_note(table, gathered)
     )
 
 
-def same_notes(line: StringLine, other: Scale | StringPlan | None, file: str, gathered: Gathered) -> bool:
-    """Whether the notes of another table are all in the line; those that are not are said."""
-    strange = [] if other is None else sorted(set(other.note.tolist()) - set(line.note.tolist()))
-    for note in strange[:3]:
-        gathered.add("note-strange", Place(file=file, note=note), f"note {note} ({note_name(note)})",
-                     "only notes that stand in the notes table too", "Add it there, or take it away here.")  # fmt: skip
-    return not strange
+def same_notes(notes: Table | None, other: Table, gathered: Gathered) -> None:
+    """Say which notes of another table do not stand in the table of notes."""
+    for row in other:
+        note = row.note()
+        if notes is not None and note not in notes.notes:
+            gathered.add("note-strange", row.place("note", note), f"note {note} ({note_name(note)})",
+                         "only notes that stand in the notes table too",
+                         "Add it there, or take it away here.")  # fmt: skip
+
+
+def reaches(line: StringLine, other: Table, gathered: Gathered) -> None:
+    """Say which notes of the line another table does not reach: those beyond its first or last note on a bridge."""
+    for bridge in dict.fromkeys(line.bridge):
+        carried = [note for note, name in zip(line.note.tolist(), line.bridge) if name == bridge]
+        there = [note for note in carried if note in other.notes]
+        beyond = [note for note in carried if not there or not there[0] <= note <= there[-1]]
+        if beyond:
+            first = f"note {beyond[0]} ({note_name(beyond[0])})"
+            found = first if len(beyond) == 1 else f"{first} and {len(beyond) - 1} more"
+            gathered.add("note-unreached", Place(file=other.file, column="note", note=beyond[0]),
+                         f"no row for {found}, at an end of the bridge {bridge}",
+                         "the first and the last note of every bridge, at least",
+                         "Add them: between two notes the others are interpolated, beyond them never.")  # fmt: skip
 
 
 def _by_note(table: Table, gathered: Gathered) -> list[Row]:
@@ -160,31 +129,35 @@ def _by_note(table: Table, gathered: Gathered) -> list[Row]:
 
 
 def _looks_swapped(rows: list[Row], gathered: Gathered) -> None:
-    """Say where two columns have plainly changed places."""
-    for row in rows:
-        speaking, back, between = row.value("speaking"), row.value("back"), row.value("rows")
-        if row.note() <= 60 and speaking < back:
-            gathered.add("columns-swapped", row.place("speaking", row.note()),
-                         f"a speaking length of {speaking:g} mm and a back length of {back:g} mm",
-                         "a speaking length above the back length in this part of the scale",
-                         "Check that the two columns have not changed places.")  # fmt: skip
-        elif between > speaking or between > 80.0:
-            gathered.add("columns-swapped", row.place("rows", row.note()), f"pin rows {between:g} mm apart",
-                         "about 8 to 30 mm, and less than the speaking length",
-                         "Check that rows and another column have not changed places.")  # fmt: skip
-        top = (row.value("bridge_front") + row.value("bridge_rear")) / 2.0
-        steep = max(abs(top - row.value("front_height")) / speaking, abs(row.value("rear_height") - top) / back)
-        if steep > 0.25 or abs(row.value("bridge_front") - row.value("bridge_rear")) > 0.25 * between:
-            gathered.add("heights-unlikely", row.place("bridge_front", row.note()),
-                         f"heights {row.value('front_height'):g}, {row.value('bridge_front'):g}, "
-                         f"{row.value('bridge_rear'):g}, {row.value('rear_height'):g} mm from front to rear",
-                         "a string that rises and falls by less than 1 in 4",
-                         "Check that all four are above the same level, in the unit of the header.")  # fmt: skip
+    """Say where two columns have plainly changed places, or a height belongs to another level; once for all rows.
+
+    The limits are common practice, no source: no piano comes near them.
+    """
+    short = [row for row in rows if row.note() <= 60 and row.value("speaking") < row.value("back")]
+    wide = [row for row in rows if row.value("rows") > row.value("speaking")]
+    steep = [row for row in rows if _steepest(row) > 0.25]
+    for amiss, stems, expected, remedy in (
+        (short, ("speaking", "back"), "a speaking length above the back length up to note 60",
+         "Check that the two columns have not changed places."),
+        (wide, ("rows", "speaking"), "pin rows nearer to each other than the speaking length",
+         "Check that the two columns have not changed places."),
+        (steep, ("front_height", "bridge_front", "bridge_rear", "rear_height"),
+         "a string that nowhere rises or falls by more than 1 in 4",
+         "Check that all four are above the same level, in their own columns, in the unit of the header."),
+    ):  # fmt: skip
+        if amiss:
+            first, more = amiss[0], len(amiss) - 1
+            found = ", ".join(f"{stem} {first.value(stem):g}" for stem in stems)
+            found += f" mm (and {more} rows more like it)" if more else " mm"
+            gathered.add("columns-swapped", first.place(stems[0], first.note()), found, expected, remedy)
+
+
+def _steepest(row: Row) -> float:
+    """The steepest slope of the row's string."""
+    heights = [row.value(stem) for stem in ("front_height", "bridge_front", "bridge_rear", "rear_height")]
+    runs = [row.value(stem) for stem in ("speaking", "rows", "back")]
+    return max(abs(after - before) / run for before, after, run in zip(heights, heights[1:], runs))
 
 
 def _column(rows: list[Row], stem: str) -> np.ndarray:
     return np.array([row.value(stem) for row in rows])
-
-
-def _or_none(row: Row, stem: str) -> float | None:
-    return None if row.cells.get(stem) is None else row.value(stem)

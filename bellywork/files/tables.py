@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from bellywork.conventions import UNITS, Unit, note_name
-from bellywork.files.cells import note_in, number_in
+from bellywork.conventions import Unit, note_name
+from bellywork.files.cells import could_be_thousands, date_in, note_in, number_in
 from bellywork.files.columns import TABLES, Column, Kind
 from bellywork.files.gather import Gathered, nearest
+from bellywork.files.header import Places, header_places
 from bellywork.files.sources import RawTable
 from bellywork.findings import Place
 
-REMARK = "remark"
+MOST_ROWS = 2000  # thickness and crown become one smooth surface through all points, which costs their number cubed
+Cell = float | int | str | None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -21,7 +24,7 @@ class Row:
 
     file: str
     number: int
-    cells: dict[str, float | int | str | None]
+    cells: dict[str, Cell]
     headers: dict[str, str]
 
     def place(self, stem: str = "", note: int | None = None) -> Place:
@@ -32,6 +35,10 @@ class Row:
         """A number of the row, or `blank` where the cell is."""
         cell = self.cells.get(stem)
         return blank if cell is None else float(cell)
+
+    def maybe(self, stem: str) -> float | None:
+        """A number of the row, or None where the cell is blank."""
+        return None if self.cells.get(stem) is None else self.value(stem)
 
     def word(self, stem: str, blank: str = "") -> str:
         """A word of the row, or `blank` where the cell is."""
@@ -45,149 +52,134 @@ class Row:
 
 @dataclass(frozen=True, kw_only=True)
 class Table:
-    """The rows of a table that hold no mistake; `sound` is False where some row did, or the header."""
+    """The rows of a table that hold no mistake; `sound` is False where some row did, or the header.
+
+    notes   the notes of all rows, also of those with a mistake elsewhere
+    """
 
     name: str
     file: str
     rows: tuple[Row, ...]
     sound: bool
+    notes: frozenset[int]
 
     def __iter__(self) -> Iterator[Row]:
         return iter(self.rows)
 
 
 def table_from(name: str, raw: RawTable, gathered: Gathered) -> Table:
-    """Check a raw table: its header, then every cell."""
-    before = len(gathered.findings)
+    """Check a raw table: its header, then every cell of every row."""
+    before = gathered.grave
+    columns = TABLES[name].columns
+    rows: list[Row] = []
+    notes: set[int] = set()
     if len(raw.rows) < 2:
         gathered.add(
             "empty-table", Place(file=raw.file), "no rows" if raw.rows else "an empty table",
             "a header and one row or more", "Fill the table, or take the file away.",
         )  # fmt: skip
-        return Table(name=name, file=raw.file, rows=(), sound=False)
-    places = _header(name, raw, gathered)
-    headers = {column.stem: raw.rows[0][1][k] for k, (column, _) in places.items()}
-    rows = []
-    for number, cells in raw.rows[1:]:
-        so_far = len(gathered.findings)
-        row = Row(file=raw.file, number=number, cells={}, headers=headers)
-        for k, text in enumerate(cells):
-            if k in places:
-                column, unit = places[k]
-                row.cells[column.stem] = _cell(text, column, unit, row, gathered)
-            elif k >= len(raw.rows[0][1]) and text:
-                gathered.add(
-                    "cell-without-column", row.place(), f"'{text}' beyond the last column", "one cell per column",
-                    "Check the separators of this row; a decimal comma needs semicolons between the cells.",
-                )  # fmt: skip
-        for column, _ in places.values():
-            if column.required and row.cells.get(column.stem) is None and len(gathered.findings) == so_far:
-                gathered.add(
-                    "cell-empty", row.place(column.stem), "an empty cell", column.meaning, "Fill the cell.",
-                )  # fmt: skip
-        if len(gathered.findings) == so_far:
-            rows.append(row)
-    return Table(name=name, file=raw.file, rows=tuple(rows), sound=len(gathered.findings) == before)
-
-
-def _header(name: str, raw: RawTable, gathered: Gathered) -> dict[int, tuple[Column, Unit]]:
-    """Which column stands where, in which unit."""
-    columns = TABLES[name]
-    number, header = raw.rows[0]
-    places: dict[int, tuple[Column, Unit]] = {}
-    spoken: set[str] = set()
-    for k, text in enumerate(header):
-        if text in ("", REMARK):
-            continue
-        place = Place(file=raw.file, row=number, column=text)
-        column = next((c for c in columns if text in (c.stem, *(f"{c.stem}_{s}" for s in c.suffixes if s))), None)
-        if column is None:
-            column = _misspelt(text, columns, place, gathered)
-        elif text == column.stem and "" not in column.suffixes:
-            gathered.add(
-                "unit-missing", place, f"'{text}' without a unit",
-                " or ".join(f"{column.stem}_{s}" for s in column.suffixes), "Write the unit behind the name.",
-            )  # fmt: skip
-        elif column.stem in {c.stem for c, _ in places.values()}:
-            gathered.add("column-twice", place, f"'{text}' a second time", "each column once", "Take one away.")
-        else:
-            places[k] = (column, UNITS[text[len(column.stem) + 1 :]])
-        if column is not None:
-            spoken.add(column.stem)
-    for column in columns:
-        if column.required and column.stem not in spoken:
-            gathered.add(
-                "column-missing", Place(file=raw.file, row=number, column=column.usual), "no such column",
-                column.meaning, f"Add the column {column.usual}.",
-            )  # fmt: skip
-    return places
-
-
-def _misspelt(text: str, columns: tuple[Column, ...], place: Place, gathered: Gathered) -> Column | None:
-    """Name what is wrong with an unknown header; the column that it was meant for, where that is plain."""
-    for column in sorted(columns, key=lambda c: -len(c.stem)):
-        if text.startswith(f"{column.stem}_") and column.kind is Kind.NUMBER:
-            other = text[len(column.stem) + 1 :]
-            if other in UNITS or not any(
-                c.stem.startswith(text.rsplit("_", 1)[0]) and c is not column for c in columns
-            ):
-                accepted = [f"{column.stem}_{s}" if s else column.stem for s in column.suffixes]
-                gathered.add(
-                    "unit-wrong", place, f"the unit '{other}'", " or ".join(accepted),
-                    "Convert the column, or correct its unit.",
-                )  # fmt: skip
-                return column
-    gathered.add(
-        "column-unknown", place, f"'{text}'", f"a column of the table {place.file.split('.')[0]}",
-        nearest(text, [*(c.usual for c in columns), REMARK]),
+    elif len(raw.rows) > MOST_ROWS + 1:
+        gathered.add(
+            "table-too-long", Place(file=raw.file), f"{len(raw.rows) - 1} rows", f"at most {MOST_ROWS}",
+            "Thin the points out: a board needs no more than one every few centimetres.",
+        )  # fmt: skip
+    else:
+        header = raw.rows[0][1]
+        places = header_places(columns, raw, gathered)
+        reader = _Cells(raw, {column.stem: header[k] for k, (column, _) in places.items()}, gathered)
+        for number, cells in raw.rows[1:]:
+            so_far = gathered.grave
+            row = reader.row(number, cells, places, len(header))
+            if row.cells.get("note") is not None:
+                notes.add(row.note())
+            if gathered.grave == so_far:
+                rows.append(row)
+    return Table(
+        name=name, file=raw.file, rows=tuple(rows), sound=gathered.grave == before, notes=frozenset(notes)
     )  # fmt: skip
-    return None
 
 
-def _cell(text: str, column: Column, unit: Unit, row: Row, gathered: Gathered) -> float | int | str | None:
-    """The value of a cell; None where blank, or where it is wrong and was said to be."""
-    if not text:
-        return None
-    place = row.place(column.stem)
-    if column.kind is Kind.WORD:
+class _Cells:
+    """How the cells of one table are read."""
+
+    def __init__(self, raw: RawTable, headers: dict[str, str], gathered: Gathered) -> None:
+        self.raw, self.headers, self.gathered = raw, headers, gathered
+        numbers = [cell for _, cells in raw.rows[1:] for cell in cells]
+        with_commas = any(re.fullmatch(r"[+-]?\d+,\d+", cell) for cell in numbers)
+        # the mark that may part the thousands: a comma where commas part cells, a point where commas are decimal
+        self.doubtful = "," if raw.comma_parts else "." if with_commas else ""
+
+    def row(self, number: int, cells: tuple[str, ...], places: Places, width: int) -> Row:
+        """One row; everything that is wrong with it is said."""
+        row = Row(file=self.raw.file, number=number, cells={}, headers=self.headers)
+        beyond = [cell for cell in cells[width:] if cell]
+        if beyond:
+            # a decimal comma between commas moves all cells behind it: what they say means nothing
+            self.gathered.add(
+                "cell-without-column", row.place(), f"'{beyond[0]}' beyond the last column", "one cell per column",
+                "Check the separators of this row; a decimal comma needs semicolons between the cells.",
+            )  # fmt: skip
+            return row
+        for k, (column, unit) in places.items():
+            text = cells[k] if k < len(cells) else ""
+            if text:
+                row.cells[column.stem] = self.cell(text, column, unit, row)
+            elif column.required:
+                self.gathered.add(
+                    "cell-empty", row.place(column.stem), "an empty cell", column.meaning, "Fill the cell."
+                )  # fmt: skip
+        return row
+
+    def cell(self, text: str, column: Column, unit: Unit, row: Row) -> Cell:
+        """The value of a cell; None where it is wrong and was said to be."""
+        place = row.place(column.stem)
+        if column.kind is Kind.NUMBER:
+            return self.number(text, column, unit, place)
+        if column.kind is Kind.NOTE:
+            note = note_in(text)
+            if note is None:
+                self.gathered.add(
+                    "note-unknown", place, f"'{text}'", f"a note from 1 to 88, or {note_name(1)} to {note_name(88)}",
+                    "Write the note's number or name.",
+                )  # fmt: skip
+            return note
+        if column.kind is Kind.DATE:
+            date = date_in(text)
+            if date is None:
+                self.gathered.add(
+                    "date-unreadable", place, f"'{text}'", "a date, as 2026-05-01", "Write year-month-day."
+                )  # fmt: skip
+            return date
         if column.choices and text not in column.choices:
-            gathered.add(
+            self.gathered.add(
                 "word-unknown", place, f"'{text}'", " or ".join(column.choices), nearest(text, column.choices)
             )  # fmt: skip
             return None
         return text
-    if column.kind is Kind.NOTE:
-        note = note_in(text)
-        if note is None:
-            gathered.add(
-                "note-unknown", place, f"'{text}'", f"a note from 1 to 88, or {note_name(1)} to {note_name(88)}",
-                "Write the note's number or name.",
+
+    def number(self, text: str, column: Column, unit: Unit, place: Place) -> float | None:
+        """The number in a cell, in bellywork's own unit."""
+        typed = number_in(text)
+        if typed is None:
+            self.gathered.add(
+                "not-a-number", place, f"'{text}'", "a number, as 12.5, 12,5 or 3/8",
+                "Write the number alone: its unit stands in the header.",
             )  # fmt: skip
-        return note
-    typed = number_in(text)
-    if typed is None:
-        gathered.add(
-            "not-a-number", place, f"'{text}'", "a number, as 12.5, 12,5 or 3/8",
-            "Write the number alone: its unit stands in the header.",
-        )  # fmt: skip
-        return None
-    value = unit.inside(typed)
-    bound = _bound(value, column)
-    if bound:
-        gathered.add(
-            "out-of-range", place, f"{text} {unit.suffix}".strip(), bound, f"Measure it again: {column.meaning}.",
-        )  # fmt: skip
-        return None
-    return value
-
-
-def _bound(value: float, column: Column) -> str:
-    """The bound that a value breaks, in words; empty where it keeps them all."""
-    inside = f" {column.suffixes[0]}" if column.suffixes[0] else ""
-    if column.above is not None and not value > column.above:
-        return f"more than {column.above:g}{inside}"
-    if column.least is not None and not value >= column.least:
-        return f"{column.least:g}{inside} or more"
-    if column.most is not None and not value <= column.most:
-        return f"{column.most:g}{inside} or less"
-    return ""
+            return None
+        if self.doubtful and could_be_thousands(text, self.doubtful):
+            digits = re.sub(r"\D", "", text)
+            self.gathered.add(
+                "number-doubtful", place, f"'{text}'", f"{digits} or {digits[:-3]}.{digits[-3:]}, whichever is meant",
+                "Write no mark between thousands, and a point as the decimal sign.",
+            )  # fmt: skip
+            return None
+        value = unit.inside(typed)
+        if not column.least <= value <= column.most or (column.whole and value != int(value)):
+            low, high = f"{unit.outside(column.least):.4g}", f"{unit.outside(column.most):.4g}"
+            self.gathered.add(
+                "out-of-range", place, f"{text} {unit.suffix}".strip(),
+                f"{low} to {high} {unit.suffix}".strip() + (", whole" if column.whole else ""),
+                f"Check the number and the unit in the header: {column.meaning}.",
+            )  # fmt: skip
+            return None
+        return value

@@ -33,6 +33,7 @@ def _lifted(line: StringLine, turned: Bearing) -> list[Finding]:
             found=f"{turned.net_deg[at].min():.2f}° net at {words}",
             expected="a net bearing above 0°",
             remedy="These strings do not press on the bridge: raise its top with a new cap, or lower the plate.",
+            level=Level.ADVICE,
         ),
     )
 

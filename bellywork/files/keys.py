@@ -1,0 +1,77 @@
+"""The keys of `board.toml`, section by section: the one place that reader and file reference go by."""
+
+from __future__ import annotations
+
+import math
+
+from bellywork.board.state import State
+from bellywork.conventions import Dimension
+from bellywork.files.columns import Column, Kind
+
+_L, _S = Dimension.LENGTH, Dimension.STRESS
+
+
+def _word(stem: str, meaning: str, *, required: bool = False, choices: tuple[str, ...] = ()) -> Column:
+    return Column(stem=stem, meaning=meaning, kind=Kind.WORD, required=required, choices=choices)
+
+
+def _number(stem: str, meaning: str, dimension: Dimension, least: float, most: float, *,
+            required: bool = False) -> Column:  # fmt: skip
+    return Column(stem=stem, meaning=meaning, dimension=dimension, required=required, least=least, most=most)
+
+
+ELASTIC = ("E_L", "E_R", "E_T", "G_LR", "G_LT", "G_RT", "nu_LR", "nu_LT", "nu_RT")
+SHRINKAGE = ("shrinkage_R", "shrinkage_T", "shrinkage_L")
+STRENGTHS = {
+    "bending": "modulus of rupture",
+    "compression_parallel": "crushing strength along the grain",
+    "compression_across": "proportional limit across the grain",
+    "shear_parallel": "shear strength along the grain",
+    "tension_across": "tensile strength across the grain",
+}
+
+SECTIONS: dict[str, tuple[Column, ...]] = {
+    "": (
+        _word("format", 'format of the folder: "bellywork-board/1"', choices=("bellywork-board/1",)),
+        _word("name", "name of the instrument; stands over every result"),
+    ),
+    "measured": (
+        _word("state", "state in which the heights were measured; else bare", choices=tuple(s.value for s in State)),
+        _number("rh", "relative humidity then", Dimension.SHARE, 5, 100),
+        _number("temperature", "temperature then", Dimension.TEMPERATURE, -30, 60),
+        Column(stem="date", meaning="date, as 2026-05-01", kind=Kind.DATE, required=False),
+    ),
+    "scale": (_number("pitch", "frequency of A4; else 440 Hz", Dimension.FREQUENCY, 350, 500),),
+    "panel": (
+        _word("wood", "wood of the panel", required=True),
+        _number("grain", "direction of the grain, counter-clockwise from x", Dimension.ANGLE, -360, 360, required=True),
+        _number("thickness", "thickness of the panel, where it is the same everywhere", _L, 1, 50),
+    ),
+    "rim": (_word("support", 'how the rim holds the panel; else "glued"'),),
+    "rim.kinds.NAME": (
+        _number("vertical", "stiffness against sink, per mm of rim", Dimension.LINE_STIFFNESS, 0, math.inf,
+                required=True),
+        _number("inplane", "stiffness in the panel's plane, per mm of rim", Dimension.LINE_STIFFNESS, 0, math.inf,
+                required=True),
+        _number("rotation", "stiffness against turning: moment per mm of rim and radian", Dimension.FORCE, 0, math.inf,
+                required=True),
+    ),
+    "planing": (
+        _number("fair_tolerance", "how far the faired bridge top may leave the exact one; else 0.1 mm", _L, 0.001, 10),
+        _number("bearing_tolerance", "net this near its target counts as met; else 0.1°", Dimension.ANGLE, 0.001, 5),
+        _number("cap_least", "cap to be left under the notches; else 6 mm", _L, 0, 50),
+        _number("notch", "depth of the notches still to be cut; else 2.5 mm", _L, 0, 30),
+    ),
+    "woods.NAME": (
+        _word("like", "a wood that is built in, for all that is not given here"),
+        *(_number(stem, "Young's modulus" if stem[0] == "E" else "shear modulus", _S, 0.1, 1e5)
+          for stem in ELASTIC[:6]),
+        *(_number(stem, f"contraction along {stem[-1]} under stress along {stem[-2]}", Dimension.NUMBER, -1, 5)
+          for stem in ELASTIC[6:]),
+        _number("density", "density at this moisture", Dimension.DENSITY, 50, 1500),
+        _number("moisture", "moisture content that these numbers belong to; else 12 %", Dimension.SHARE, 0, 30),
+        *(_number(stem, "shrinkage from green to oven-dry", Dimension.SHARE, 0, 20) for stem in SHRINKAGE),
+        *(_number(stem, meaning, _S, 0.01, 1000) for stem, meaning in STRENGTHS.items()),
+        _word("source", "where the numbers come from"),
+    ),
+}  # fmt: skip
