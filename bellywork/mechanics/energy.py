@@ -16,11 +16,15 @@ FIELDS = 5
 U, V, W, BX, BY = range(FIELDS)
 VALUE, DX, DY = range(3)
 Q = 3 * FIELDS
+STIFFENER = ("stretch", "curvature", "shear", "twist")
 
 
 def at(field: int, derivative: int) -> int:
     """Place of a field's value or slope among the fifteen."""
     return 3 * field + derivative
+
+
+SLOPES = [at(W, DX), at(W, DY)]
 
 
 def panel_strains(slope: Floats) -> Floats:
@@ -62,6 +66,22 @@ def stiffener_strains(slope: Floats, tangent: Floats, offset: Floats, offset_rat
         G[:, 0, at(W, d)] = along * tangent[:, j]
         G[:, 2, at(W, d)] = tangent[:, j]
     return G
+
+
+def second_order(strains: Floats, part_is_panel: bool) -> Floats:
+    """What large deflection adds to strains: B (points, strains, 2, 2), for ½ w'ᵀ B w' with the movement's slope w'.
+
+    A piece of panel or stiffener that slopes is longer than its plan (von Kármán): ½ w,x² in the panel, ½ (w' · t)² in
+    a stiffener along t. Only these strains gain anything; a rim's springs gain nothing.
+    """
+    n, r = strains.shape[:2]
+    B = np.zeros((n, r, 2, 2))
+    if part_is_panel:
+        B[:, 0, 0, 0] = B[:, 1, 1, 1] = B[:, 2, 0, 1] = B[:, 2, 1, 0] = 1.0
+    elif r == len(STIFFENER):
+        tangent = strains[:, 2][:, SLOPES]  # the shear strain holds w' · t
+        B[:, 0] = tangent[:, :, None] * tangent[:, None, :]
+    return B
 
 
 def rim_strains(points: int) -> Floats:

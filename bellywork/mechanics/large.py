@@ -1,0 +1,297 @@
+"""Large deflection: the crowned board with von Kármán's strains, wood that swells, and loads that stay vertical.
+
+To each strain operator comes what the movement's own slope w' does: E = G q + ½ w'ᵀ B w' − E₀, with E₀ the free strain
+of wood that has changed its moisture. Inner forces and tangent follow from that one line: δE = (G + w'ᵀ B) δq, and the
+stresses turn with the slope, Σ σ B. The tangent is the linear board's matrix for the slope of crown and movement
+together, and the stresses; whole cells, points and band are those of the linear board.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from bellywork.board._frozen import Floats, Ints
+from bellywork.errors import SolveError
+from bellywork.mechanics.assembly import band_matrix, freedoms
+from bellywork.mechanics.band import BandFactor, factored
+from bellywork.mechanics.discrete import PANEL, Discrete
+from bellywork.mechanics.energy import FIELDS, SLOPES, Q, W, panel_strains, second_order
+from bellywork.mechanics.grid import NODES
+from bellywork.mechanics.panel import cell_functions, section_stiffness
+from bellywork.mechanics.points import PointSet, cell_stiffness
+from bellywork.mechanics.whole import CHUNK
+
+RESIDUAL = 1e-7  # of what is unbalanced, as a share of the load or of the most that was unbalanced on the way
+LEAST_FORCE_N = 1e-2
+ROUNDS = 30
+SLOW = 0.2  # a step that leaves more than this share of the residual asks for a new tangent
+HALVINGS = 6
+SHORTEST = 1.0 / 64.0  # of a path
+REFUSALS = 3  # on the way to a balance the tangent may lose its stiffness, at the balance it may not
+
+FreeStrains = Mapping[str, Floats]  # by part: E₀ for each of its strains, (strains,) or (points, strains)
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class _Points:
+    """A set of points with what never changes about it."""
+
+    set: PointSet
+    second: Floats
+    functions: Floats
+    nodes: Ints
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Inner:
+    """How the board answers a movement: nodal forces (5, nodes), energy, and what the tangent is made of."""
+
+    forces: Floats
+    energy: float
+    slope: Floats
+    membrane_N_mm: Floats
+    turned: tuple[tuple[Floats, Floats], ...]
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class LargeState:
+    """A board at rest after a large movement.
+
+    fields     the movement's coefficients (5, nodes)
+    inner      how the board answers it
+    factor     the factored tangent nearest to it
+    first      number of each node's first freedom, as in the linear model
+    """
+
+    fields: Floats
+    inner: Inner
+    factor: BandFactor
+    first: Ints
+
+
+class LargeBoard:
+    """A discretised board ready for large movements."""
+
+    def __init__(self, discrete: Discrete) -> None:
+        self.discrete = discrete
+        grid = discrete.grid
+        sets = []
+        for each in discrete.sets:
+            cells, functions = grid.evaluated(each.points)
+            second = second_order(each.strains, each.part == PANEL)
+            sets.append(_Points(set=each, second=second, functions=functions, nodes=grid.nodes(cells)))
+        self._sets = tuple(sets)
+
+    def at_rest(self) -> Floats:
+        """No movement: coefficients (5, nodes)."""
+        nx, ny = self.discrete.grid.shape
+        return np.zeros((FIELDS, nx * ny))
+
+    def pushes(self, places_mm: Floats, forces_N: Floats) -> Floats:
+        """Nodal forces (5, nodes) of pushes at places (pushes, 2) in plan, N, down positive."""
+        grid = self.discrete.grid
+        cells, functions = grid.evaluated(self.discrete.frame.inside(places_mm))
+        load = self.at_rest()
+        np.add.at(load[W], grid.nodes(cells), -functions[:, 0] * forces_N[:, None])
+        return load
+
+    def sink_mm(self, fields: Floats, points_mm: Floats) -> Floats:
+        """Sink of the mid-surface at points in plan, down positive."""
+        cells, functions = self.discrete.grid.evaluated(self.discrete.frame.inside(points_mm))
+        sink: Floats = -np.einsum("pn,pn->p", functions[:, 0], fields[W][self.discrete.grid.nodes(cells)])
+        return sink
+
+    def settled(
+        self,
+        load: Floats,
+        *,
+        free: FreeStrains | None = None,
+        start: LargeState | None = None,
+    ) -> LargeState:
+        """The balance under nodal forces (5, nodes) and free strains, from rest or from another balance.
+
+        Newton's method with a line search; the tangent of `start` is kept as long as it serves.
+
+        Raises SolveError where the tangent is no longer stiff in every direction, so that the board would snap
+        through, and where it does not converge.
+        """
+        free = {} if free is None else free
+        fields = self.at_rest() if start is None else start.fields
+        # the first step goes by the tangent of the last balance: what is out of balance is no measure of stiffness
+        if start is None:
+            factor, first = self._tangent(self.answered(fields, {}))
+        else:
+            factor, first = start.factor, start.first
+        inner = self.answered(fields, free)
+        before, refused, size = np.inf, 0, max(float(np.linalg.norm(load)), LEAST_FORCE_N)
+        for _ in range(ROUNDS):
+            missing = load - inner.forces
+            size = max(size, float(np.linalg.norm(missing)))
+            left = float(np.linalg.norm(missing)) / size
+            if left <= RESIDUAL:
+                return LargeState(fields=fields, inner=inner, factor=factor, first=first)
+            if left > SLOW * before:
+                try:
+                    factor, first = self._tangent(inner)
+                except SolveError:
+                    refused += 1
+                    if refused > REFUSALS:
+                        raise
+            before = left
+            step = _fields(factor.solved(_freedoms(missing, first)), first)
+            fields, inner = self._searched(fields, inner, step, load, free)
+        raise SolveError(f"The board did not come to rest in {ROUNDS} rounds; {left:.0e} of the load is unbalanced.")
+
+    def followed(
+        self,
+        start: LargeState | None,
+        *,
+        load: tuple[Floats, Floats],
+        free: tuple[FreeStrains, FreeStrains],
+    ) -> LargeState:
+        """The balance at the end of a path: loads and free strains go from the first of each pair to the second.
+
+        In one step where that converges, in halves, quarters and so on where it does not. `start` is the balance at the
+        beginning; None: the board at rest.
+
+        Raises SolveError, with how far the path could be followed and why no farther.
+        """
+        state, done, step = start, 0.0, 1.0
+        while state is None or done < 1.0:
+            share = min(done + step, 1.0)
+            try:
+                state = self.settled(_mixed(*load, share), free=_mixed_strains(*free, share), start=state)
+            except SolveError as reason:
+                step /= 2.0
+                if step < SHORTEST:
+                    raise SolveError(f"The path could be followed to {100.0 * done:.0f} % only. {reason}") from None
+                continue
+            done = share
+        return state
+
+    def _searched(
+        self, fields: Floats, inner: Inner, step: Floats, load: Floats, free: FreeStrains
+    ) -> tuple[Floats, Inner]:
+        """The movement a step further, halved until board and load together lose energy as the step promises."""
+        promised = float(np.sum(step * (load - inner.forces)))
+        before = inner.energy - float(np.sum(load * fields))
+        share = 1.0
+        for _ in range(HALVINGS):
+            trial = fields + share * step
+            there = self.answered(trial, free)
+            if there.energy - float(np.sum(load * trial)) <= before - 1e-4 * share * promised + 1e-12 * abs(before):
+                break
+            share /= 2.0
+        return trial, there
+
+    def answered(self, fields: Floats, free: FreeStrains) -> Inner:
+        """How the board answers a movement (5, nodes)."""
+        out, energy, slope, membrane = self._whole_answered(fields, free.get(PANEL, np.zeros(8)))
+        turned = []
+        for each in self._sets:
+            values = np.einsum("fpn,pdn->pfd", fields[:, each.nodes], each.functions, optimize=True).reshape(-1, Q)
+            bend = np.einsum("prij,pj->pri", each.second, values[:, SLOPES])
+            strain = np.einsum("prq,pq->pr", each.set.strains, values)
+            strain += 0.5 * np.einsum("pri,pi->pr", bend, values[:, SLOPES])
+            strain -= free.get(each.set.part, np.zeros(strain.shape[1]))
+            stress = np.einsum("prs,ps->pr", each.set.stiffness, strain)
+            G = each.set.strains.copy()
+            G[:, :, SLOPES] += bend
+            self._gather(out, each, G, stress)
+            energy += 0.5 * float(np.sum(stress * strain))
+            turned.append((G, stress))
+        return Inner(forces=out, energy=energy, slope=slope, membrane_N_mm=membrane, turned=tuple(turned))
+
+    @staticmethod
+    def _gather(out: Floats, each: _Points, G: Floats, stress: Floats) -> None:
+        back = np.einsum("prq,pr->pq", G, stress).reshape(len(G), FIELDS, 3)
+        nodal = np.einsum("pfd,pdn->fpn", back, each.functions, optimize=True)
+        for f in range(FIELDS):
+            out[f] += np.bincount(each.nodes.ravel(), nodal[f].ravel(), minlength=out.shape[1])
+
+    def _whole_answered(self, fields: Floats, free: Floats) -> tuple[Floats, float, Floats, Floats]:
+        whole, grid = self.discrete.whole, self.discrete.grid
+        functions, weights = cell_functions(grid)
+        out, energy = np.zeros_like(fields), 0.0
+        slope, membrane = np.empty_like(whole.slope), np.empty((*whole.thickness.shape, 3))
+        for start in range(0, len(whole.cells), CHUNK):
+            part = slice(start, start + CHUNK)
+            nodes = grid.nodes(whole.cells[part])
+            values = np.einsum("fcn,pdn->cpfd", fields[:, nodes], functions, optimize=True).reshape(-1, Q)
+            crown, moved = whole.slope[part].reshape(-1, 2), values[:, SLOPES]
+            # the strain is quadratic in the slope: its operator at half the movement, its variation at the whole
+            strain = np.einsum("prq,pq->pr", panel_strains(crown + 0.5 * moved), values) - free
+            C = section_stiffness(whole.plane, whole.shear, whole.thickness[part].ravel())
+            stress = np.einsum("prs,ps->pr", C, strain)
+            slope[part] = (crown + moved).reshape(slope[part].shape)
+            membrane[part] = stress[:, :3].reshape(membrane[part].shape)
+            stress *= np.tile(weights, len(nodes))[:, None]
+            energy += 0.5 * float(np.sum(stress * strain))
+            back = np.einsum("prq,pr->pq", panel_strains(crown + moved), stress).reshape(len(nodes), -1, FIELDS, 3)
+            nodal = np.einsum("cpfd,pdn->fcn", back, functions, optimize=True)
+            for f in range(FIELDS):
+                out[f] += np.bincount(nodes.ravel(), nodal[f].ravel(), minlength=fields.shape[1])
+        return out, energy, slope, membrane
+
+    def _tangent(self, inner: Inner) -> tuple[BandFactor, Ints]:
+        whole, grid = self.discrete.whole, self.discrete.grid
+        stiffness = replace(whole, slope=inner.slope).stiffness()
+        functions, weights = cell_functions(grid)
+        steep = functions[:, 1:]
+        tables = [
+            np.einsum("p,pda,de,peb->abp", weights, steep, np.array(form), steep, optimize=True).reshape(NODES**2, -1)
+            for form in (((1.0, 0.0), (0.0, 0.0)), ((0.0, 0.0), (0.0, 1.0)), ((0.0, 1.0), (1.0, 0.0)))
+        ]
+        numbers = np.concatenate([inner.membrane_N_mm[..., k] for k in range(3)], axis=1)
+        stiffness[W, W] = stiffness[W, W] + np.concatenate(tables, axis=1) @ numbers.T
+        sets = tuple(_stressed(each, G, stress) for each, (G, stress) in zip(self._sets, inner.turned))
+        other, dense = cell_stiffness(grid, sets)
+        lower, first = band_matrix(grid, whole.cells, stiffness, other, dense)
+        try:
+            return factored(lower), first
+        except SolveError:
+            raise SolveError(
+                "The board would snap through: at this load and moisture it has no stiffness left in some direction."
+            ) from None
+
+
+def _stressed(each: _Points, G: Floats, stress: Floats) -> PointSet:
+    """A set of points whose stresses turn with the slope: two more strains, the slopes, with Σ σ B as stiffness."""
+    if not each.second.any():
+        return each.set
+    n, r = stress.shape
+    strains = np.zeros((n, r + 2, Q))
+    strains[:, :r] = G
+    strains[:, r, SLOPES[0]] = strains[:, r + 1, SLOPES[1]] = 1.0
+    stiffness = np.zeros((n, r + 2, r + 2))
+    stiffness[:, :r, :r] = each.set.stiffness
+    stiffness[:, r:, r:] = np.einsum("pr,prij->pij", stress, each.second)
+    return PointSet(part=each.set.part, points=each.set.points, strains=strains, stiffness=stiffness)
+
+
+def _mixed(first: Floats, second: Floats, share: float) -> Floats:
+    return first + share * (second - first)
+
+
+def _mixed_strains(first: FreeStrains, second: FreeStrains, share: float) -> FreeStrains:
+    return {
+        part: _mixed(np.asarray(first.get(part, 0.0)), np.asarray(second.get(part, 0.0)), share)
+        for part in {*first, *second}
+    }
+
+
+def _freedoms(fields: Floats, first: Ints) -> Floats:
+    used = first >= 0
+    out = np.zeros(int(used.sum()) * FIELDS)
+    out[freedoms(first, np.flatnonzero(used))] = fields.T[used]
+    return out
+
+
+def _fields(vector: Floats, first: Ints) -> Floats:
+    out = np.zeros((len(first), FIELDS))
+    used = first >= 0
+    out[used] = vector[freedoms(first, np.flatnonzero(used))]
+    return out.T
