@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from bellywork.board.body import Body
 from bellywork.board.plate import Plate
-from bellywork.board.state import Climate, MeasuredSink, Push, Reading, State
+from bellywork.board.state import Climate, Making, MeasuredSink, Push, Reading, State
 from bellywork.board.strings import Scale, StringLine, StringPlan
 from bellywork.board.targets import PlaningRules, Target
 from bellywork.errors import MissingLayer
@@ -26,6 +26,7 @@ class Board:
     preload          what presses on the board in the preloaded state
     sinks            sink measured by the user, per note
     readings         crown and bearing readings
+    making           how the crown was made
     """
 
     name: str
@@ -41,6 +42,7 @@ class Board:
     preload: tuple[Push, ...] = ()
     sinks: tuple[MeasuredSink, ...] = ()
     readings: tuple[Reading, ...] = ()
+    making: Making | None = None
 
     def needed_strings(self, what_for: str) -> StringLine:
         """The string line; raises MissingLayer naming what it was needed for."""

@@ -18,11 +18,36 @@ class State(Enum):
 
 @dataclass(frozen=True, kw_only=True)
 class Climate:
-    """Relative humidity in %, temperature in °C and date (ISO 8601) of a measurement; None where not noted."""
+    """Relative humidity in %, temperature in °C, moisture of the wood in % and date (ISO 8601) of a measurement.
+
+    None where not noted; a moisture that is given goes before the one that humidity and temperature lead to.
+    """
 
     rh_percent: float | None = None
     temperature_C: float | None = None
     date: str = ""
+    moisture_percent: float | None = None
+
+
+class CrownMethod(Enum):
+    """How a crown was made. Rib: ribs machined to their radius. Compression: a dry panel on ribs that lay flat."""
+
+    RIB = "rib"
+    COMPRESSION = "compression"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Making:
+    """How the board was made.
+
+    method                        how the crown was made
+    panel_moisture_percent        moisture of the panel when it was glued to the ribs
+    glued_in_moisture_percent     moisture of the ribbed panel when it was glued into the rim
+    """
+
+    method: CrownMethod
+    panel_moisture_percent: float
+    glued_in_moisture_percent: float
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

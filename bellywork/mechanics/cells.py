@@ -21,9 +21,10 @@ GAUSS_T, GAUSS_W = (
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Quadrature:
-    """Where the panel is integrated: numbers of the whole cells; points and weights (mm²) on the cut ones."""
+    """Where the panel is integrated: numbers of the whole and of the cut cells; points and weights (mm²) on these."""
 
     whole: Ints
+    cut: Ints
     cut_points: Floats
     cut_weights: Floats
 
@@ -42,7 +43,7 @@ def quadrature(grid: Grid, outline: Polygon) -> Quadrature:
     triangles = shapely.get_parts(shapely.constrained_delaunay_triangles(pieces))
     corners = shapely.get_coordinates(triangles[shapely.area(triangles) > 0.0]).reshape(-1, 4, 2)[:, :3]
     points, weights = _triangle_points(corners)
-    return Quadrature(whole=np.flatnonzero(whole), cut_points=points, cut_weights=weights)
+    return Quadrature(whole=np.flatnonzero(whole), cut=np.flatnonzero(cut), cut_points=points, cut_weights=weights)
 
 
 def _triangle_points(corners: Floats) -> tuple[Floats, Floats]:

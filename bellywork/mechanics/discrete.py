@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from shapely import Polygon
 
 PANEL, RIM = "panel", "rim"
+GHOST = 1e-7  # of the panel's stiffness
 HELD_FAST = 1e4  # what is held fast is held so many times stiffer than the panel is over one cell
 ACROSS = 3  # points across a stiffener
 
@@ -38,6 +39,7 @@ class Discrete:
 
     frame, grid   where the grid lies; crown: its heights as coefficients (nodes,)
     whole, cut    the panel on whole and on cut cells
+    ghost         next to no panel on all of each cut cell: what lies beyond the outline would else move without bound
     strips        ribs and bridges, and stations along each for its section forces
     rim           the rim's springs; rim_side: the side of the outline that each stands on
     """
@@ -48,6 +50,7 @@ class Discrete:
     crown: Floats
     thickness: Field
     whole: WholeCells
+    ghost: WholeCells
     cut: PointSet
     strips: tuple[PointSet, ...]
     stations: tuple[Stations, ...]
@@ -98,16 +101,19 @@ def discretised(body: Body, cell_mm: float) -> Discrete:
     grain = np.radians(body.panel.grain_deg) - np.arctan2(frame.axes[0, 1], frame.axes[0, 0])
     plane, shear = plane_stiffness(body.panel.wood, grain)
     where = quadrature(grid, outline)
-    corner = np.stack(np.divmod(where.whole, grid.y.cells), axis=-1) * [grid.x.step, grid.y.step]
-    gauss = (corner[:, None] + [grid.x.start, grid.y.start] + gauss_places(grid)).reshape(-1, 2)
-    whole = WholeCells(
-        grid=grid,
-        cells=where.whole,
-        thickness=thickness(gauss).reshape(-1, 16),
-        slope=slopes(grid, crown, gauss).reshape(-1, 16, 2),
-        plane=plane,
-        shear=shear,
-    )
+
+    def cells_of(cells: Ints, share: float) -> WholeCells:
+        corner = np.stack(np.divmod(cells, grid.y.cells), axis=-1) * [grid.x.step, grid.y.step]
+        gauss = (corner[:, None] + [grid.x.start, grid.y.start] + gauss_places(grid)).reshape(-1, 2)
+        return WholeCells(
+            grid=grid,
+            cells=cells,
+            thickness=thickness(gauss).reshape(-1, 16),
+            slope=slopes(grid, crown, gauss).reshape(-1, 16, 2),
+            plane=share * plane,
+            shear=share * shear,
+        )
+
     cut = PointSet(
         part=PANEL,
         points=where.cut_points,
@@ -124,14 +130,15 @@ def discretised(body: Body, cell_mm: float) -> Discrete:
     stiffest = np.array([plane.max(), plane.max(), shear.max()]) * field(body.outline.points_mm).max()
     turning = plane.max() * field(body.outline.points_mm).max() ** 3 / 12.0
     fast = HELD_FAST / grid.x.step * np.append(stiffest, [turning, turning])
-    rim, rim_side = _rim(body.outline, corners, fast, grid.x.step)
+    rim, rim_side = _rim(body.outline, corners, fast, grid, np.union1d(where.whole, where.cut))
     return Discrete(
         body=body,
         frame=frame,
         grid=grid,
         crown=crown,
         thickness=thickness,
-        whole=whole,
+        whole=cells_of(where.whole, 1.0),
+        ghost=cells_of(where.cut, GHOST),
         cut=cut,
         strips=strips,
         stations=stations,
@@ -179,14 +186,21 @@ def _strip(stations: Stations, frame: Frame, outline: Polygon, grid: Grid, crown
     )
 
 
-def _rim(outline: Outline, corners: Floats, fast: Floats, step: float) -> tuple[PointSet, Ints]:
-    """The rim as springs along the outline, with the side of each; held fast has the stiffness `fast` (5,)."""
+def _rim(outline: Outline, corners: Floats, fast: Floats, grid: Grid, panel_cells: Ints) -> tuple[PointSet, Ints]:
+    """The rim as springs along the outline, with the side of each; held fast has the stiffness `fast` (5,).
+
+    Where the rim's curve leaves the cells that hold panel, its springs stay on the straight side.
+    """
+    step = grid.x.step
     points, stiff, sides = [], [], []
     for k, (curve, held) in enumerate(zip(rim_curves(corners), outline.support)):
         length = float(np.hypot(*(corners[(k + 1) % len(corners)] - corners[k])))
         pieces = max(int(np.ceil(2.0 * length / step)), 1)
         share = ((np.arange(pieces)[:, None] + GAUSS_T) / pieces).ravel()
-        points.append(curve(share))
+        straight = corners[k] + share[:, None] * (corners[(k + 1) % len(corners)] - corners[k])
+        curved = curve(share)
+        on_panel = np.isin(grid.evaluated(curved)[0], panel_cells)
+        points.append(np.where(on_panel[:, None], curved, straight))
         spring = np.array(
             [held.inplane_N_mm2, held.inplane_N_mm2, held.vertical_N_mm2, held.rotation_N, held.rotation_N]
         )

@@ -22,7 +22,7 @@ from bellywork.mechanics.energy import FIELDS, SLOPES, Q, W, panel_strains, seco
 from bellywork.mechanics.grid import NODES
 from bellywork.mechanics.panel import cell_functions, section_stiffness
 from bellywork.mechanics.points import PointSet, cell_stiffness
-from bellywork.mechanics.whole import CHUNK
+from bellywork.mechanics.whole import CHUNK, joined
 
 RESIDUAL = 1e-7  # of what is unbalanced, as a share of the load or of the most that was unbalanced on the way
 LEAST_FORCE_N = 1e-2
@@ -190,6 +190,8 @@ class LargeBoard:
     def answered(self, fields: Floats, free: FreeStrains) -> Inner:
         """How the board answers a movement (5, nodes)."""
         out, energy, slope, membrane = self._whole_answered(fields, free.get(PANEL, np.zeros(8)))
+        beyond, little = self.discrete.ghost.answered(fields)
+        out, energy = out + beyond, energy + little
         turned = []
         for each in self._sets:
             values = np.einsum("fpn,pdn->pfd", fields[:, each.nodes], each.functions, optimize=True).reshape(-1, Q)
@@ -238,7 +240,7 @@ class LargeBoard:
 
     def _tangent(self, inner: Inner) -> tuple[BandFactor, Ints]:
         whole, grid = self.discrete.whole, self.discrete.grid
-        stiffness = replace(whole, slope=inner.slope).stiffness()
+        cells, stiffness = joined(replace(whole, slope=inner.slope), self.discrete.ghost)
         functions, weights = cell_functions(grid)
         steep = functions[:, 1:]
         tables = [
@@ -246,10 +248,10 @@ class LargeBoard:
             for form in (((1.0, 0.0), (0.0, 0.0)), ((0.0, 0.0), (0.0, 1.0)), ((0.0, 1.0), (1.0, 0.0)))
         ]
         numbers = np.concatenate([inner.membrane_N_mm[..., k] for k in range(3)], axis=1)
-        stiffness[W, W] = stiffness[W, W] + np.concatenate(tables, axis=1) @ numbers.T
+        stiffness[W, W][:, : len(whole.cells)] += np.concatenate(tables, axis=1) @ numbers.T
         sets = tuple(_stressed(each, G, stress) for each, (G, stress) in zip(self._sets, inner.turned))
         other, dense = cell_stiffness(grid, sets)
-        lower, first = band_matrix(grid, whole.cells, stiffness, other, dense)
+        lower, first = band_matrix(grid, cells, stiffness, other, dense)
         try:
             return factored(lower), first
         except SolveError:

@@ -16,6 +16,7 @@ from bellywork.mechanics.discrete import Discrete, discretised
 from bellywork.mechanics.energy import FIELDS, W
 from bellywork.mechanics.points import cell_stiffness
 from bellywork.mechanics.solution import Solution, checked, inner_forces
+from bellywork.mechanics.whole import joined
 
 DEFAULT_CELL_MM = 20.0
 MENDINGS = 4
@@ -108,5 +109,6 @@ def assembled(body: Body, *, cell_mm: float = DEFAULT_CELL_MM) -> BoardModel:
     """
     discrete = discretised(body, cell_mm)
     other, stiffness = cell_stiffness(discrete.grid, discrete.sets)
-    lower, first = band_matrix(discrete.grid, discrete.whole.cells, discrete.whole.stiffness(), other, stiffness)
+    cells, whole = joined(discrete.whole, discrete.ghost)
+    lower, first = band_matrix(discrete.grid, cells, whole, other, stiffness)
     return BoardModel(discrete=discrete, first=first, factor=factored(lower))

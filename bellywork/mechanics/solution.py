@@ -214,7 +214,8 @@ def checked(
 def inner_forces(discrete: Discrete, fields: Floats) -> tuple[Floats, dict[str, float]]:
     """Inner nodal forces (5, nodes), and the energy by part."""
     total, panel = discrete.whole.answered(fields)
-    energies = {PANEL: panel}
+    beyond, little = discrete.ghost.answered(fields)
+    total, energies = total + beyond, {PANEL: panel + little}
     for each in discrete.sets:
         forces, energy = answered(discrete.grid, each, fields)
         total = total + forces

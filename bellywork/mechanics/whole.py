@@ -77,6 +77,12 @@ class WholeCells:
         return out, energy
 
 
+def joined(first: WholeCells, second: WholeCells) -> tuple[Ints, dict[tuple[int, int], Floats]]:
+    """Numbers and stiffness of two blocks of cells that have none in common."""
+    one, other = first.stiffness(), second.stiffness()
+    return np.append(first.cells, second.cells), {k: np.concatenate([one[k], other[k]], axis=1) for k in one}
+
+
 def _forms(plane: Floats, shear: Floats) -> dict[str, Floats]:
     """The quadratic forms (15, 15) of the panel's energy by the number that multiplies them, from `panel_strains`."""
     flat, x, y = panel_strains(np.array([[0.0, 0.0], [1.0, 0.0], [0.0, 1.0]]))
