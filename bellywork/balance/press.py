@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from bellywork.balance.rim import COARSE_CELL_MM, RIM_RANGE, body_on_rim, rim_words
+from bellywork.balance.rim import COARSE_CELL_MM, RIM_RANGE, body_now, body_on_rim, rim_words
 from bellywork.board._frozen import Floats, floats
 from bellywork.board.board import Board
 from bellywork.errors import BoardError
@@ -57,7 +57,8 @@ def press(
     Raises MissingLayer without a body, BoardError for a point outside the outline or a force that is not a number,
     SolveError where the solution does not hold.
     """
-    body = body_on_rim(board.needed_body("Pressing on the board"), rim)
+    now, climate_said = body_now(board, "Pressing on the board")
+    body = body_on_rim(now, rim)
     places = floats(np.atleast_2d(np.asarray(places_mm, dtype=float)), (-1, 2), "places_mm")
     forces = floats(forces_N, (len(places),), "forces_N")
     if not np.all(np.isfinite(forces)):
@@ -80,6 +81,7 @@ def press(
         balance=answer.balance,
         assumptions=(
             f"The rim holds the panel as '{rim_words(body)}'; the range is shown from clamped to hinged.",
-            "The board is bare, at the climate of its measurement; sink is that of the panel's mid-surface and linear.",
+            climate_said,
+            "The board is bare; sink is that of the panel's mid-surface, and linear in the pushes.",
         ),
     )

@@ -23,6 +23,19 @@ def board_on_rim(board: Board, rim: str | None) -> Board:
     return board if board.body is None else replace(board, body=body_on_rim(board.body, rim))
 
 
+def body_now(board: Board, what_for: str) -> tuple[Body, str]:
+    """The board's body with its woods at the moisture of the measurement, and a sentence that says so.
+
+    Raises MissingLayer without a body.
+    """
+    from bellywork.mechanics.climate import body_in, moisture_in
+
+    body, moisture = board.needed_body(what_for), moisture_in(board.climate)
+    if moisture is None:
+        return body, "No humidity is noted: the woods' stiffness is taken as their tables or the folder give it."
+    return body_in(body, moisture), f"The woods' stiffness is that at {moisture:.1f} % moisture."
+
+
 def rim_words(body: Body) -> str:
     """How the rim holds the panel, in words: one name, or the names of its stretches."""
     names = list(dict.fromkeys(side.name for side in body.outline.support))

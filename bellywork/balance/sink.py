@@ -9,7 +9,7 @@ from typing import Protocol
 
 import numpy as np
 
-from bellywork.balance.rim import rim_words
+from bellywork.balance.rim import body_now, rim_words
 from bellywork.balance.small_model import SmallModel
 from bellywork.board._frozen import Floats
 from bellywork.board.board import Board
@@ -161,13 +161,14 @@ def predicted_sink(board: Board, *, cell_mm: float | None = None) -> PredictedSi
 
     what = "Predicted sink"
     line, scale, plan = board.needed_strings(what), board.needed_scale(what), board.needed_plan(what)
-    body = board.needed_body(what)
+    body, climate_said = body_now(board, what)
     pins = np.vstack([plan.front_pin_mm, plan.rear_pin_mm])
     places = np.array([push.place_mm for push in board.preload]).reshape(-1, 2)
     whole = assembled(body, cell_mm=cell_mm or DEFAULT_CELL_MM).compliance(np.vstack([pins, places]))
     n = len(pins)
     said = [
         f"The sink is predicted; the rim holds the panel as '{rim_words(body)}'.",
+        climate_said,
         "The bridge top follows the panel under each pin row; the strings run freely over their pins.",
     ]
     measured = _along(line, board.sinks, State.PRELOADED)

@@ -12,6 +12,7 @@ from bellywork.cli.common import (
     CAUTION,
     Parser,
     add_board,
+    add_climate,
     add_output,
     add_rim,
     answer,
@@ -32,10 +33,12 @@ from bellywork.cli.notes import (
     totals,
 )
 from bellywork.cli.text import UNIT_SETS, number, paragraph
+from bellywork.errors import BoardError
 
 if TYPE_CHECKING:
     from bellywork.balance.bearing import BearingTable
     from bellywork.balance.rim_range import RimRange
+    from bellywork.board import Board, State
     from bellywork.files.read import BoardFile
 
 SCHEMA = "bellywork-bearing/1"
@@ -58,16 +61,22 @@ def main(argv: Sequence[str] | None = None) -> int:
     parser.add_argument("--all", action="store_true", help="print every note, not only the reference notes")
     add_sink(parser)
     add_rim(parser)
+    add_climate(parser, "lead the heights to this relative humidity in %% (needs the board described)")
     add_output(parser)
     words = parser.parse_args(argv)
     found = board_from(words.board)
     state = None if words.state is None else State(words.state)
     with progress("Balancing the strings on the board"):
-        table = bearing(found.board, state=state, sink=sink_source(words), rim=words.rim)
+        table = (
+            bearing(found.board, state=state, sink=sink_source(words), rim=words.rim)
+            if words.rh is None
+            else _at(found.board, words, state)
+        )
         predicted = (
             table.sink_source is SinkSource.PREDICTED
             and table.state is State.STRUNG is not found.board.measured_in
             and words.rim is None
+            and words.rh is None
         )
         spread = rim_range(found.board, table) if predicted else None
     rows = bearing_rows(table)
@@ -80,6 +89,24 @@ def main(argv: Sequence[str] | None = None) -> int:
     else:
         print(as_text(found, table, words, spread))
     return EXIT_FINDINGS if table.findings else EXIT_FINE
+
+
+def _at(board: Board, words: argparse.Namespace, state: State | None) -> BearingTable:
+    """The bearing at another humidity."""
+    from bellywork.balance.at_climate import bearing_at
+    from bellywork.balance.rim import board_on_rim
+    from bellywork.balance.season import range_of_rh
+    from bellywork.board.state import State
+
+    humidities = range_of_rh(words.rh)
+    if len(humidities) > 1:
+        raise BoardError(f"Found '{words.rh}' as relative humidity, expected one; 'bellywork season' takes a range.")
+    return bearing_at(
+        board_on_rim(board, words.rim),
+        rh_percent=humidities[0],
+        temperature_C=words.temperature,
+        state=state or State.BARE,
+    )
 
 
 def parts(table: BearingTable, rows: list[dict[str, Any]], spread: RimRange | None) -> dict[str, Any]:

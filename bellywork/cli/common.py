@@ -63,6 +63,12 @@ def add_rim(parser: argparse.ArgumentParser) -> None:
     )
 
 
+def add_climate(parser: argparse.ArgumentParser, what: str) -> None:
+    """Add another humidity and temperature than those of the measurement."""
+    parser.add_argument("--rh", metavar="PERCENT", help=what)
+    parser.add_argument("--temperature", type=float, metavar="C", help="temperature in °C that goes with --rh")
+
+
 def board_from(folder: Path) -> BoardFile:
     """The board of a folder; advice goes to standard error, anything that must be mended stops the command.
 

@@ -15,6 +15,7 @@ COMMANDS = {
     "bearing": "the bearing at every note, bare, preloaded or strung",
     "plane": "how much to plane from the bridge, block and kerf, to reach the target",
     "press": "what a go-bar, a wedge or a trial load does to the board",
+    "season": "crown and bearing through damp and dry",
 }
 
 USAGE = """usage: bellywork COMMAND [options]

@@ -12,6 +12,7 @@ from bellywork.cli.common import (
     CAUTION,
     Parser,
     add_board,
+    add_climate,
     add_output,
     add_rim,
     answer,
@@ -36,6 +37,7 @@ from bellywork.cli.text import UNIT_SETS, Column, Units, number, paragraph
 if TYPE_CHECKING:
     from bellywork.balance.plane import PlaneTable
     from bellywork.balance.rim_range import RimRange
+    from bellywork.board import Board, State
     from bellywork.files.read import BoardFile
 
 SCHEMA = "bellywork-plane/1"
@@ -63,15 +65,18 @@ def main(argv: Sequence[str] | None = None) -> int:
     parser.add_argument("--all", action="store_true", help="print every note, not only the reference notes")
     add_sink(parser)
     add_rim(parser)
+    add_climate(parser, "meet the targets at this relative humidity in %%, or at the worst of a range as 35:55")
     add_output(parser)
     words = parser.parse_args(argv)
     found = board_from(words.board)
     working = None if words.working is None else State(words.working)
     with progress("Working out the planing schedule"):
-        table = plane(
-            found.board, sink=sink_source(words), working=working, rim=words.rim, plate_first=words.plate_first
+        table = (
+            plane(found.board, sink=sink_source(words), working=working, rim=words.rim, plate_first=words.plate_first)
+            if words.rh is None
+            else _at(found.board, words, working)
         )
-        predicted = table.planed.sink_source is SinkSource.PREDICTED and words.rim is None
+        predicted = table.planed.sink_source is SinkSource.PREDICTED and words.rim is None and words.rh is None
         spread = rim_range(found.board, table.planed) if predicted else None
     rows = schedule_rows(table)
     if words.csv:
@@ -83,6 +88,21 @@ def main(argv: Sequence[str] | None = None) -> int:
     else:
         print(as_text(found, table, words, spread))
     return EXIT_FINDINGS if table.findings or table.short.any() else EXIT_FINE
+
+
+def _at(board: Board, words: argparse.Namespace, working: State | None) -> PlaneTable:
+    """The schedule for another humidity, or for the worst of a range."""
+    from bellywork.balance.at_climate import plane_at
+    from bellywork.balance.rim import board_on_rim
+    from bellywork.balance.season import range_of_rh
+
+    return plane_at(
+        board_on_rim(board, words.rim),
+        rh_percent=range_of_rh(words.rh),
+        temperature_C=words.temperature,
+        working=working,
+        plate_first=words.plate_first,
+    )
 
 
 def schedule_rows(table: PlaneTable) -> list[dict[str, Any]]:

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from bellywork.cli.common import (
     CAUTION,
     Parser,
     add_board,
+    add_climate,
     add_output,
     add_rim,
     answer,
@@ -19,9 +21,11 @@ from bellywork.cli.common import (
 )
 from bellywork.cli.main import EXIT_FINE
 from bellywork.cli.text import UNIT_SETS, Column, Units, number, paragraph, table
+from bellywork.errors import BoardError
 
 if TYPE_CHECKING:
     from bellywork.balance.press import Pressed
+    from bellywork.board import Board
     from bellywork.board._frozen import Floats
 
 SCHEMA = "bellywork-press/1"
@@ -50,6 +54,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         "--read", type=point, nargs="+", action="extend", default=[], metavar="X,Y", help="read here too"
     )
     add_rim(parser)
+    add_climate(parser, "take the woods' stiffness at this relative humidity in %%")
     add_output(parser, csv=False)
     words = parser.parse_args(argv)
     if len(words.at) != len(words.newtons):
@@ -59,13 +64,25 @@ def main(argv: Sequence[str] | None = None) -> int:
     found = board_from(words.board)
     from bellywork.balance.press import press
 
+    board = found.board if words.rh is None else _in_climate(found.board, words)
     with progress("Computing the board"):
-        pressed = press(found.board, places_mm=words.at, forces_N=words.newtons, read_mm=words.read, rim=words.rim)
+        pressed = press(board, places_mm=words.at, forces_N=words.newtons, read_mm=words.read, rim=words.rim)
     if words.json:
         print_json(answer(SCHEMA, found, as_parts(pressed)))
     else:
         print(as_text(pressed, found.board.name, words.units))
     return EXIT_FINE
+
+
+def _in_climate(board: Board, words: argparse.Namespace) -> Board:
+    """The board with another climate; its crown is left as it is."""
+    from bellywork.balance.season import range_of_rh
+    from bellywork.board.state import Climate
+
+    humidities = range_of_rh(words.rh)
+    if len(humidities) > 1:
+        raise BoardError(f"Found '{words.rh}' as relative humidity, expected one.")
+    return replace(board, climate=Climate(rh_percent=humidities[0], temperature_C=words.temperature))
 
 
 def as_parts(pressed: Pressed) -> dict[str, Any]:

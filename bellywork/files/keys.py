@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from bellywork.board.state import State
+from bellywork.board.state import CrownMethod, State
 from bellywork.conventions import Dimension
 from bellywork.files.columns import Column, Kind
 
@@ -39,7 +39,17 @@ SECTIONS: dict[str, tuple[Column, ...]] = {
         _word("state", "state in which the heights were measured; else bare", choices=tuple(s.value for s in State)),
         _number("rh", "relative humidity then", Dimension.SHARE, 5, 100),
         _number("temperature", "temperature then", Dimension.TEMPERATURE, -30, 60),
+        _number("moisture", "moisture of the wood then, where it was measured; else it follows from humidity and "
+                "temperature", Dimension.SHARE, 0, 30),
         Column(stem="date", meaning="date, as 2026-05-01", kind=Kind.DATE, required=False),
+    ),
+    "making": (
+        _word("crown", "how the crown was made: ribs machined to a radius, or a dry panel swelling on flat ribs",
+              required=True, choices=tuple(method.value for method in CrownMethod)),
+        _number("panel_moisture", "moisture of the panel when it was glued to the ribs", Dimension.SHARE, 0, 30,
+                required=True),
+        _number("glued_in_moisture", "moisture of the ribbed panel when it was glued into the rim", Dimension.SHARE, 0,
+                30, required=True),
     ),
     "scale": (_number("pitch", "frequency of A4; else 440 Hz", Dimension.FREQUENCY, 350, 500),),
     "panel": (

@@ -11,16 +11,15 @@ from bellywork.board.board import Board
 from bellywork.board.strings import Scale, StringLine, StringPlan
 from bellywork.errors import UnusableInput
 from bellywork.files import bodies, plates, readings, strings, wanted
-from bellywork.files.columns import TABLES
+from bellywork.files.columns import TABLES, TOML, WORKBOOK, is_input
 from bellywork.files.gather import Gathered, nearest
-from bellywork.files.settings import TOML, Settings, settings_from
+from bellywork.files.settings import Settings, settings_from
 from bellywork.files.sources import RawTable, Sources, csv_rows
 from bellywork.files.tables import Table, table_from
 from bellywork.files.workbook import workbook_sheets
 from bellywork.files.write import is_ours
 from bellywork.findings import Finding, Level, Place
 
-WORKBOOK = "board.xlsx"
 BODY = ("outline", "thickness", "crown", "ribs", "bridges")
 Made = TypeVar("Made", Scale, StringPlan)
 
@@ -59,20 +58,13 @@ def read_board(folder: Path | str) -> BoardFile:
     board = None if settings is None else _board(settings, tables, gathered)
     if board is None or (board.strings is None and board.body is None):
         if not {"notes", "outline"} & set(tables):
-            gathered.add("nothing-described", Place(file=folder.name), "neither strings nor a board",
+            gathered.add("nothing-described", Place(), f"neither strings nor a board in '{folder}'",
                          "notes.csv for the string line, or outline.csv for the board itself",
                          "'bellywork new' starts a folder that shows them.", level=Level.UNUSABLE)  # fmt: skip
         raise UnusableInput(tuple(gathered.findings))
     return BoardFile(
         board=board, findings=tuple(gathered.findings), fingerprint=sources.fingerprint(), folder=folder
     )  # fmt: skip
-
-
-def is_input(name: str) -> bool:
-    """Whether a file of this name in a board folder is read as part of the board."""
-    path = Path(name)
-    tables = path.suffix in (".csv", ".xlsx") and (path.stem in TABLES or path.stem.startswith("readings"))
-    return tables or name in (TOML, WORKBOOK)
 
 
 def _listed(folder: Path) -> list[str]:
@@ -150,6 +142,7 @@ def _board(settings: Settings, tables: dict[str, Table], gathered: Gathered) -> 
         plate=plates.plate(tables, gathered),
         measured_in=settings.state,
         climate=settings.climate,
+        making=settings.making,
         targets=wanted.targets(at["targets"], notes, gathered) if "targets" in at else (),
         rules=settings.rules,
         preload=plates.preload(at["preload"], plan, gathered) if "preload" in at else (),

@@ -10,18 +10,16 @@ from typing import Any
 
 from bellywork.board.body import RimSupport
 from bellywork.board.rims import rim_kinds
-from bellywork.board.state import Climate, State
+from bellywork.board.state import Climate, CrownMethod, Making, State
 from bellywork.board.targets import PlaningRules
 from bellywork.board.wood import Wood
 from bellywork.files.cells import date_in
-from bellywork.files.columns import Column, Kind
+from bellywork.files.columns import TOML, Column, Kind
 from bellywork.files.gather import Gathered, nearest
 from bellywork.files.keys import SECTIONS
 from bellywork.files.own_woods import own_wood, wood_named
 from bellywork.files.sources import Sources
 from bellywork.findings import Level, Place
-
-TOML = "board.toml"
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -31,6 +29,7 @@ class Settings:
     name: str
     state: State
     climate: Climate
+    making: Making | None
     pitch_Hz: float
     panel_wood: Wood | None
     grain_deg: float | None
@@ -78,11 +77,15 @@ def _settings(document: dict[str, Any], gathered: Gathered) -> Settings:
         gathered.add("rim-unknown", Place(file=TOML, column="rim.support"), f"'{support}'", "a kind of rim support",
                      nearest(support, rims))  # fmt: skip
     return Settings(
-        name=top.get("name", "board"),
+        name=" ".join(top.get("name", "board").split()),  # one line: results carry it in theirs
         state=State(measured.get("state", State.BARE.value)),
         climate=Climate(
-            rh_percent=measured.get("rh"), temperature_C=measured.get("temperature"), date=measured.get("date", "")
+            rh_percent=measured.get("rh"),
+            temperature_C=measured.get("temperature"),
+            moisture_percent=measured.get("moisture"),
+            date=measured.get("date", ""),
         ),
+        making=_making(read["making"], document, gathered),
         pitch_Hz=read["scale"].get("pitch", 440.0),
         panel_wood=wood_named(panel["wood"], woods, Place(file=TOML, column="panel.wood"), gathered)
         if "wood" in panel
@@ -98,6 +101,33 @@ def _settings(document: dict[str, Any], gathered: Gathered) -> Settings:
             if column.stem in read["planing"]
         }),
     )  # fmt: skip
+
+
+def _making(making: dict[str, Any], document: dict[str, Any], gathered: Gathered) -> Making | None:
+    """How the board was made; None where the section is not there, or not right."""
+    if "making" not in document:
+        return None
+    missing = [column for column in SECTIONS["making"] if column.stem not in making]
+    for column in missing:
+        place = Place(file=TOML, column=f"making.{column.usual}")
+        if not any(str(finding.place) == str(place) for finding in gathered.findings):
+            gathered.add("key-missing", place, "no such key", column.meaning, "Add it under [making].")
+    if missing:
+        return None
+    made = Making(
+        method=CrownMethod(making["crown"]),
+        panel_moisture_percent=making["panel_moisture"],
+        glued_in_moisture_percent=making["glued_in_moisture"],
+    )
+    if made.method is CrownMethod.COMPRESSION and made.panel_moisture_percent > made.glued_in_moisture_percent:
+        gathered.add(
+            "panel-glued-wet", Place(file=TOML, column="making.panel_moisture_percent"),
+            f"a compression-crowned panel glued at {made.panel_moisture_percent:g} % moisture",
+            f"drier than when it was glued in, {made.glued_in_moisture_percent:g} %",
+            "A compression crown grows as the dry panel swells: check the two moistures.",
+        )  # fmt: skip
+        return None
+    return made
 
 
 def read_section(

@@ -98,6 +98,23 @@ class LargeBoard:
         np.add.at(load[W], grid.nodes(cells), -functions[:, 0] * forces_N[:, None])
         return load
 
+    def stiffened(self, fields: Floats, free: FreeStrains) -> LargeState:
+        """A movement (5, nodes), in balance or not, with the tangent of just this movement."""
+        inner = self.answered(fields, free)
+        factor, first = self._tangent(inner)
+        return LargeState(fields=fields, inner=inner, factor=factor, first=first)
+
+    def compliance(self, state: LargeState, places_mm: Floats) -> Floats:
+        """Sink at every place under a small unit push at every place, about a balance: (places, places), mm/N."""
+        factor, first = self._tangent(state.inner)
+        half = factor.half_solved(self._unit_pushes(places_mm, first))
+        return half.T @ half
+
+    def _unit_pushes(self, places_mm: Floats, first: Ints) -> Floats:
+        """Right sides (freedoms, places) of unit pushes, down, for a factored tangent."""
+        ones = np.eye(len(places_mm))
+        return np.column_stack([_freedoms(self.pushes(places_mm, one), first) for one in ones])
+
     def sink_mm(self, fields: Floats, points_mm: Floats) -> Floats:
         """Sink of the mid-surface at points in plan, down positive."""
         cells, functions = self.discrete.grid.evaluated(self.discrete.frame.inside(points_mm))

@@ -91,7 +91,7 @@ def made(body: Body, making: Making, *, cell_mm: float) -> Belly:
     edge = _edge(board.discrete, on_bench.fields)
     pressed = edge.copy()
     pressed[:, W] = 0.0
-    where = board.settled(rest, free={**free, RIM: edge}, start=on_bench)
+    where = board.settled(rest, free={**free, RIM: edge}, start=board.stiffened(on_bench.fields, {**free, RIM: edge}))
     glued_in = board.followed(where, load=(rest, rest), free=({**free, RIM: edge}, {**free, RIM: pressed}))
     return Belly(board=board, making=making, rim_rest=pressed, glued_in=glued_in)
 

@@ -17,13 +17,14 @@ import numpy as np
 import shapely
 from scipy.interpolate import CubicSpline, PchipInterpolator
 
-from bellywork.board import Body, Bridge, Outline, Panel, Rib
+from bellywork.board import Body, Bridge, Climate, Outline, Panel, Rib
 from bellywork.board.rims import rim_support
 from bellywork.board.wires import steel_density_kg_m3, wrap_density_kg_m3
 from bellywork.board.woods import wood
 from bellywork.conventions import note_frequency_Hz
 from bellywork.geometry.crown import crown_surface
 from bellywork.geometry.taper import thickness_field
+from bellywork.mechanics.climate import body_in, moisture_in
 from bellywork.mechanics.model import assembled
 
 SAMPLES = Path(__file__).resolve().parents[2] / "sample_boards"
@@ -92,7 +93,8 @@ def made(d: Design) -> dict[str, list[dict[str, object]]]:
     tops = [crown.rise_mm(p) + thick(p) + root + d.cap + over for p in (B1, B2)]
     alpha = np.radians(np.where(bass, *d.slope_deg))
     half = pull * (np.sin(alpha + target / 2) - np.sin(alpha)), pull * (np.sin(alpha) - np.sin(alpha - target / 2))
-    sink = assembled(body).compliance(pins) @ np.concatenate(half)
+    here = moisture_in(Climate(rh_percent=d.rh, temperature_C=21.0)) or 12.0
+    sink = assembled(body_in(body, here)).compliance(pins) @ np.concatenate(half)
     strung = [top - over - s for top, s in zip(tops, np.split(sink, 2))]
     top_slope = np.arctan((strung[1] - strung[0]) / rows)
     zF = strung[0] - L * np.tan(top_slope + target / 2)

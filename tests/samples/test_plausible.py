@@ -4,12 +4,12 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from bellywork.geometry.review import reviewed
 
 from bellywork.balance.bearing import bearing
 from bellywork.balance.plane import PlaneTable, plane
 from bellywork.board import Board, State
 from bellywork.files.read import read_board
+from bellywork.geometry.review import reviewed
 from bellywork.geometry.scale import pull_N, strength_share, tension_N
 
 SAMPLES = Path(__file__).resolve().parents[2] / "sample_boards"
