@@ -201,3 +201,41 @@ def test_check_of_a_sound_board_finds_nothing(ran, grand: Path) -> None:
     answer = ran("check", grand)
     assert answer.code == 0, answer.out
     assert answer.out == f"{read_board(grand).board.name}: nothing found to mend.\n"
+
+
+def test_season_prints_the_year_and_its_json_is_as_documented(ran, grand: Path, tmp_path: Path) -> None:
+    picture = tmp_path / "year.svg"
+    answer = ran("season", grand, "--rh", "35,50", "--json", "--plot", picture)
+    valid(answer.json)
+    assert answer.json["rh_percent"] == [35.0, 50.0]
+    assert all(note["net_deg"][1] > note["net_deg"][0] for note in answer.json["notes"])
+    assert picture.read_text(encoding="utf-8").startswith("<?xml")
+    shown = ran("season", grand, "--rh", "35,50")
+    for words in ("Net bearing, strung", "Height of the bridge", "Crown of each rib", "Downforce in all", "no creep"):
+        assert words in shown.out
+
+
+@pytest.mark.parametrize(
+    ("words", "sentence"),
+    [
+        (("season", "--rh", "130"), "expected one from 0 to 100 %"),
+        (("season", "--plot", "year.pdf"), "expected a name that ends in .png or .svg"),
+        (("season", "--temperature", "400"), "A temperature of 400 is outside -1 to 100 °C."),
+        (("bearing", "--rh", "30:40"), "'bellywork season' takes a range"),
+    ],
+)
+def test_wrong_climates_are_refused_in_a_sentence(ran, grand: Path, words: tuple[str, ...], sentence: str) -> None:
+    answer = ran(words[0], grand, *words[1:])
+    assert answer.code == 2
+    assert sentence in answer.err
+    assert answer.out == ""
+
+
+def test_plane_and_bearing_take_another_humidity(ran, grand: Path) -> None:
+    damp = ran("bearing", grand, "--rh", "55", "--state", "strung", "--json").json
+    valid(damp)
+    here = ran("bearing", grand, "--state", "strung", "--json").json
+    assert all(a["net_deg"] > b["net_deg"] for a, b in zip(damp["notes"], here["notes"]))
+    planed = ran("plane", grand, "--rh", "45", "--json").json
+    valid(planed)
+    assert any("45 % RH" in sentence for sentence in planed["assumptions"])

@@ -10,7 +10,7 @@ from __future__ import annotations
 import csv
 import sys
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -68,6 +68,7 @@ class Design:
     root: tuple[float, Curve]
     cap: float
     oversize: Curve
+    making: tuple[str, float, float]
     rh: float = 42.0
 
 
@@ -249,7 +250,9 @@ def written(d: Design) -> None:
             writer.writerows(rows)
     (folder / "board.toml").write_text(
         f'format = "bellywork-board/1"\nname = "{d.name}"\n\n[measured]\nstate = "bare"\nrh_percent = {d.rh}\n'
-        f'temperature_C = 21\ndate = 2026-05-04\n\n[panel]\nwood = "sitka_spruce"\ngrain_deg = {d.grain_deg}\n\n'
+        f'temperature_C = 21\ndate = 2026-05-04\n\n[making]\ncrown = "{d.making[0]}"\n'
+        f"panel_moisture_percent = {d.making[1]}\nglued_in_moisture_percent = {d.making[2]}\n\n"
+        f'[panel]\nwood = "sitka_spruce"\ngrain_deg = {d.grain_deg}\n\n'
         '[rim]\nsupport = "glued"\n\n[planing]\nfair_tolerance_mm = 0.10\ncap_least_mm = 6.0\nnotch_mm = 2.5\n',
         encoding="utf-8",
     )
@@ -305,7 +308,19 @@ GRAND = Design(
     root=(40.0, through({1: 22, 27: 22.5, 52: 21.5, 88: 19.0})),
     cap=11.5,
     oversize=lambda n: 1.45 + 0.45 * np.sin(n / 9.0) + 0.35 * np.cos(n / 23.0),
+    making=("rib", 6.5, 7.5),
 )  # fmt: skip
+
+COMPRESSION = replace(
+    GRAND,
+    folder="compression_crowned_grand",
+    name="Compression-crowned grand, invented",
+    readme="Shows what damp and dry do to a compression-crowned board: `bellywork season`, beside the seven-foot grand."
+    "\n\nThe same instrument, its dry panel glued to low, flat ribs. Measured bare at 42 % RH. All invented.\n",
+    rib_radius_mm=(22000.0, 26000.0),
+    rib_height_mm=(20.0, 24.0),
+    making=("compression", 4.5, 6.5),
+)
 
 UPRIGHT = Design(
     folder="upright",
@@ -335,9 +350,10 @@ UPRIGHT = Design(
     root=(38.0, through({1: 22, 31: 22, 52: 21, 88: 19.0})),
     cap=11.0,
     oversize=lambda n: 1.3 + 0.4 * np.sin(n / 8.0) + 0.3 * np.cos(n / 21.0),
+    making=("rib", 6.5, 7.5),
 )  # fmt: skip
 
 if __name__ == "__main__":
-    for design in (GRAND, UPRIGHT):
+    for design in (GRAND, COMPRESSION, UPRIGHT):
         written(design)
         print(f"wrote {design.folder}", file=sys.stderr)
