@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from collections.abc import Callable, Sequence
 from importlib import import_module
 from importlib.metadata import version
+
+# The blocks of a board's matrix are small: waking a second BLAS thread for each costs more than it saves
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 EXIT_FINE, EXIT_FINDINGS, EXIT_UNUSABLE = 0, 1, 2
 

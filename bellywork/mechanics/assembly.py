@@ -7,32 +7,37 @@ import numpy as np
 from bellywork.board._frozen import Bools, Floats, Ints
 from bellywork.mechanics.energy import FIELDS
 from bellywork.mechanics.grid import NODES, Grid
+from bellywork.mechanics.points import PointSet, cell_stiffness
 from bellywork.mechanics.splines import DEGREE, LOCAL
+from bellywork.mechanics.whole import WholeCells
 
 REACH = 2 * DEGREE + 1
 
 
-def band_matrix(
-    grid: Grid, whole: Ints, whole_stiffness: dict[tuple[int, int], Floats], other: Ints, other_stiffness: Floats
-) -> tuple[Floats, Ints]:
-    """Lower band storage of the stiffness of all cells, and the number of each node's first freedom (−1: unused).
+def band_matrix(grid: Grid, blocks: tuple[WholeCells, ...], sets: tuple[PointSet, ...]) -> tuple[Floats, Ints]:
+    """Lower band storage of the stiffness of whole cells and points, and each node's first freedom (−1: it has none).
 
     Freedoms are numbered node by node, five to each, nodes along the grid's shorter side first; nodes that no cell
     uses have none. On the way every cell is scattered into a stencil (field pair, offset of node to node, node):
     there, for each pair of a cell's functions, the places of all cells are one plain slice.
     """
     nx, ny = grid.shape
+    numbers, dense = cell_stiffness(grid, sets)
     used = np.zeros(nx * ny, dtype=bool)
-    used[grid.nodes(np.union1d(whole, other))] = True
+    for cells in (numbers, *(block.cells for block in blocks)):
+        used[grid.nodes(cells)] = True
     stencil = np.zeros((FIELDS, FIELDS, REACH, REACH, nx, ny))
-    blocks = other_stiffness.reshape(-1, FIELDS, NODES, FIELDS, NODES)
+    by_field = dense.reshape(-1, FIELDS, NODES, FIELDS, NODES)
     for f in range(FIELDS):
         for g in range(f, FIELDS):
-            cells = np.zeros((NODES**2, grid.x.cells * grid.y.cells))
-            if (f, g) in whole_stiffness:
-                cells[:, whole] = whole_stiffness[f, g]
-            cells[:, other] += blocks[:, f, :, g, :].reshape(-1, NODES**2).T
-            _scatter(stencil[f, g], cells.reshape(LOCAL, LOCAL, LOCAL, LOCAL, grid.x.cells, grid.y.cells))
+            values = np.zeros((NODES**2, grid.x.cells * grid.y.cells))
+            for block in blocks:
+                stiffness = block.stiffness(f, g)
+                if stiffness is not None:
+                    values[:, block.cells] = stiffness
+            values[:, numbers] += by_field[:, f, :, g, :].reshape(-1, NODES**2).T
+            _scatter(stencil[f, g], values.reshape(LOCAL, LOCAL, LOCAL, LOCAL, grid.x.cells, grid.y.cells))
+    del dense, by_field  # as large as the stencil, and done with before the band asks for memory
     return _band(grid, stencil, used)
 
 

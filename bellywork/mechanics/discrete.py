@@ -28,7 +28,6 @@ if TYPE_CHECKING:
 PANEL, RIM = "panel", "rim"
 GHOST = 1e-7  # of the panel's stiffness
 HELD_FAST = 1e4  # what is held fast is held so many times stiffer than the panel is over one cell
-ACROSS = 3  # points across a stiffener
 
 Field = Callable[[Floats], Floats]
 
@@ -165,19 +164,21 @@ def _strip(stations: Stations, frame: Frame, outline: Polygon, grid: Grid, crown
     """A stiffener spread evenly over its width, as far as that lies inside the rim."""
     import shapely
 
-    across, weight = np.polynomial.legendre.leggauss(ACROSS)
+    # enough points across for the cells to see a strip, not lines
+    count = max(3, int(np.ceil(3.0 * float(stations.section.width_mm.max()) / min(grid.x.step, grid.y.step))))
+    across, weight = np.polynomial.legendre.leggauss(count)
     centre, tangent = frame.inside(stations.points_mm), frame.inside(stations.tangents)
     normal = np.column_stack([-tangent[:, 1], tangent[:, 0]])
     s = stations.section
     points = (centre[:, None] + normal[:, None] * (s.width_mm[:, None] / 2.0 * across)[..., None]).reshape(-1, 2)
     offset = stations.side * (thickness(centre) / 2.0 + s.centroid_mm)
     rate = np.gradient(offset, stations.run_mm)
-    C = np.zeros((len(centre), ACROSS, 4, 4))
+    C = np.zeros((len(centre), count, 4, 4))
     for k, value in enumerate((s.EA, s.EI, s.GA, s.GJ)):
         C[:, :, k, k] = (value * stations.weights_mm)[:, None] * weight / 2.0
     shapely.prepare(outline)
     keep = shapely.intersects_xy(outline, points[:, 0], points[:, 1])
-    tangents, offsets, rates = (np.repeat(each, ACROSS, axis=0)[keep] for each in (tangent, offset, rate))
+    tangents, offsets, rates = (np.repeat(each, count, axis=0)[keep] for each in (tangent, offset, rate))
     return PointSet(
         part=stations.name,
         points=points[keep],

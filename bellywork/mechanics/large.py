@@ -19,10 +19,9 @@ from bellywork.mechanics.assembly import band_matrix, freedoms
 from bellywork.mechanics.band import BandFactor, factored
 from bellywork.mechanics.discrete import PANEL, Discrete
 from bellywork.mechanics.energy import FIELDS, SLOPES, Q, W, panel_strains, second_order
-from bellywork.mechanics.grid import NODES
 from bellywork.mechanics.panel import cell_functions, section_stiffness
-from bellywork.mechanics.points import PointSet, cell_stiffness
-from bellywork.mechanics.whole import CHUNK, joined
+from bellywork.mechanics.points import PointSet
+from bellywork.mechanics.whole import CHUNK
 
 RESIDUAL = 1e-7  # of what is unbalanced, as a share of the load or of the most that was unbalanced on the way
 LEAST_FORCE_N = 1e-2
@@ -256,19 +255,10 @@ class LargeBoard:
         return out, energy, slope, membrane
 
     def _tangent(self, inner: Inner) -> tuple[BandFactor, Ints]:
-        whole, grid = self.discrete.whole, self.discrete.grid
-        cells, stiffness = joined(replace(whole, slope=inner.slope), self.discrete.ghost)
-        functions, weights = cell_functions(grid)
-        steep = functions[:, 1:]
-        tables = [
-            np.einsum("p,pda,de,peb->abp", weights, steep, np.array(form), steep, optimize=True).reshape(NODES**2, -1)
-            for form in (((1.0, 0.0), (0.0, 0.0)), ((0.0, 0.0), (0.0, 1.0)), ((0.0, 1.0), (1.0, 0.0)))
-        ]
-        numbers = np.concatenate([inner.membrane_N_mm[..., k] for k in range(3)], axis=1)
-        stiffness[W, W][:, : len(whole.cells)] += np.concatenate(tables, axis=1) @ numbers.T
+        discrete = self.discrete
+        whole = replace(discrete.whole, slope=inner.slope, membrane=inner.membrane_N_mm)
         sets = tuple(_stressed(each, G, stress) for each, (G, stress) in zip(self._sets, inner.turned))
-        other, dense = cell_stiffness(grid, sets)
-        lower, first = band_matrix(grid, cells, stiffness, other, dense)
+        lower, first = band_matrix(discrete.grid, (whole, discrete.ghost), sets)
         try:
             return factored(lower), first
         except SolveError:

@@ -14,9 +14,7 @@ from bellywork.mechanics.assembly import band_matrix, freedoms
 from bellywork.mechanics.band import BandFactor, factored
 from bellywork.mechanics.discrete import Discrete, discretised
 from bellywork.mechanics.energy import FIELDS, W
-from bellywork.mechanics.points import cell_stiffness
 from bellywork.mechanics.solution import Solution, checked, inner_forces
-from bellywork.mechanics.whole import joined
 
 DEFAULT_CELL_MM = 20.0
 MENDINGS = 4
@@ -108,7 +106,5 @@ def assembled(body: Body, *, cell_mm: float = DEFAULT_CELL_MM) -> BoardModel:
     freely.
     """
     discrete = discretised(body, cell_mm)
-    other, stiffness = cell_stiffness(discrete.grid, discrete.sets)
-    cells, whole = joined(discrete.whole, discrete.ghost)
-    lower, first = band_matrix(discrete.grid, cells, whole, other, stiffness)
+    lower, first = band_matrix(discrete.grid, (discrete.whole, discrete.ghost), discrete.sets)
     return BoardModel(discrete=discrete, first=first, factor=factored(lower))

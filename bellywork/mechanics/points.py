@@ -31,9 +31,10 @@ class PointSet:
 
 def cell_stiffness(grid: Grid, sets: tuple[PointSet, ...]) -> tuple[Ints, Floats]:
     """Stiffness of every cell that holds points: cell numbers and (cells, 80, 80), freedoms by field, then node."""
-    cells, stiffness = [], []
-    for each in sets:
-        number, functions = grid.evaluated(each.points)
+    found = [grid.evaluated(each.points) for each in sets]
+    numbers = np.unique(np.concatenate([number for number, _ in found]))
+    total = np.zeros((len(numbers), LOCAL_FREEDOMS, LOCAL_FREEDOMS))
+    for each, (number, functions) in zip(sets, found):
         order = np.argsort(number, kind="stable")
         for chunk in _cell_chunks(number[order], 2000):
             rows = order[chunk]
@@ -42,17 +43,11 @@ def cell_stiffness(grid: Grid, sets: tuple[PointSet, ...]) -> tuple[Ints, Floats
             B = B.reshape(-1, r, LOCAL_FREEDOMS)
             CB = np.matmul(each.stiffness[rows], B)
             starts = np.flatnonzero(np.diff(number[rows], prepend=-1))
-            for start, stop in zip(starts, np.append(starts[1:], len(rows))):
+            places = np.searchsorted(numbers, number[rows[starts]])
+            for place, start, stop in zip(places, starts, np.append(starts[1:], len(rows))):
                 left, right = (part[start:stop].reshape(-1, LOCAL_FREEDOMS) for part in (B, CB))
-                cells.append(number[rows[start]])
-                stiffness.append(left.T @ right)
-    if not cells:
-        return np.empty(0, dtype=np.int64), np.empty((0, LOCAL_FREEDOMS, LOCAL_FREEDOMS))
-    unique, place = np.unique(np.array(cells), return_inverse=True)
-    total = np.zeros((len(unique), LOCAL_FREEDOMS, LOCAL_FREEDOMS))
-    for k, matrix in zip(place, stiffness):
-        total[k] += matrix
-    return unique, total
+                total[place] += left.T @ right
+    return numbers, total
 
 
 def _cell_chunks(numbers: Ints, size: int) -> list[slice]:

@@ -7,11 +7,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from bellywork.board._frozen import Floats, Ints
-from bellywork.mechanics.energy import FIELDS, Q, panel_strains
+from bellywork.mechanics.energy import DX, DY, FIELDS, Q, W, at, panel_strains
 from bellywork.mechanics.grid import NODES, Grid
 from bellywork.mechanics.panel import cell_functions, section_stiffness
 
 CHUNK = 512
+MEMBRANE = ("nx", "ny", "nxy")  # forces that turn with the slope
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -22,6 +23,7 @@ class WholeCells:
     thickness      (cells, 16), mm
     slope          (cells, 16, 2) of the mid-surface
     plane, shear   plane stiffness (3, 3) and transverse shear moduli (2, 2), N/mm²
+    membrane       membrane forces (cells, 16, 3), N/mm, of a board under stress; None: none
     """
 
     grid: Grid
@@ -30,32 +32,36 @@ class WholeCells:
     slope: Floats
     plane: Floats
     shear: Floats
+    membrane: Floats | None = None
 
-    def stiffness(self) -> dict[tuple[int, int], Floats]:
-        """Stiffness for each pair of fields (f ≤ g) that the panel couples: an array (16 · 16, cells).
+    def stiffness(self, f: int, g: int) -> Floats | None:
+        """Stiffness between two fields (f ≤ g), an array (16 · 16, cells); None where the panel does not couple them.
 
-        The energy is linear in t, t³, and t times slopes and products of slopes, so that every cell is a row of such
-        numbers times one table of the reference cell.
+        The energy is linear in t, t³, t times slopes and products of slopes, and the membrane forces, so that every
+        cell is a row of such numbers times one table of the reference cell.
         """
-        t, sx, sy = self.thickness, self.slope[..., 0], self.slope[..., 1]
-        numbers = {
-            "t": t, "t3": t**3, "tx": t * sx, "ty": t * sy, "txx": t * sx**2, "txy": t * sx * sy, "tyy": t * sy**2
-        }  # fmt: skip
-        forms = _forms(self.plane, self.shear)
+        forms = {
+            name: form[3 * f : 3 * f + 3, 3 * g : 3 * g + 3] for name, form in _forms(self.plane, self.shear).items()
+        }
+        used = [name for name, form in forms.items() if form.any() and not (name in MEMBRANE and self.membrane is None)]
+        if not used:
+            return None
         functions, weights = cell_functions(self.grid)
-        out = {}
-        for f in range(FIELDS):
-            for g in range(f, FIELDS):
-                used = {name: form[3 * f : 3 * f + 3, 3 * g : 3 * g + 3] for name, form in forms.items()}
-                used = {name: form for name, form in used.items() if form.any()}
-                if used:
-                    tables = [
-                        np.einsum("p,pda,de,peb->abp", weights, functions, form, functions, optimize=True)
-                        for form in used.values()
-                    ]
-                    table = np.concatenate([each.reshape(NODES**2, -1) for each in tables], axis=1)
-                    out[f, g] = table @ np.concatenate([numbers[name] for name in used], axis=1).T
-        return out
+        tables = [
+            np.einsum("p,pda,de,peb->abp", weights, functions, forms[name], functions, optimize=True) for name in used
+        ]
+        table = np.concatenate([each.reshape(NODES**2, -1) for each in tables], axis=1)
+        product: Floats = table @ np.concatenate([self._numbers(name) for name in used], axis=1).T
+        return product
+
+    def _numbers(self, name: str) -> Floats:
+        """The number at each Gauss point (cells, 16) that multiplies a form."""
+        if self.membrane is not None and name in MEMBRANE:
+            return self.membrane[..., MEMBRANE.index(name)]
+        if name == "t3":
+            return self.thickness**3
+        slopes: Floats = np.prod([self.slope[..., "xy".index(axis)] for axis in name[1:]], axis=0)
+        return self.thickness * slopes
 
     def answered(self, fields: Floats) -> tuple[Floats, float]:
         """Nodal forces (5, nodes) with which the cells answer a movement (5, nodes), and the energy that they hold."""
@@ -77,12 +83,6 @@ class WholeCells:
         return out, energy
 
 
-def joined(first: WholeCells, second: WholeCells) -> tuple[Ints, dict[tuple[int, int], Floats]]:
-    """Numbers and stiffness of two blocks of cells that have none in common."""
-    one, other = first.stiffness(), second.stiffness()
-    return np.append(first.cells, second.cells), {k: np.concatenate([one[k], other[k]], axis=1) for k in one}
-
-
 def _forms(plane: Floats, shear: Floats) -> dict[str, Floats]:
     """The quadratic forms (15, 15) of the panel's energy by the number that multiplies them, from `panel_strains`."""
     flat, x, y = panel_strains(np.array([[0.0, 0.0], [1.0, 0.0], [0.0, 1.0]]))
@@ -96,7 +96,7 @@ def _forms(plane: Floats, shear: Floats) -> dict[str, Floats]:
         half = a.T @ C @ b
         return half if a is b else half + half.T
 
-    return {
+    forms = {
         "t": form(flat, thin, flat),
         "t3": form(flat, bend, flat),
         "tx": form(flat, thin, dx),
@@ -105,3 +105,7 @@ def _forms(plane: Floats, shear: Floats) -> dict[str, Floats]:
         "txy": form(dx, thin, dy),
         "tyy": form(dy, thin, dy),
     }
+    for name, first, second in zip(MEMBRANE, (DX, DY, DX), (DX, DY, DY)):
+        forms[name] = np.zeros((Q, Q))
+        forms[name][at(W, first), at(W, second)] = forms[name][at(W, second), at(W, first)] = 1.0
+    return forms
