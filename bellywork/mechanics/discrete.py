@@ -38,6 +38,7 @@ class Discrete:
 
     frame, grid   where the grid lies; crown: its heights as coefficients (nodes,)
     whole, cut    the panel on whole and on cut cells
+    cut_weights   area in mm² that each point of `cut` stands for
     ghost         next to no panel on all of each cut cell: what lies beyond the outline would else move without bound
     strips        ribs and bridges, and stations along each for its section forces
     rim           the rim's springs; rim_side: the side of the outline that each stands on
@@ -51,6 +52,7 @@ class Discrete:
     whole: WholeCells
     ghost: WholeCells
     cut: PointSet
+    cut_weights: Floats
     strips: tuple[PointSet, ...]
     stations: tuple[Stations, ...]
     rim: PointSet
@@ -139,6 +141,7 @@ def discretised(body: Body, cell_mm: float) -> Discrete:
         whole=cells_of(where.whole, 1.0),
         ghost=cells_of(where.cut, GHOST),
         cut=cut,
+        cut_weights=where.cut_weights,
         strips=strips,
         stations=stations,
         rim=rim,
