@@ -15,6 +15,7 @@ from bellywork.mechanics.panel import plane_stiffness
 from bellywork.mechanics.points import answered, values_at
 from bellywork.mechanics.stiffeners import Stations
 
+GLUE_MM = 25.0  # a rib's end presses on a point only in theory; wood and glue share it out over about its height
 LIMIT = 1e-6  # a solution whose residual, balance or energy is off by more does not count
 
 
@@ -43,7 +44,7 @@ class StiffenerForces:
     shear_N, twist_Nmm     shear with the wood's shear factor, twist
     glue_MPa, edge_MPa     stress along the grain at the glue line and at the outer edge, pull positive
     shear_MPa              greatest shear stress of the section, 1.5 V/A
-    glue_shear_MPa         shear stress in the glue line, from the change of the normal force
+    glue_shear_MPa         shear stress in the glue line, from the change of the normal force over GLUE_MM
     """
 
     name: str
@@ -159,8 +160,15 @@ class Solution:
             glue_MPa=stations.glue_wood.E_L * (stretch + to_glue * bend),
             edge_MPa=stations.edge_wood.E_L * (stretch + to_edge * bend),
             shear_MPa=1.5 * s.GA * shear / (s.width_mm * s.height_mm),
-            glue_shear_MPa=np.gradient(normal, stations.run_mm) / s.width_mm,
+            glue_shear_MPa=_mean_rate(normal, stations.run_mm) / s.width_mm,
         )
+
+
+def _mean_rate(values: Floats, run_mm: Floats) -> Floats:
+    """Mean rate of change of values along a run, over GLUE_MM about each station, less at the ends."""
+    back, on = (np.clip(run_mm + side * GLUE_MM / 2.0, run_mm[0], run_mm[-1]) for side in (-1.0, 1.0))
+    rate: Floats = (np.interp(on, run_mm, values) - np.interp(back, run_mm, values)) / (on - back)
+    return rate
 
 
 def checked(

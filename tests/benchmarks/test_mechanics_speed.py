@@ -1,0 +1,83 @@
+"""Ratios on the sample grand at the default cell size. In the tests these only run dry; to measure:
+
+.venv/bin/pytest tests/benchmarks --benchmark-enable -n 0
+"""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from scipy.linalg.lapack import dpbtrf, dpbtrs
+
+from bellywork.balance.season import range_of_rh, season
+from bellywork.files.read import read_board
+from bellywork.mechanics.assembly import band_matrix
+from bellywork.mechanics.band import factored
+from bellywork.mechanics.discrete import discretised
+from bellywork.mechanics.model import DEFAULT_CELL_MM, assembled
+
+GRAND = Path(__file__).resolve().parents[2] / "sample_boards" / "seven_foot_grand"
+BOARD = read_board(GRAND).board
+
+
+@pytest.fixture(scope="module")
+def cell(request: pytest.FixtureRequest) -> float:
+    """The default size where times are taken; a coarse one where the benchmarks only run dry."""
+    return 100.0 if request.config.getoption("benchmark_disable") else DEFAULT_CELL_MM
+
+
+@pytest.fixture(scope="module")
+def lower(cell: float) -> np.ndarray:
+    discrete = discretised(BOARD.needed_body("test"), cell)
+    return band_matrix(discrete.grid, (discrete.whole, discrete.ghost), discrete.sets)[0]
+
+
+@pytest.mark.benchmark(group="grand")
+def test_assembly(benchmark, cell: float) -> None:
+    def assemble() -> np.ndarray:
+        discrete = discretised(BOARD.needed_body("test"), cell)
+        return band_matrix(discrete.grid, (discrete.whole, discrete.ghost), discrete.sets)[0]
+
+    assert benchmark.pedantic(assemble, rounds=3, warmup_rounds=1).size > 0
+
+
+@pytest.mark.benchmark(group="grand")
+def test_factorisation(benchmark, lower: np.ndarray) -> None:
+    def setup() -> tuple[tuple[np.ndarray], dict[str, object]]:
+        return (lower.copy(order="F"),), {}
+
+    assert benchmark.pedantic(factored, setup=setup, rounds=3, warmup_rounds=1).lower.size > 0
+
+
+@pytest.mark.benchmark(group="grand")
+def test_bare_lapack_factor_and_88_solves(benchmark, lower: np.ndarray) -> None:
+    """The bound: LAPACK's own factor and solves of the same band, nothing else."""
+    right = np.asfortranarray(np.random.default_rng(1).normal(size=(lower.shape[1], 88)))
+
+    def setup() -> tuple[tuple[np.ndarray], dict[str, object]]:
+        matrix = lower.copy(order="F")
+        matrix[0] *= 1.0 + 1e-9
+        return (matrix,), {}
+
+    def bare(matrix: np.ndarray) -> np.ndarray:
+        factor, failed = dpbtrf(matrix, lower=1, overwrite_ab=1)
+        assert failed == 0
+        return dpbtrs(factor, right, lower=1)[0]
+
+    assert benchmark.pedantic(bare, setup=setup, rounds=3, warmup_rounds=1).shape == right.shape
+
+
+@pytest.mark.benchmark(group="grand")
+def test_board_to_compliance_of_both_pin_rows(benchmark, cell: float) -> None:
+    plan, body = BOARD.needed_plan("test"), BOARD.needed_body("test")
+    pins = np.vstack([plan.front_pin_mm, plan.rear_pin_mm])
+    compliance = benchmark.pedantic(lambda: assembled(body, cell_mm=cell).compliance(pins), rounds=3, warmup_rounds=1)
+    assert compliance.shape == (176, 176)
+
+
+@pytest.mark.benchmark(group="season")
+def test_a_season_of_eight_humidities(benchmark, request: pytest.FixtureRequest) -> None:
+    dry = request.config.getoption("benchmark_disable")
+    humidities = (45.0,) if dry else range_of_rh("30:65")
+    year = benchmark.pedantic(lambda: season(BOARD, rh_percent=humidities), rounds=1 if dry else 3)
+    assert year.net_deg.shape == (len(humidities), 88)
