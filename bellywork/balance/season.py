@@ -22,9 +22,7 @@ from bellywork.mechanics.large import LargeState
 from bellywork.mechanics.making import Belly, made
 from bellywork.mechanics.moisture import FreeStrain, equilibrium_moisture_percent, free_strain
 
-CELL_MM = (
-    40.0  # moisture bends the whole board, which a coarser grid follows; tests/balance/test_season.py tells how well
-)
+CELL_MM = 44.0  # moisture bends the whole board, which a coarser grid follows: tests/balance/test_season.py
 USUAL_RH_PERCENT = 42.0  # where the measurement names no humidity
 
 

@@ -44,7 +44,8 @@ class StiffenerForces:
     shear_N, twist_Nmm     shear with the wood's shear factor, twist
     glue_MPa, edge_MPa     stress along the grain at the glue line and at the outer edge, pull positive
     shear_MPa              greatest shear stress of the section, 1.5 V/A
-    glue_shear_MPa         shear stress in the glue line, from the change of the normal force over GLUE_MM
+    glue_shear_MPa         shear stress in the glue line, from the change of the normal force over GLUE_MM; within two
+                           cells of an end it tells little
     """
 
     name: str

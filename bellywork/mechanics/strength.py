@@ -34,7 +34,7 @@ def duration_factor(years: float) -> float:
 class Use:
     """How much of its strength a part uses at its worst place.
 
-    part, what       the part, and which stress: "bending", "shear" or "glue line"
+    part, what       the part, and which stress
     stress_MPa       the greatest, without its sign
     strength_MPa     short-term strength times the factor for the load's duration; NaN where no figure is known
     share            stress over strength; NaN where no figure is known
@@ -52,8 +52,8 @@ class Use:
 def uses(solution: Solution, *, years: float = LASTING_YEARS) -> tuple[Use, ...]:
     """What ribs and bridges use of their strength under a load that stays so many years; see BASIS.
 
-    Stress along the grain at the glue line and at the edge against the modulus of rupture, shear in the section and in
-    the glue line against shear along the grain.
+    Stress along the grain at the glue line and at the edge against the modulus of rupture, shear in the section against
+    shear along the grain. The glue line is left out: its shear peaks at the ends, where the cells are too coarse.
     """
     factor = duration_factor(years)
     out = []
@@ -65,9 +65,6 @@ def uses(solution: Solution, *, years: float = LASTING_YEARS) -> tuple[Use, ...]
         out.append(max(bending, key=lambda use: use.stress_MPa if np.isnan(use.share) else use.share))
         shear = min((w.strength.shear_parallel or np.nan for w in (glue, edge)), default=np.nan)
         out.append(_use(stations.name, "shear", forces.shear_MPa, shear, factor, points))
-        out.append(
-            _use(stations.name, "glue line", forces.glue_shear_MPa, glue.strength.shear_parallel, factor, points)
-        )
     return tuple(out)
 
 

@@ -3,6 +3,7 @@
 .venv/bin/pytest tests/benchmarks --benchmark-enable -n 0
 """
 
+import sys
 from pathlib import Path
 
 import numpy as np
@@ -73,6 +74,17 @@ def test_board_to_compliance_of_both_pin_rows(benchmark, cell: float) -> None:
     pins = np.vstack([plan.front_pin_mm, plan.rear_pin_mm])
     compliance = benchmark.pedantic(lambda: assembled(body, cell_mm=cell).compliance(pins), rounds=3, warmup_rounds=1)
     assert compliance.shape == (176, 176)
+
+
+@pytest.mark.benchmark(group="ribbed panel at equal accuracy")
+@pytest.mark.parametrize("way", ["solid_sinks", "board_sinks"])
+def test_against_scikit_fem(benchmark, way: str) -> None:
+    """The ribbed panel of the published cases: solids of scikit-fem, and the board, which agree within 3 %."""
+    sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "published"))
+    import test_solid_reference as case
+
+    run = getattr(case, way).__wrapped__  # not its cached answer
+    assert benchmark.pedantic(run, rounds=1, warmup_rounds=0).shape == (len(case.READ),)
 
 
 @pytest.mark.benchmark(group="season")
