@@ -9,9 +9,10 @@ import numpy as np
 
 from bellywork.board._frozen import Floats
 from bellywork.board.body import Body, Bridge, Outline, Panel, Rib
+from bellywork.files.columns import TOML
 from bellywork.files.gather import Gathered, nearest
 from bellywork.files.own_woods import wood_named
-from bellywork.files.settings import TOML, Settings
+from bellywork.files.settings import Settings
 from bellywork.files.tables import Row, Table
 from bellywork.findings import Place
 

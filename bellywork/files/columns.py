@@ -8,9 +8,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import Enum
+from pathlib import Path
 
 from bellywork.board.state import State
 from bellywork.conventions import UNITS, Dimension, Unit
+
+TOML = "board.toml"
+WORKBOOK = "board.xlsx"
 
 
 class Kind(Enum):
@@ -80,7 +84,7 @@ def _word(stem: str, meaning: str, *, required: bool = True, choices: tuple[str,
 
 
 _NOTE = Column(stem="note", meaning="1 to 88, or a name: A0, C♯4 (or C#4), C8", kind=Kind.NOTE)
-READING_KINDS = ("thread", "straightedge", "bridge_height", "front_deg", "rear_deg", "plate_height")
+_READING_KINDS = ("thread", "straightedge", "bridge_height", "front_deg", "rear_deg", "plate_height")
 
 TABLES: dict[str, TableForm] = {
     "notes": TableForm(row="one note; all 88, or reference notes only", columns=(
@@ -187,7 +191,7 @@ TABLES: dict[str, TableForm] = {
         _length("strung", "sink from bare to strung", -30, 30, required=False),
     )),
     "readings": TableForm(row="one reading of crown or bearing", columns=(
-        _word("kind", "what was read", choices=READING_KINDS),
+        _word("kind", "what was read", choices=_READING_KINDS),
         _word("place", "the rib, note or support"),
         _length("position", "where along the span", 0, 5000, required=False),
         _length("span", "the span of thread or straightedge", 10, 5000, required=False),
@@ -202,3 +206,14 @@ TABLES: dict[str, TableForm] = {
         _length("uncertainty", "how far a length may be off", 0.001, 100, required=False),
     )),
 }  # fmt: skip
+
+
+def is_input(name: str) -> bool:
+    """Whether a file of this name in a board folder is read as part of the board.
+
+    >>> [is_input(name) for name in ("board.toml", "ribs.xlsx", "readings-may.csv", "bearing.csv")]
+    [True, True, True, False]
+    """
+    path = Path(name)
+    tables = path.suffix in (".csv", ".xlsx") and (path.stem in TABLES or path.stem.startswith("readings"))
+    return tables or name in (TOML, WORKBOOK)

@@ -9,6 +9,7 @@ import numpy as np
 
 from bellywork.board.wood import Wood, WoodStrength
 from bellywork.board.woods import wood, wood_names
+from bellywork.files.columns import TOML
 from bellywork.files.gather import Gathered, nearest
 from bellywork.files.keys import ELASTIC, SHRINKAGE, STRENGTHS
 from bellywork.findings import Place
@@ -32,12 +33,12 @@ def wood_named(name: str, own: dict[str, Wood], place: Place, gathered: Gathered
 
 def own_wood(name: str, given: dict[str, Any], gathered: Gathered) -> Wood | None:
     """The wood of a section [woods.NAME], read by stems; None with a finding where it cannot be one."""
-    place = Place(file="board.toml", column=f"woods.{name}")
+    place = Place(file=TOML, column=f"woods.{name}")
     elastic = {stem: given[stem] for stem in ELASTIC if stem in given}
     strength = {stem: given[stem] for stem in STRENGTHS if stem in given}
     other = {field: given[stem] for stem, field in _OTHER.items() if stem in given}
     if "like" in given:
-        base = wood_named(given["like"], {}, Place(file="board.toml", column=f"woods.{name}.like"), gathered)
+        base = wood_named(given["like"], {}, Place(file=TOML, column=f"woods.{name}.like"), gathered)
         if base is None:
             return None
         made = replace(base, name=name, **elastic, **other, strength=replace(base.strength, **strength))

@@ -55,8 +55,8 @@ def preload(table: Table, plan: StringPlan | None, gathered: Gathered) -> tuple[
     for row in table:
         force, sink = row.maybe("force"), row.maybe("sink")
         if (force is None) == (sink is None):
-            gathered.add("push-form", row.place("force"), "both" if force is not None else "neither",
-                         "a force or a sink", "Fill one of the two cells.")  # fmt: skip
+            found = "a force and a sink" if force is not None else "neither a force nor a sink"
+            gathered.add("push-form", row.place("force"), found, "one of the two", "Leave one cell filled.")
             continue
         by_note, by_point = row.cells.get("note") is not None, None not in (row.cells.get("x"), row.cells.get("y"))
         if by_note == by_point:

@@ -60,7 +60,7 @@ def read_board(folder: Path | str) -> BoardFile:
         if not {"notes", "outline"} & set(tables):
             gathered.add("nothing-described", Place(), f"neither strings nor a board in '{folder}'",
                          "notes.csv for the string line, or outline.csv for the board itself",
-                         "'bellywork new' starts a folder that shows them.", level=Level.UNUSABLE)  # fmt: skip
+                         "Start a folder with 'bellywork new' to see them.", level=Level.UNUSABLE)  # fmt: skip
         raise UnusableInput(tuple(gathered.findings))
     return BoardFile(
         board=board, findings=tuple(gathered.findings), fingerprint=sources.fingerprint(), folder=folder

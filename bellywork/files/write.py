@@ -8,6 +8,7 @@ import tempfile
 from pathlib import Path
 
 from bellywork.errors import OutputError
+from bellywork.files.columns import TOML, is_input
 
 MARK = "# bellywork result"  # first line of every CSV result; lines with # are skipped when a table is read
 _JSON_MARK = b'"schema": "bellywork-'
@@ -26,13 +27,18 @@ def is_ours(path: Path) -> bool:
 def write_result(path: Path, text: str) -> None:
     """Write a text file whole or not at all: to a new file beside it, then renamed into place.
 
-    Raises OutputError where the folder cannot be written to, or where a file stands there that is not a result.
+    Raises OutputError where the folder cannot be written to, where a file stands there that is no result, or where the
+    result would be taken for a table of a board.
     """
-    if path.exists() and not (path.is_file() and is_ours(path)):
-        raise OutputError(f"{path} is there already and is no result of bellywork; give another name.")
     try:
-        handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".part")
+        if os.path.lexists(path) and not (path.is_file() and not path.is_symlink() and is_ours(path)):
+            raise OutputError(f"{path} is there already and is no result of bellywork; give another name.")
+        if is_input(path.name) and (path.parent / TOML).exists():
+            raise OutputError(f"{path} would be read as a table of the board in that folder; give another name.")
+        handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=".bellywork-", suffix=".part")
     except OSError as error:
+        if isinstance(error, OutputError):
+            raise
         raise OutputError(
             f"{path} cannot be written ({_reason(error)}); give a folder that you may write to."
         ) from None
@@ -46,9 +52,10 @@ def write_result(path: Path, text: str) -> None:
         os.chmod(temporary, 0o666 & ~umask)
         os.replace(temporary, path)
     except OSError as error:
-        with contextlib.suppress(OSError):
-            os.unlink(temporary)
         raise OutputError(f"{path} could not be written ({_reason(error)}); nothing was changed.") from None
+    finally:
+        with contextlib.suppress(FileNotFoundError):  # it was renamed
+            os.unlink(temporary)
 
 
 def _reason(error: OSError) -> str:

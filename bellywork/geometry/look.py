@@ -29,7 +29,7 @@ def _lifted(line: StringLine, turned: Bearing) -> list[Finding]:
         turned.lifted,
         lambda at, words: Finding(
             code="lift-off",
-            place=Place(note=int(line.note[at[0]])),
+            place=Place(file="notes.csv", note=int(line.note[at[0]])),
             found=f"{turned.net_deg[at].min():.2f}° net at {words}",
             expected="a net bearing above 0°",
             remedy="These strings do not press on the bridge: raise its top with a new cap, or lower the plate.",
@@ -46,7 +46,7 @@ def _tilted(line: StringLine, turned: Bearing) -> list[Finding]:
         turned.tilted & (weaker < -TILT_TOLERANCE_DEG),
         lambda at, words: Finding(
             code="tilted-top",
-            place=Place(note=int(line.note[at[0]])),
+            place=Place(file="notes.csv", note=int(line.note[at[0]])),
             found=f"{weaker[at].min():.2f}° at the {' and '.join(sorted(set(side[at].tolist())))} pins of {words}",
             expected="front and rear bearing of 0° or more",
             remedy="The bridge top is tilted: correct its slope. Only the pins' slant holds the strings there.",

@@ -17,6 +17,7 @@ from bellywork.geometry.naming import notes_in_words
 from bellywork.geometry.string_line import bearing
 
 PLAN_TOLERANCE_MM = 1.0
+UNEVEN = 1.25
 NEARLY_ALL = 2 / 3  # this share of a run of notes given, and the rest look forgotten rather than left to interpolation
 
 
@@ -43,7 +44,7 @@ def many_notes(notes: Ints, amiss: Bools, finding: Callable[[Ints, str], Finding
 
 def _strings(board: Board) -> list[Finding]:
     line = board.needed_strings("The review")
-    found = _forgotten("notes.csv", line.note)
+    found = _forgotten("notes.csv", line.note) + _uneven(line)
     share = np.full(len(line.note), np.nan)
     if board.scale is not None:
         found += _forgotten("scale.csv", board.scale.note)
@@ -78,13 +79,36 @@ def _forgotten(file: str, note: Ints) -> list[Finding]:
     ]
 
 
+def _uneven(line: StringLine) -> list[Finding]:
+    """Speaking lengths that leave the run between their neighbours on the bridge, by equal ratios, too far."""
+    found = []
+    for i in range(1, len(line.note) - 1):
+        if not line.bridge[i - 1] == line.bridge[i] == line.bridge[i + 1]:
+            continue
+        low, note, high = (int(number) for number in line.note[i - 1 : i + 2])
+        before, length, after = (float(value) for value in line.speaking_mm[i - 1 : i + 2])
+        run = before * (after / before) ** ((note - low) / (high - low))
+        if not 1.0 / UNEVEN < length / run < UNEVEN:
+            found.append(
+                Finding(
+                    code="length-uneven",
+                    place=Place(file="notes.csv", column="speaking", note=note),
+                    found=f"{length:.1f} mm, where its neighbours lead to {run:.1f} mm",
+                    expected=f"within {100.0 * (UNEVEN - 1.0):.0f} % of the run of the scale",
+                    remedy="Measure it again, and look at the decimal point of this note and its neighbours.",
+                    level=Level.ADVICE,
+                )
+            )
+    return found
+
+
 def _lengths_in_plan(line: StringLine, plan: StringPlan) -> list[Finding]:
     """Lengths measured along the string against those between its points in plan."""
     _, here, there = np.intersect1d(line.note, plan.note, return_indices=True)
     points = [getattr(plan, f"{name}_mm")[there] for name in ("front", "front_pin", "rear_pin", "rear")]
     found = []
-    for k, column in enumerate(("speaking_mm", "rows_mm", "back_mm")):
-        given, drawn = getattr(line, column)[here], np.hypot(*(points[k + 1] - points[k]).T)
+    for k, column in enumerate(("speaking", "rows", "back")):
+        given, drawn = getattr(line, f"{column}_mm")[here], np.hypot(*(points[k + 1] - points[k]).T)
         apart = np.abs(drawn - given)
 
         def finding(

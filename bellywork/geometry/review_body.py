@@ -45,7 +45,7 @@ def body_findings(board: Board) -> list[Finding]:
 
 
 def _crossing(reason: str) -> Finding:
-    where = reason.partition("[")[2].rstrip("]").replace(" ", ", ")
+    where = ", ".join(f"{float(number):.0f}" for number in reason.partition("[")[2].rstrip("]").split())
     return Finding(
         code="outline-crossing",
         place=Place(file="outline.csv"),
@@ -58,7 +58,7 @@ def _crossing(reason: str) -> Finding:
 def _ribs(body: Body, panel: Any) -> list[Finding]:
     import shapely
 
-    found = []
+    found, lengthwise = [], []
     along = np.array([np.cos(np.radians(body.panel.grain_deg)), np.sin(np.radians(body.panel.grain_deg))])
     for rib in body.ribs:
         place = Place(file="ribs.csv")
@@ -83,17 +83,18 @@ def _ribs(body: Body, panel: Any) -> list[Finding]:
                 )
             )  # fmt: skip
         cosine = abs(float(along @ (rib.end_mm - rib.start_mm))) / rib.length_mm
-        to_grain = math.degrees(math.acos(min(cosine, 1.0)))
-        if to_grain < ALONG_GRAIN_DEG:
-            found.append(
-                Finding(
-                    code="rib-along-grain", place=place,
-                    found=f"rib {rib.name} at {to_grain:.0f}° to the grain",
-                    expected="ribs across the grain, 90° give or take",
-                    remedy="Check grain_deg in board.toml: it is counted from x, counter-clockwise.",
-                    level=Level.ADVICE,
-                )
-            )  # fmt: skip
+        if math.degrees(math.acos(min(cosine, 1.0))) < ALONG_GRAIN_DEG:
+            lengthwise.append(rib.name)
+    if lengthwise:
+        found.append(
+            Finding(
+                code="rib-along-grain", place=Place(file="board.toml", column="panel.grain_deg"),
+                found=f"a grain that {'ribs' if len(lengthwise) > 1 else 'rib'} {', '.join(lengthwise)} nearly follow",
+                expected=f"ribs across the grain, {ALONG_GRAIN_DEG:g}° off it or more",
+                remedy="Check the angle: it is counted from x, counter-clockwise as seen from the strings.",
+                level=Level.ADVICE,
+            )
+        )  # fmt: skip
     return found
 
 

@@ -42,11 +42,11 @@ def path_mm() -> dict[float, float]:
 
 SOURCE = Source(
     title="Hinged shallow roof under a force",
-    cite="Sabir and Lock 1972; Sze, Liu and Lo, Finite Elem. Anal. Des. 40 (2004) 1551, Table 9 (second-hand copy); path "
-    "by a shallow-shell Ritz series apart from this project",
+    cite="Sabir and Lock 1972; Sze, Liu and Lo, Finite Elem. Anal. Des. 40 (2004) 1551, Table 9 (second-hand copy); "
+    "path by a shallow-shell Ritz series apart from this project",
     about="508 × 508 mm on a radius of 2540 mm, 12.7 mm thick, E = 3102.75 N/mm², ν = 0.3, straight edges hinged.",
     why="1 % on the limit load, which is flat and was tabulated in steps; 2 % on the path, whose series has few "
-    "terms under the force; its first point, good to 1 to 2 % by its own word, is left out (ours sinks 2.1 % more there).",
+    "terms under the force. Its first point, good to 1 to 2 % by its own word, is left out: ours sinks 2.1 % more.",
     cases=(
         Case("limit load", "N", 2226.3, "second-hand copy", limit_N, 1.0),
         *(Case(f"sink under {f:g} N", "mm", w, "computed", lambda w=w: path_mm()[w], 2.0) for w, f in PATH.items()),

@@ -59,7 +59,7 @@ SOURCE = Source(
     cite="S. Timoshenko, J. Opt. Soc. Am. 11 (1925) 233 (formula from memory; worked values computed apart from this "
     "project)",
     about="Free strips 600 mm long: equal layers (κ = 1.5 Δε/h exactly), and a panel strip 120 × 9 mm of 650 N/mm² "
-    "across its grain on a rib 25 × 25 mm of 11 000 N/mm²; growth of the panel 0.004 (a quarter of it for the equal layers).",
+    "across its grain on a rib 25 × 25 mm of 11 000 N/mm²; growth of the panel 0.004 (0.001 for equal layers).",
     why="0.5 %: the strip's ends and its cells.",
     cases=(
         Case("equal layers 30 × 10 mm, curvature", "1/m", 1.5 * 0.001 / 20.0 * 1000.0, "exact",
