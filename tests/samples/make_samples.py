@@ -337,7 +337,7 @@ UPRIGHT = Design(
     last_bass=30,
     sections={"bass": 30, "tenor": 52, "treble": 70, "top": 88},
     targets_deg={"bass": 0.5, "tenor": 0.8, "treble": 1.0, "top": 1.2},
-    speaking=(through({1: 1010, 30: 800}), through({31: 770, 40: 560, 52: 325, 64: 176, 76: 94, 88: 52}, log=True)),
+    speaking=(through({1: 1010, 30: 800}), through({31: 850, 40: 585, 52: 328, 64: 176, 76: 94, 88: 52}, log=True)),
     front_x=lambda n: 70.0 + 13.9 * (n - 1) + 14.0 * (n > 30) + 10.0 * (n > 52) + 9.0 * (n > 70),
     front_y=through({1: -70, 30: -60, 31: -58, 52: -40, 76: -26, 88: -14}),
     lean_deg=(through({1: 32.0, 30: 30.0}), through({31: -24.0, 40: -15.0, 52: -6.0, 64: -2.0, 88: 0.0})),
