@@ -35,6 +35,7 @@ from bellywork.cli.notes import (
 from bellywork.cli.text import UNIT_SETS, Column, Units, number, paragraph
 
 if TYPE_CHECKING:
+    from bellywork.balance.cures import Cure
     from bellywork.balance.plane import PlaneTable
     from bellywork.balance.rim_range import RimRange
     from bellywork.board import Board, State
@@ -209,7 +210,7 @@ def as_text(found: BoardFile, table: PlaneTable, words: argparse.Namespace, spre
         headline.append(str(spread))
     blocks = [
         "\n".join(headline),
-        paragraph("Short of wood", map(str, table.cures)),
+        paragraph("Short of wood", (_cure_text(cure, units) for cure in table.cures)),
         _plate_text(table, units),
         by_section(table.planed, columns(table, units), units, shown),
         "" if words.all else "Shown: reference notes, the worst, the deepest cut, the short ones; --all shows all.",
@@ -220,6 +221,18 @@ def as_text(found: BoardFile, table: PlaneTable, words: argparse.Namespace, spre
         CAUTION,
     ]  # fmt: skip
     return "\n\n".join(block for block in blocks if block)
+
+
+def _cure_text(cure: Cure, units: Units) -> str:
+    """What would mend the short notes of a section, in the units of the table."""
+    from bellywork.geometry.naming import notes_in_words
+
+    short, down = (f"{units.length_text(mm)} {units.length}" for mm in (cure.short_mm, cure.plate_down_mm))
+    whole = "" if np.isnan(cure.cap_mm) else f" ({units.length_text(cure.cap_mm)} {units.length} in all)"
+    return (
+        f"{notes_in_words(cure.notes)}: {short} short. A cap thicker by {short}{whole}, or the plate lower by {down}, "
+        f"or a target of {number(cure.reachable_deg, 2)}° there."
+    )
 
 
 def _plate_text(table: PlaneTable, units: Units) -> str:
