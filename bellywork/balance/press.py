@@ -8,12 +8,14 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from bellywork.balance.rim import COARSE_CELL_MM, RIM_RANGE, body_now, body_on_rim, rim_words
+from bellywork.balance.rim import RIM_RANGE, body_now, body_on_rim, rim_words
 from bellywork.board._frozen import Floats, floats
 from bellywork.board.board import Board
 from bellywork.errors import BoardError
 from bellywork.mechanics.model import assembled
 from bellywork.mechanics.solution import EquilibriumCheck
+
+RANGE_CELL_MM = 30.0  # for the difference between rims; checked in tests/balance/test_rim_range.py
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -67,7 +69,7 @@ def press(
     answer = assembled(body).pressed(places, forces)
 
     def coarse(on: str | None) -> Floats:
-        return assembled(body_on_rim(body, on), cell_mm=COARSE_CELL_MM).pressed(places, forces).sink_mm(read)
+        return assembled(body_on_rim(body, on), cell_mm=RANGE_CELL_MM).pressed(places, forces).sink_mm(read)
 
     own = coarse(None)
     return Pressed(
