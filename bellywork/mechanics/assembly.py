@@ -7,7 +7,7 @@ import numpy as np
 from bellywork.board._frozen import Bools, Floats, Ints
 from bellywork.mechanics.energy import FIELDS
 from bellywork.mechanics.grid import NODES, Grid
-from bellywork.mechanics.points import PointSet, cell_stiffness
+from bellywork.mechanics.points import PAIRS, PointSet, cell_stiffness
 from bellywork.mechanics.splines import DEGREE, LOCAL
 from bellywork.mechanics.whole import WholeCells
 
@@ -27,17 +27,15 @@ def band_matrix(grid: Grid, blocks: tuple[WholeCells, ...], sets: tuple[PointSet
     for cells in (numbers, *(block.cells for block in blocks)):
         used[grid.nodes(cells)] = True
     stencil = np.zeros((FIELDS, FIELDS, REACH, REACH, nx, ny))
-    by_field = dense.reshape(-1, FIELDS, NODES, FIELDS, NODES)
-    for f in range(FIELDS):
-        for g in range(f, FIELDS):
-            values = np.zeros((NODES**2, grid.x.cells * grid.y.cells))
-            for block in blocks:
-                stiffness = block.stiffness(f, g)
-                if stiffness is not None:
-                    values[:, block.cells] = stiffness
-            values[:, numbers] += by_field[:, f, :, g, :].reshape(-1, NODES**2).T
-            _scatter(stencil[f, g], values.reshape(LOCAL, LOCAL, LOCAL, LOCAL, grid.x.cells, grid.y.cells))
-    del dense, by_field  # as large as the stencil, and done with before the band asks for memory
+    for (f, g), at_points in zip(PAIRS, dense):
+        values = np.zeros((NODES**2, grid.x.cells * grid.y.cells))
+        for block in blocks:
+            stiffness = block.stiffness(f, g)
+            if stiffness is not None:
+                values[:, block.cells] = stiffness
+        values[:, numbers] += at_points.T
+        _scatter(stencil[f, g], values.reshape(LOCAL, LOCAL, LOCAL, LOCAL, grid.x.cells, grid.y.cells))
+    del dense, at_points, values, stiffness  # done with before the band asks for memory
     return _band(grid, stencil, used)
 
 

@@ -11,6 +11,7 @@ from bellywork.mechanics.energy import FIELDS, Q
 from bellywork.mechanics.grid import NODES, Grid
 
 LOCAL_FREEDOMS = FIELDS * NODES
+PAIRS = tuple((f, g) for f in range(FIELDS) for g in range(f, FIELDS))  # the matrix is symmetric: f ≤ g is enough
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -30,10 +31,11 @@ class PointSet:
 
 
 def cell_stiffness(grid: Grid, sets: tuple[PointSet, ...]) -> tuple[Ints, Floats]:
-    """Stiffness of every cell that holds points: cell numbers and (cells, 80, 80), freedoms by field, then node."""
+    """Stiffness of every cell that holds points: cell numbers, and (pairs, cells, 16 · 16) for the pairs of fields."""
     found = [grid.evaluated(each.points) for each in sets]
     numbers = np.unique(np.concatenate([number for number, _ in found]))
-    total = np.zeros((len(numbers), LOCAL_FREEDOMS, LOCAL_FREEDOMS))
+    total = np.zeros((len(PAIRS), len(numbers), NODES**2))
+    first, second = np.array(PAIRS).T
     for each, (number, functions) in zip(sets, found):
         order = np.argsort(number, kind="stable")
         for chunk in _cell_chunks(number[order], 2000):
@@ -46,7 +48,8 @@ def cell_stiffness(grid: Grid, sets: tuple[PointSet, ...]) -> tuple[Ints, Floats
             places = np.searchsorted(numbers, number[rows[starts]])
             for place, start, stop in zip(places, starts, np.append(starts[1:], len(rows))):
                 left, right = (part[start:stop].reshape(-1, LOCAL_FREEDOMS) for part in (B, CB))
-                total[place] += left.T @ right
+                cell = (left.T @ right).reshape(FIELDS, NODES, FIELDS, NODES)
+                total[:, place] += cell[first, :, second, :].reshape(len(PAIRS), -1)
     return numbers, total
 
 
