@@ -17,9 +17,9 @@ from bellywork.cli.common import (
     add_rim,
     answer,
     board_from,
-    csv_text,
     print_json,
     progress,
+    write_csv,
 )
 from bellywork.cli.main import EXIT_FINDINGS, EXIT_FINE
 from bellywork.cli.notes import (
@@ -81,9 +81,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         spread = rim_range(found.board, table) if predicted else None
     rows = bearing_rows(table)
     if words.csv:
-        from bellywork.files.write import MARK, write_result
-
-        write_result(words.csv, f"{MARK} {SCHEMA} {found.board.name} {found.fingerprint}\n{csv_text(rows)}")
+        write_csv(words.csv, SCHEMA, found, rows)
     if words.json:
         print_json(answer(SCHEMA, found, parts(table, rows, spread)))
     else:

@@ -28,7 +28,8 @@ def main(argv: Sequence[str] | None = None) -> int:
             print_json({"schema": SCHEMA, "findings": [as_part(finding) for finding in error.findings]})
         else:
             print_findings(error.findings)
-        return EXIT_UNUSABLE
+        unusable = any(finding.level is Level.UNUSABLE for finding in error.findings)
+        return EXIT_UNUSABLE if unusable else EXIT_FINDINGS
     findings = (*found.findings, *reviewed(found.board))
     if words.json:
         print_json(answer(SCHEMA, found, {"findings": [as_part(finding) for finding in findings]}))

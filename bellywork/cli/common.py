@@ -142,6 +142,16 @@ def csv_text(rows: Sequence[Mapping[str, Any]]) -> str:
     return out.getvalue()
 
 
+def write_csv(path: Path, schema: str, found: BoardFile, rows: Sequence[Mapping[str, Any]]) -> None:
+    """Write rows as a CSV result; its first line names schema, board and fingerprint of the inputs.
+
+    Raises OutputError where it cannot be written, or where a file of the user's stands there.
+    """
+    from bellywork.files.write import MARK, write_result
+
+    write_result(path, f"{MARK} {schema} {found.board.name} {found.fingerprint}\n{csv_text(rows)}")
+
+
 def print_findings(findings: Iterable[Finding]) -> None:
     """Print findings, one per line, gravest first."""
     order = list(Level)

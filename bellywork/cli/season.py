@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from bellywork.cli.common import CAUTION, Parser, add_board, add_output, answer, board_from, csv_text, print_json
+from bellywork.cli.common import CAUTION, Parser, add_board, add_output, answer, board_from, print_json, write_csv
 from bellywork.cli.main import EXIT_FINDINGS, EXIT_FINE
 from bellywork.cli.text import UNIT_SETS, Column, Units, number, paragraph, table
 from bellywork.conventions import note_name
@@ -48,9 +48,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     found = board_from(words.board)
     year = season(found.board, rh_percent=humidities, temperature_C=words.temperature, progress=_progress())
     if words.csv:
-        from bellywork.files.write import MARK, write_result
-
-        write_result(words.csv, f"{MARK} {SCHEMA} {found.board.name} {found.fingerprint}\n{csv_text(long_rows(year))}")
+        write_csv(words.csv, SCHEMA, found, long_rows(year))
     if words.plot is not None:
         from bellywork_viewer.season_plot import drawn
 

@@ -239,3 +239,10 @@ def test_plane_and_bearing_take_another_humidity(ran, grand: Path) -> None:
     planed = ran("plane", grand, "--rh", "45", "--json").json
     valid(planed)
     assert any("45 % RH" in sentence for sentence in planed["assumptions"])
+
+
+@pytest.mark.parametrize(("folder", "code"), [("columns-swapped", 1), ("note-twice", 1), ("toml-unreadable", 2)])
+def test_check_tells_findings_from_unusable_input(ran, grand: Path, folder: str, code: int) -> None:
+    answer = ran("check", grand.parent / "broken" / folder)
+    assert answer.code == code
+    assert f"[{folder}]" in answer.out
