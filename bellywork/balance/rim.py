@@ -8,7 +8,7 @@ from bellywork.board.board import Board
 from bellywork.board.body import Body
 
 RIM_RANGE = ("clamped", "hinged")
-COARSE_CELL_MM = 45.0  # the difference between rims needs no fine grid; checked in tests/balance/test_rim_range.py
+COARSE_CELL_MM = 60.0  # the difference between rims needs no fine grid; checked in tests/balance/test_rim_range.py
 
 
 def body_on_rim(body: Body, rim: str | None) -> Body:
