@@ -1,0 +1,1 @@
+"""Rib schemes compared, and searched."""

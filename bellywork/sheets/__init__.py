@@ -1,0 +1,1 @@
+"""Paper, CAD and tables for the bench."""

@@ -1,0 +1,1 @@
+"""Board, ribs and bridges as watertight meshes; scanned surfaces read in."""
