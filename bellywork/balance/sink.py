@@ -81,12 +81,14 @@ class PredictedSink:
     pull_N            tension of all the strings of each note together, in N
     compliance_mm_N   shape (2N, 2N), front pins first, as in `SmallModel`
     preload_mm        sink at the pins, in the same order, under what presses on the preloaded board; None: nothing does
+    panel_mm_N        sink at points of the panel for 1 N at every pin row, shape (points, 2N), where asked for
     """
 
     pull_N: Floats
     compliance_mm_N: Floats
     preload_mm: Floats | None
     assumptions: tuple[str, ...]
+    panel_mm_N: Floats | None = None
     source: SinkSource = SinkSource.PREDICTED
 
     def bare(self, line: StringLine, state: State) -> StringLine:
@@ -152,8 +154,10 @@ def measured_sink(board: Board) -> EnteredSink:
     )
 
 
-def predicted_sink(board: Board, *, cell_mm: float | None = None) -> PredictedSink:
+def predicted_sink(board: Board, *, cell_mm: float | None = None, panel_mm: Floats | None = None) -> PredictedSink:
     """The sink by the mechanics: compliance at all front and rear pins, and the sink under the preload.
+
+    panel_mm   points (points, 2) of the panel whose sink is wanted too
 
     Without a preload.csv, the preloaded state is the one whose sink the user measured, if he did.
     """
@@ -164,7 +168,8 @@ def predicted_sink(board: Board, *, cell_mm: float | None = None) -> PredictedSi
     body, climate_said = body_now(board, what)
     pins = np.vstack([plan.front_pin_mm, plan.rear_pin_mm])
     places = np.array([push.place_mm for push in board.preload]).reshape(-1, 2)
-    whole = assembled(body, cell_mm=cell_mm or DEFAULT_CELL_MM).compliance(np.vstack([pins, places]))
+    model = assembled(body, cell_mm=cell_mm or DEFAULT_CELL_MM)
+    whole = model.compliance(np.vstack([pins, places]))
     n = len(pins)
     said = [
         f"The sink is predicted; the rim holds the panel as '{rim_words(body)}'.",
@@ -178,7 +183,11 @@ def predicted_sink(board: Board, *, cell_mm: float | None = None) -> PredictedSi
     elif measured is not None:
         said.append("The sink of the preloaded board is the user's, from sink.csv.")
     return PredictedSink(
-        pull_N=pull_N(scale, line), compliance_mm_N=whole[:n, :n], preload_mm=preload, assumptions=tuple(said)
+        pull_N=pull_N(scale, line),
+        compliance_mm_N=whole[:n, :n],
+        preload_mm=preload,
+        assumptions=tuple(said),
+        panel_mm_N=None if panel_mm is None else model.influence(pins, panel_mm),
     )
 
 

@@ -7,12 +7,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from bellywork.balance.rim import board_on_rim
-from bellywork.balance.sink import predicted_sink
+from bellywork.balance.sink import PredictedSink, predicted_sink
 from bellywork.balance.small_model import Settled, SmallModel
 from bellywork.balance.targets import Wanted, wanted
 from bellywork.board._frozen import Floats
 from bellywork.board.board import Board
-from bellywork.board.strings import Scale
+from bellywork.board.strings import Scale, StringLine
 from bellywork.board.targets import Target
 from bellywork.errors import BoardError
 from bellywork.geometry.completed import completed
@@ -25,13 +25,20 @@ class Bench:
     """A board made ready for what-ifs: its mechanics are done once, each answer then takes milliseconds.
 
     board         with its notes complete
-    model         the small model at the present bare heights
+    bare          its string line at the present bare heights
+    sink          what its states do to the bridge top
     assumptions   what the answers stand on, in sentences
     """
 
     board: Board
-    model: SmallModel
+    bare: StringLine
+    sink: PredictedSink
     assumptions: tuple[str, ...]
+
+    @property
+    def model(self) -> SmallModel:
+        """The small model at the present bare heights."""
+        return self.sink.model(self.bare)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -60,7 +67,7 @@ class Change:
 class Changed:
     """The strung board after a change; arrays have one entry per note.
 
-    model           the small model after the change; further changes may start from it
+    model           the small model after the change; further changes may start from its bare heights
     settled         heights, sinks and forces in balance
     bearing         the angles there
     wanted          the targets there
@@ -76,16 +83,19 @@ class Changed:
     downforce_N: Floats
 
 
-def bench(board: Board, *, rim: str | None = None) -> Bench:
+def bench(board: Board, *, rim: str | None = None, panel_mm: Floats | None = None) -> Bench:
     """A board made ready for what-ifs.
+
+    rim        a rim support that takes the place of the board's own, all round
+    panel_mm   points (points, 2) of the panel whose sink is wanted too
 
     Heights measured strung or preloaded are led back to the bare state first. Raises MissingLayer where string line,
     plan, scale or body are lacking.
     """
     done = completed(board_on_rim(board, rim))
-    sink = predicted_sink(done.board)
+    sink = predicted_sink(done.board, panel_mm=panel_mm)
     bare = sink.bare(done.board.needed_strings("A what-if"), board.measured_in)
-    return Bench(board=done.board, model=sink.model(bare), assumptions=done.assumptions + sink.assumptions)
+    return Bench(board=done.board, bare=bare, sink=sink, assumptions=done.assumptions + sink.assumptions)
 
 
 def what_if(ready: Bench, change: Change) -> Changed:

@@ -53,6 +53,25 @@ class BandFactor:
         back[:, order] = x
         return back
 
+    def rest_solved(self, half: Floats, block: int = 192) -> Floats:
+        """Backward half, K⁻¹ right from what `half_solved` gave for `right` (n, m), in blocks as there."""
+        n, band = self.lower.shape[1], self.lower.shape[0] - 1
+        block = min(block, band + 1)
+        x = np.array(half, order="C")
+        for start in reversed(range(0, n, block)):
+            stop = min(start + block, n)
+            reach = min(start + band + 1, n)
+            if reach > stop:
+                x[start:stop] -= self._dense(stop, start, reach - stop, stop - start).T @ x[stop:reach]
+            tail = min(stop + band, n) - reach
+            if tail > 0:
+                corner = np.triu(self._dense(reach, start + 1, tail, stop - start - 1))
+                x[start + 1 : stop] -= corner.T @ x[reach : reach + tail]
+            diagonal = np.asfortranarray(self._dense(start, start, stop - start, stop - start))
+            x[start:stop] = dtrsm(1.0, diagonal, x[start:stop].T, side=1, lower=1).T
+        x *= self.scale[:, None]
+        return x
+
     def solved(self, right: Floats) -> Floats:
         """K⁻¹ right for one right side (n,)."""
         band = self.lower.shape[0] - 1

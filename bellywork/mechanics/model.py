@@ -43,6 +43,17 @@ class BoardModel:
         half = self.factor.half_solved(loads)
         return half.T @ half
 
+    def influence(self, places_mm: ArrayLike, read_mm: ArrayLike) -> Floats:
+        """Sink at read points (points, 2) under a unit push at each place (places, 2): (points, places), mm/N.
+
+        Where the read points are the places this is the compliance. Raises BoardError for a point outside the outline.
+        """
+        loads = self._loads(np.atleast_2d(np.asarray(places_mm, dtype=float)))
+        rows, functions = self._evaluated(np.atleast_2d(np.asarray(read_mm, dtype=float)))
+        moved = self.factor.rest_solved(self.factor.half_solved(loads))
+        sink: Floats = -np.einsum("pn,pnk->pk", functions, moved[rows], optimize=True)
+        return sink
+
     def pressed(self, places_mm: ArrayLike, forces_N: ArrayLike) -> Solution:
         """The board under pushes at places (pushes, 2), forces (pushes,) in N, down positive.
 
@@ -74,6 +85,13 @@ class BoardModel:
 
     def _loads(self, places_mm: Floats) -> Floats:
         """Right sides (freedoms, places) of unit pushes, down."""
+        rows, functions = self._evaluated(places_mm)
+        right = np.zeros((self.factor.lower.shape[1], len(places_mm)))
+        right[rows, np.arange(len(places_mm))[:, None]] = -functions
+        return right
+
+    def _evaluated(self, places_mm: Floats) -> tuple[Ints, Floats]:
+        """The freedoms (places, 16) that lift each place, and how much each does."""
         import shapely
 
         discrete = self.discrete
@@ -84,10 +102,7 @@ class BoardModel:
             x, y = places_mm[outside.argmax()]
             raise BoardError(f"The point ({x:g}, {y:g}) mm is outside the board's outline.")
         cells, functions = discrete.grid.evaluated(discrete.frame.inside(places_mm))
-        right = np.zeros((self.factor.lower.shape[1], len(places_mm)))
-        rows = freedoms(self.first, discrete.grid.nodes(cells))[..., W]
-        right[rows, np.arange(len(places_mm))[:, None]] = -functions[:, 0]
-        return right
+        return freedoms(self.first, discrete.grid.nodes(cells))[..., W], functions[:, 0]
 
     def _fields(self, solution: Floats) -> Floats:
         """A solution (freedoms,) as coefficients (5, nodes), zero where a node is not used."""

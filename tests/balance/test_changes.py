@@ -6,7 +6,7 @@ import invented
 import numpy as np
 import pytest
 
-from bellywork.balance.small_model import SmallModel
+from bellywork.balance.sink import PredictedSink
 from bellywork.balance.what_if import Bench, Change, what_if
 from bellywork.board import Target, TargetKind
 from bellywork.errors import BoardError, MissingLayer
@@ -14,8 +14,11 @@ from bellywork.geometry.scale import pull_N
 from bellywork.geometry.string_line import sunk
 
 LINE = invented.line()
-MODEL = SmallModel(bare=LINE, pull_N=pull_N(invented.scale(), LINE), compliance_mm_N=invented.compliance())
-READY = Bench(board=invented.board(), model=MODEL, assumptions=())
+SINK = PredictedSink(
+    pull_N=pull_N(invented.scale(), LINE), compliance_mm_N=invented.compliance(), preload_mm=None, assumptions=()
+)
+READY = Bench(board=invented.board(), bare=LINE, sink=SINK, assumptions=())
+MODEL = READY.model
 AS_IT_IS = what_if(READY, Change())
 
 
@@ -70,7 +73,7 @@ def test_another_target_moves_the_deviation_only():
 
 def test_changes_may_follow_each_other():
     first = what_if(READY, Change(plane_front_mm=0.3, plane_rear_mm=0.2))
-    second = what_if(replace(READY, model=first.model), Change(plane_front_mm=0.1, plane_rear_mm=0.4))
+    second = what_if(replace(READY, bare=first.model.bare), Change(plane_front_mm=0.1, plane_rear_mm=0.4))
     once = what_if(READY, Change(plane_front_mm=0.4, plane_rear_mm=0.6))
     np.testing.assert_allclose(second.bearing.front_deg, once.bearing.front_deg, atol=1e-9)
     np.testing.assert_allclose(

@@ -9,14 +9,17 @@ import numpy as np
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "balance"))
 import invented
 
-from bellywork.balance.small_model import SmallModel
+from bellywork.balance.sink import PredictedSink
 from bellywork.balance.what_if import Bench, Change, what_if
 from bellywork.geometry.scale import pull_N
 
 LINE = invented.line()
 READY = Bench(
     board=invented.board(),
-    model=SmallModel(bare=LINE, pull_N=pull_N(invented.scale(), LINE), compliance_mm_N=invented.compliance()),
+    bare=LINE,
+    sink=PredictedSink(
+        pull_N=pull_N(invented.scale(), LINE), compliance_mm_N=invented.compliance(), preload_mm=None, assumptions=()
+    ),
     assumptions=(),
 )
 CHANGE = Change(plate_up_mm=0.5, tilt_x_mm_per_m=0.2, plane_front_mm=0.3, unstrung=("treble",))

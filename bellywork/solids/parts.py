@@ -1,0 +1,139 @@
+"""Panel, ribs and bridges of a board as watertight solids, in place, crown and taper true."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from bellywork.board._frozen import Floats
+from bellywork.board.body import Body, Bridge, Rib
+from bellywork.geometry.crown import crown_surface
+from bellywork.geometry.taper import thickness_field
+from bellywork.mechanics.stiffeners import rib_height_mm
+from bellywork.solids.slab import Solid, region_plan, slab, strip_plan
+
+PANEL_STEP_MM = 30.0
+ALONG_STEP_MM = 15.0
+SHOULDER_MM = 0.5  # width over which the cap falls to its notches
+
+Height = Callable[[Floats], Floats]
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class BodySolids:
+    """A body's solids, z = 0 the glue line on the rim, bare.
+
+    panel; ribs and, of each bridge, root and cap, in the order of the board
+    """
+
+    panel: Solid
+    ribs: tuple[Solid, ...]
+    roots: tuple[Solid, ...]
+    caps: tuple[Solid, ...]
+
+    @property
+    def all(self) -> tuple[Solid, ...]:
+        """Every solid."""
+        return (self.panel, *self.ribs, *self.roots, *self.caps)
+
+    @property
+    def mass_kg(self) -> float:
+        """Mass of all parts together."""
+        return sum(solid.mass_kg for solid in self.all)
+
+    @property
+    def centre_mm(self) -> Floats:
+        """Centre of gravity (3,), in mm."""
+        mass = np.array([solid.mass_kg for solid in self.all])
+        centre: Floats = mass @ np.array([solid.mesh().center_mass for solid in self.all]) / mass.sum()
+        return centre
+
+
+def body_solids(body: Body, *, step_mm: float = PANEL_STEP_MM, crown_scale: float = 1.0) -> BodySolids:
+    """The solids of a body.
+
+    step_mm       size of the panel's triangles
+    crown_scale   1 is true; more lifts the crown for the eye, parts keep their own thickness
+
+    Ribs end where they meet the rim; a part of them outside is not made. A bridge is a root and a cap, the cap lower by
+    the notches over half its width, a quarter on each side.
+
+    Raises BoardError for an outline that crosses itself or a part without thickness.
+    """
+    surface, field = crown_surface(body), thickness_field(body.panel)
+
+    def under(points: Floats) -> Floats:
+        return crown_scale * surface.rise_mm(points)
+
+    def over(points: Floats) -> Floats:
+        return under(points) + field(points)
+
+    plan = region_plan(body.outline.points_mm, step_mm)
+    rise = under(plan.points_mm)
+    panel = slab(plan, rise, rise + field(plan.points_mm), name="panel", kind="panel",
+                 density_kg_m3=body.panel.wood.density_kg_m3)  # fmt: skip
+    ribs = (_rib(rib, body, under) for rib in body.ribs)
+    bridges = [_bridge(bridge, over) for bridge in body.bridges]
+    return BodySolids(
+        panel=panel,
+        ribs=tuple(rib for rib in ribs if rib is not None),
+        roots=tuple(root for root, _ in bridges),
+        caps=tuple(cap for _, cap in bridges),
+    )
+
+
+def _rib(rib: Rib, body: Body, under: Height) -> Solid | None:
+    """A rib from rim to rim, its top against the panel; None where it lies outside."""
+    import shapely
+
+    inside = shapely.intersection(
+        shapely.Polygon(body.outline.points_mm), shapely.LineString([rib.start_mm, rib.end_mm])
+    )
+    if inside.length <= 0.0:
+        return None
+    way = (rib.end_mm - rib.start_mm) / rib.length_mm
+    along = (shapely.get_coordinates(inside) - rib.start_mm) @ way
+    knees = np.array([rib.feather_mm[0], rib.length_mm - rib.feather_mm[1]])
+    s = _stations(float(along.min()), float(along.max()), knees)
+    across = np.tile([-rib.width_mm / 2.0, 0.0, rib.width_mm / 2.0], (len(s), 1))
+    plan = strip_plan(rib.start_mm + s[:, None] * way, np.tile([-way[1], way[0]], (len(s), 1)), across)
+    top = under(plan.points_mm)
+    bottom = top - np.repeat(rib_height_mm(rib, s), 3)
+    return slab(plan, bottom, top, name=rib.name, kind="rib", density_kg_m3=rib.wood.density_kg_m3)
+
+
+def _bridge(bridge: Bridge, over: Height) -> tuple[Solid, Solid]:
+    """Root and cap of a bridge along a smooth curve through its points, sizes straight between them."""
+    from scipy.interpolate import CubicSpline
+
+    knots = np.append(0.0, np.cumsum(np.hypot(*np.diff(bridge.line_mm, axis=0).T)))
+    curve = CubicSpline(knots, bridge.line_mm, bc_type="natural")
+    s = _stations(0.0, float(knots[-1]), knots)
+    slope = curve(s, 1)
+    normal = np.column_stack([-slope[:, 1], slope[:, 0]]) / np.hypot(*slope.T)[:, None]
+    width, root, cap, notch = (
+        np.interp(s, knots, size)[:, None] for size in (bridge.width_mm, bridge.root_mm, bridge.cap_mm, bridge.notch_mm)
+    )
+    edges = np.array([-0.5, -0.25, -0.25, 0.25, 0.25, 0.5]) * width
+    edges = edges + np.array([0.0, -0.5, 0.5, -0.5, 0.5, 0.0]) * SHOULDER_MM
+    plan = strip_plan(curve(s), normal, edges)
+    glued = over(plan.points_mm)
+    joint = glued + np.broadcast_to(root, edges.shape).ravel()
+    notched = np.array([1.0, 1.0, 0.0, 0.0, 1.0, 1.0])
+    top = joint + (cap - np.minimum(notch, 0.95 * cap) * notched).ravel()
+    return (
+        slab(plan, glued, joint, name=bridge.name, kind="root", density_kg_m3=bridge.root_wood.density_kg_m3),
+        slab(plan, joint, top, name=bridge.name, kind="cap", density_kg_m3=bridge.cap_wood.density_kg_m3),
+    )
+
+
+def _stations(start: float, stop: float, knees: Floats) -> Floats:
+    """Places from start to stop about ALONG_STEP_MM apart, with the knees that lie between."""
+    count = max(int(np.ceil((stop - start) / ALONG_STEP_MM)), 1)
+    places = np.concatenate([np.linspace(start, stop, count + 1), knees[(knees > start) & (knees < stop)]])
+    places = np.unique(np.round(places, 9))
+    # a station all but on another would make slivers
+    apart: Floats = places[np.append(True, np.diff(places) > 1e-3)]
+    return apart
