@@ -11,7 +11,8 @@ from bellywork.errors import OutputError
 from bellywork.files.columns import TOML, is_input
 
 MARK = "# bellywork result"  # first line of every CSV result; lines with # are skipped when a table is read
-_JSON_MARK = b'"schema": "bellywork-'
+# and what tells other kinds of result: JSON, pictures, pages and sheets
+_OTHER_MARKS = (b'"schema": "bellywork-', b"Software\x00bellywork", b'name="generator" content="bellywork"')
 
 
 def is_ours(path: Path) -> bool:
@@ -21,11 +22,11 @@ def is_ours(path: Path) -> bool:
             start = file.read(200)
     except OSError:
         return False
-    return start.startswith(MARK.encode()) or _JSON_MARK in start
+    return start.startswith(MARK.encode()) or any(mark in start for mark in _OTHER_MARKS)
 
 
-def write_result(path: Path, text: str) -> None:
-    """Write a text file whole or not at all: to a new file beside it, then renamed into place.
+def write_result(path: Path, content: str | bytes) -> None:
+    """Write a file whole or not at all: to a new file beside it, then renamed into place.
 
     Raises OutputError where the folder cannot be written to, where a file stands there that is no result, or where the
     result would be taken for a table of a board.
@@ -43,8 +44,8 @@ def write_result(path: Path, text: str) -> None:
             f"{path} cannot be written ({_reason(error)}); give a folder that you may write to."
         ) from None
     try:
-        with os.fdopen(handle, "w", encoding="utf-8", newline="") as file:
-            file.write(text)
+        with os.fdopen(handle, "wb") as file:
+            file.write(content.encode() if isinstance(content, str) else content)
             file.flush()
             os.fsync(file.fileno())
         umask = os.umask(0)
