@@ -75,20 +75,32 @@ class EnteredSink:
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
+class PanelSink:
+    """Sink at points of the panel, down positive.
+
+    mm_N         for 1 N at every pin row, shape (points, 2N), front pins first
+    preload_mm   under what presses on the preloaded board (points,); None: no such pushes are described
+    """
+
+    mm_N: Floats
+    preload_mm: Floats | None
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
 class PredictedSink:
     """Sink by the mechanics of the board, with the strings' forces in exact balance.
 
     pull_N            tension of all the strings of each note together, in N
     compliance_mm_N   shape (2N, 2N), front pins first, as in `SmallModel`
     preload_mm        sink at the pins, in the same order, under what presses on the preloaded board; None: nothing does
-    panel_mm_N        sink at points of the panel for 1 N at every pin row, shape (points, 2N), where asked for
+    panel             the sink of the panel, where it was asked for
     """
 
     pull_N: Floats
     compliance_mm_N: Floats
     preload_mm: Floats | None
     assumptions: tuple[str, ...]
-    panel_mm_N: Floats | None = None
+    panel: PanelSink | None = None
     source: SinkSource = SinkSource.PREDICTED
 
     def bare(self, line: StringLine, state: State) -> StringLine:
@@ -178,8 +190,9 @@ def predicted_sink(board: Board, *, cell_mm: float | None = None, panel_mm: Floa
     ]
     measured = _along(line, board.sinks, State.PRELOADED)
     preload = None if measured is None else np.tile(measured, 2)
-    if board.preload:
-        preload = whole[:n, n:] @ push_forces_N(whole[n:, n:], board.preload)
+    pushes = push_forces_N(whole[n:, n:], board.preload) if board.preload else None
+    if pushes is not None:
+        preload = whole[:n, n:] @ pushes
     elif measured is not None:
         said.append("The sink of the preloaded board is the user's, from sink.csv.")
     return PredictedSink(
@@ -187,8 +200,13 @@ def predicted_sink(board: Board, *, cell_mm: float | None = None, panel_mm: Floa
         compliance_mm_N=whole[:n, :n],
         preload_mm=preload,
         assumptions=tuple(said),
-        panel_mm_N=None if panel_mm is None else model.influence(pins, panel_mm),
+        panel=None if panel_mm is None else _panel_sink(model.influence(np.vstack([pins, places]), panel_mm), n, pushes),
     )
+
+
+def _panel_sink(influence: Floats, pins: int, pushes: Floats | None) -> PanelSink:
+    """From the influence of all pins and pushes."""
+    return PanelSink(mm_N=influence[:, :pins], preload_mm=None if pushes is None else influence[:, pins:] @ pushes)
 
 
 def push_forces_N(compliance_mm_N: Floats, pushes: Sequence[Push]) -> Floats:

@@ -119,8 +119,9 @@ def what_if(ready: Bench, change: Change) -> Changed:
     )
 
 
-def _changed_model(ready: Bench, change: Change) -> SmallModel:
-    bare, pull = ready.model.bare, ready.model.pull_N
+def changed_bare(ready: Bench, change: Change) -> StringLine:
+    """The bare string line after the plate was moved and the bridge planed; raises MissingLayer for a tilt without plan."""
+    bare = ready.bare
     if change.tilt_x_mm_per_m or change.tilt_y_mm_per_m:
         plan = ready.board.needed_plan("Tilting the plate")
         tilt = np.array([change.tilt_x_mm_per_m, change.tilt_y_mm_per_m]) / 1000.0
@@ -128,7 +129,11 @@ def _changed_model(ready: Bench, change: Change) -> SmallModel:
     elif change.plate_up_mm:
         up = np.full(len(bare.note), change.plate_up_mm)
         bare = plate_moved(bare, up, up)
-    bare = sunk(bare, np.asarray(change.plane_front_mm), np.asarray(change.plane_rear_mm))
+    return sunk(bare, np.asarray(change.plane_front_mm), np.asarray(change.plane_rear_mm))
+
+
+def _changed_model(ready: Bench, change: Change) -> SmallModel:
+    bare, pull = changed_bare(ready, change), ready.sink.pull_N
     if change.scale is not None:
         if not np.array_equal(change.scale.note, bare.note):
             raise BoardError("Another scale needs the same notes as the board.")
@@ -136,4 +141,4 @@ def _changed_model(ready: Bench, change: Change) -> SmallModel:
     if missing := set(change.unstrung) - set(bare.section):
         raise BoardError(f"The board has no section called {' or '.join(sorted(missing))}.")
     pull = np.where([name in change.unstrung for name in bare.section], 0.0, pull)
-    return replace(ready.model, bare=bare, pull_N=pull)
+    return replace(ready.sink.model(bare), pull_N=pull)

@@ -48,10 +48,13 @@ class BoardModel:
 
         Where the read points are the places this is the compliance. Raises BoardError for a point outside the outline.
         """
+        from scipy.sparse import csr_array
+
         loads = self._loads(np.atleast_2d(np.asarray(places_mm, dtype=float)))
         rows, functions = self._evaluated(np.atleast_2d(np.asarray(read_mm, dtype=float)))
         moved = self.factor.rest_solved(self.factor.half_solved(loads))
-        sink: Floats = -np.einsum("pn,pnk->pk", functions, moved[rows], optimize=True)
+        start = np.arange(len(rows) + 1) * rows.shape[1]
+        sink: Floats = csr_array((-functions.ravel(), rows.ravel(), start), shape=(len(rows), len(moved))) @ moved
         return sink
 
     def pressed(self, places_mm: ArrayLike, forces_N: ArrayLike) -> Solution:

@@ -51,21 +51,15 @@ class BodySolids:
         return centre
 
 
-def body_solids(body: Body, *, step_mm: float = PANEL_STEP_MM, crown_scale: float = 1.0) -> BodySolids:
-    """The solids of a body.
-
-    step_mm       size of the panel's triangles
-    crown_scale   1 is true; more lifts the crown for the eye, parts keep their own thickness
+def body_solids(body: Body, *, step_mm: float = PANEL_STEP_MM) -> BodySolids:
+    """The solids of a body; `step_mm` is the size of the panel's triangles.
 
     Ribs end where they meet the rim; a part of them outside is not made. A bridge is a root and a cap, the cap lower by
     the notches over half its width, a quarter on each side.
 
     Raises BoardError for an outline that crosses itself or a part without thickness.
     """
-    surface, field = crown_surface(body), thickness_field(body.panel)
-
-    def under(points: Floats) -> Floats:
-        return crown_scale * surface.rise_mm(points)
+    under, field = crown_surface(body).rise_mm, thickness_field(body.panel)
 
     def over(points: Floats) -> Floats:
         return under(points) + field(points)
