@@ -1,0 +1,53 @@
+"""The letters of the sheets: a TrueType face that comes with the PDF library, how wide text is, how it breaks."""
+
+from __future__ import annotations
+
+from functools import cache
+
+FACES = {False: ("BellyworkPlain", "Vera.ttf"), True: ("BellyworkBold", "VeraBd.ttf")}
+CAPITAL = 0.73  # height of a capital over the size of the face
+POINT_MM = 25.4 / 72.0
+STAND_INS = str.maketrans({"♯": "#"})  # the face has no sharp
+
+
+def face(bold: bool) -> str:
+    """Name of the face, ready to be used by the PDF library."""
+    name, file = FACES[bold]
+    _register(name, file)
+    return name
+
+
+@cache
+def _register(name: str, file: str) -> None:
+    from reportlab.pdfbase import pdfmetrics
+    from reportlab.pdfbase.ttfonts import TTFont
+
+    pdfmetrics.registerFont(TTFont(name, file))
+
+
+def printable(text: str) -> str:
+    """Text as it is printed: a sharp becomes a hash, which the face and every CAD program have.
+
+    >>> printable("C♯4 −0.5°")
+    'C#4 −0.5°'
+    """
+    return text.translate(STAND_INS)
+
+
+def width_mm(text: str, size_mm: float, bold: bool = False) -> float:
+    """How wide a line of text is."""
+    from reportlab.pdfbase.pdfmetrics import stringWidth
+
+    return float(stringWidth(printable(text), face(bold), size_mm))
+
+
+def wrapped(text: str, size_mm: float, room_mm: float) -> list[str]:
+    """Text broken between words into lines no wider than the room (a single longer word stands alone)."""
+    lines = [""]
+    for word in text.split():
+        longer = f"{lines[-1]} {word}".strip()
+        if lines[-1] and width_mm(longer, size_mm) > room_mm:
+            lines.append(word)
+        else:
+            lines[-1] = longer
+    return lines
