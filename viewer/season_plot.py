@@ -6,32 +6,24 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
+from bellywork_viewer.figure import figure, octaves, saved
 
 from bellywork.conventions import note_name
-from bellywork.errors import OutputError
 
 if TYPE_CHECKING:
     from bellywork.balance.season import Season
-
-OCTAVES = range(4, 89, 12)  # the Cs
 
 
 def drawn(year: Season, board: str, path: Path) -> None:
     """Draw a season into a PNG or SVG file, by the name's ending.
 
-    Raises OutputError where matplotlib is not installed, or the file cannot be written.
+    Raises OutputError where matplotlib is not installed, or the file cannot be written or is somebody else's.
     """
-    try:
-        import matplotlib
-    except ImportError:
-        raise OutputError("Drawing the year needs matplotlib: pip install 'bellywork[viewer]'.") from None
-    matplotlib.use("Agg")
+    drawing = figure(10, 7.5)
     from matplotlib import colormaps
-    from matplotlib.figure import Figure
 
     colours = colormaps["cividis"](np.linspace(0.0, 0.95, len(year.rh_percent)))
-    figure = Figure(figsize=(10, 7.5), layout="constrained")
-    above, below = figure.subplots(2, 1, height_ratios=(3, 2))
+    above, below = drawing.subplots(2, 1, height_ratios=(3, 2))
     for k, rh in enumerate(year.rh_percent):
         above.plot(year.note, year.net_deg[k], color=colours[k], lw=2.0)
         above.annotate(f"{rh:g} %", (year.note[-1], year.net_deg[k, -1]), xytext=(4, 0), textcoords="offset points",
@@ -46,15 +38,10 @@ def drawn(year: Season, board: str, path: Path) -> None:
         above.annotate(words, at, xytext=(8, -12), textcoords="offset points")
     above.set_title(f"{board}: net bearing under the strings, {year.rh_percent[0]:g} to {year.rh_percent[-1]:g} % RH")
     above.set_ylabel("net bearing, degrees")
-    above.set_xticks([n for n in OCTAVES if n in year.note], [note_name(n) for n in OCTAVES if n in year.note])
+    octaves(above, year.note)
     below.set_title("Crown of the bare board: rise of each rib's middle over its span")
     below.set_ylabel("rise, mm")
     below.set_xticks(range(len(year.ribs)), [f"{rib.rib}\n{rib.span_mm:.0f}" for rib in year.ribs], fontsize=8)
     below.set_xlabel("rib, and its span in mm")
-    for axes in (above, below):
-        axes.grid(alpha=0.3)
-    try:
-        # no date in the file, so that the same year gives the same bytes
-        figure.savefig(path, dpi=110, metadata={"Date": None} if path.suffix == ".svg" else {"Software": None})
-    except OSError as error:
-        raise OutputError(f"{path} cannot be written ({(error.strerror or 'unknown').lower()}).") from None
+    below.grid(alpha=0.3)
+    saved(drawing, path)

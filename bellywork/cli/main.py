@@ -20,6 +20,7 @@ COMMANDS = {
     "plane": "how much to plane from the bridge, block and kerf, to reach the target",
     "press": "what a go-bar, a wedge or a trial load does to the board",
     "season": "crown and bearing through damp and dry",
+    "view": "the board in three dimensions, as a window, picture or page",
 }
 
 USAGE = """usage: bellywork COMMAND [options]

@@ -12,14 +12,19 @@ from bellywork.files.columns import TOML, is_input
 
 MARK = "# bellywork result"  # first line of every CSV result; lines with # are skipped when a table is read
 # and what tells other kinds of result: JSON, pictures, pages and sheets
-_OTHER_MARKS = (b'"schema": "bellywork-', b"Software\x00bellywork", b'name="generator" content="bellywork"')
+_OTHER_MARKS = (
+    b'"schema": "bellywork-',
+    b"Software\x00bellywork",
+    b"<dc:title>bellywork</dc:title>",
+    b'name="generator" content="bellywork"',
+)
 
 
 def is_ours(path: Path) -> bool:
     """Whether a file is a result that bellywork wrote."""
     try:
         with path.open("rb") as file:
-            start = file.read(200)
+            start = file.read(800)
     except OSError:
         return False
     return start.startswith(MARK.encode()) or any(mark in start for mark in _OTHER_MARKS)
