@@ -32,5 +32,9 @@ class OutputError(BellyworkError, OSError):
     """A result could not be written; nothing was left half-written."""
 
 
+class SheetError(BellyworkError, ValueError):
+    """A sheet cannot be drawn as it was asked for: the paper is too small, or the format has no place for it."""
+
+
 class SolveError(BellyworkError, ArithmeticError):
     """A solution was found wanting: its residual, equilibrium or energy does not hold, or it did not converge."""

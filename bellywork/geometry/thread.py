@@ -42,7 +42,7 @@ def net_of_block_deg(line: StringLine, block_mm: Floats) -> Floats:
     >>> print(f"{net_of_block_deg(one_string(back=80.0), np.array([1.40]))[0]:.3f}")
     1.003
     """
-    flush = _thread_heights(line, block_mm)
+    flush = thread_heights(line, block_mm)
     return bearing(topped(line, *flush)).net_deg
 
 
@@ -68,8 +68,8 @@ def threaded(line: StringLine, wanted_front_mm: Floats, wanted_rear_mm: Floats) 
     return Thread(block_mm=block, kerf_mm=present - floor, kerf_at=crossing)
 
 
-def _thread_heights(line: StringLine, block_mm: Floats) -> tuple[Floats, Floats]:
-    """Heights of the thread over the front and rear pins, in mm."""
+def thread_heights(line: StringLine, block_mm: Floats) -> tuple[Floats, Floats]:
+    """Heights in mm, over the front and the rear pins, of the thread to a block of this thickness on the rear rest."""
     rise = (line.rear_height_mm + block_mm - line.front_height_mm) / run_mm(line)
     front = line.front_height_mm + rise * line.speaking_mm
     return front, front + rise * line.rows_mm

@@ -1,0 +1,190 @@
+"""Headings, sentences, tables and figures laid down a page from top to bottom, on to the next where it is full."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TypeAlias
+
+from bellywork.errors import SheetError
+from bellywork.sheets.drawing import Anchor, Box, Item, Line, Page, Pen, Text, rectangle, shifted
+from bellywork.sheets.frame import LEADING, PLAIN_MM, SMALL_MM, TITLE_MM, Frame, fitted
+from bellywork.sheets.lettering import width_mm, wrapped
+
+ROW_MM = 6.2
+HEAD_MM = 8.4
+GAP_MM = 3.0
+PAD_MM = 1.2
+
+
+@dataclass(frozen=True, kw_only=True)
+class Heading:
+    """A heading."""
+
+    text: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Sentences:
+    """Sentences, one under another, each broken to the page's width; numbered from 1 where asked."""
+
+    lines: tuple[str, ...]
+    numbered: bool = False
+
+
+@dataclass(frozen=True, kw_only=True)
+class Column:
+    """A column of a table. A box is left empty, to be filled in by hand.
+
+    head, unit   what stands over it     share   its part of the table's width
+    cells        one text per row; none for a box
+    """
+
+    head: str
+    unit: str = ""
+    share: float = 1.0
+    cells: tuple[str, ...] = ()
+    left: bool = False
+    box: bool = False
+
+
+@dataclass(frozen=True, kw_only=True)
+class Grid:
+    """A table; its head is drawn again on a new page."""
+
+    columns: tuple[Column, ...]
+    rows: int
+
+
+@dataclass(frozen=True, kw_only=True)
+class Figure:
+    """A small figure, drawn from its own lower left corner."""
+
+    height_mm: float
+    items: tuple[Item, ...]
+
+
+Block: TypeAlias = Heading | Sentences | Grid | Figure
+
+
+def laid_out(blocks: Sequence[Block], frame: Frame) -> tuple[Page, ...]:
+    """The blocks on as many pages as they need.
+
+    Raises SheetError where a figure is higher than a page.
+    """
+    flow = _Flow(frame)
+    for k, block in enumerate(blocks):
+        match block:
+            case Heading():
+                flow.heading(block, blocks[k + 1] if k + 1 < len(blocks) else None)
+            case Sentences():
+                flow.sentences(block)
+            case Grid():
+                flow.grid(block)
+            case Figure():
+                flow.figure(block)
+    leaves = [leaf for leaf in flow.leaves if leaf]
+    return tuple(frame.page(leaf, number=k + 1, count=len(leaves)) for k, leaf in enumerate(leaves))
+
+
+class _Flow:
+    """The pages so far, and how far down the last one is full."""
+
+    def __init__(self, frame: Frame) -> None:
+        self.room: Box = frame.room
+        self.leaves: list[list[Item]] = [[]]
+        self.y = self.room.top
+
+    def need(self, height: float) -> None:
+        """Go to a new page where this one has not so much room left."""
+        if self.y - height < self.room.bottom and self.leaves[-1]:
+            self.leaves.append([])
+            self.y = self.room.top
+
+    def put(self, *items: Item) -> None:
+        """Draw on the present page."""
+        self.leaves[-1] += items
+
+    def heading(self, heading: Heading, following: Block | None) -> None:
+        """A heading, with room for what begins under it."""
+        after = following.height_mm if isinstance(following, Figure) else HEAD_MM + 2 * ROW_MM
+        self.need(TITLE_MM * LEADING + GAP_MM + after)
+        self.y -= TITLE_MM * 1.1
+        self.put(Text(at=(self.room.left, self.y), text=heading.text, size_mm=TITLE_MM, bold=True))
+        self.y -= GAP_MM
+
+    def sentences(self, sentences: Sentences) -> None:
+        """Sentences, a number or a dot before each."""
+        indent = 6.0 if sentences.numbered else 3.0
+        for number, sentence in enumerate(sentences.lines, start=1):
+            lines = wrapped(sentence, PLAIN_MM, self.room.width - indent)
+            self.need(len(lines) * PLAIN_MM * LEADING)
+            for k, line in enumerate(lines):
+                self.y -= PLAIN_MM * LEADING
+                if k == 0:
+                    mark = f"{number}" if sentences.numbered else "·"
+                    self.put(Text(at=(self.room.left, self.y), text=mark, size_mm=PLAIN_MM, bold=True))
+                self.put(Text(at=(self.room.left + indent, self.y), text=line, size_mm=PLAIN_MM))
+        self.y -= GAP_MM
+
+    def grid(self, grid: Grid) -> None:
+        """A table, row by row."""
+        self.need(HEAD_MM + 2 * ROW_MM)
+        edges = self._edges(grid)
+        self._head(grid, edges)
+        for row in range(grid.rows):
+            if self.y - ROW_MM < self.room.bottom:
+                self.need(ROW_MM)
+                self._head(grid, edges)
+            self._row(grid, edges, row)
+        self.y -= GAP_MM
+
+    def _edges(self, grid: Grid) -> list[tuple[float, float]]:
+        whole, x, edges = sum(column.share for column in grid.columns), self.room.left, []
+        for column in grid.columns:
+            width = self.room.width * column.share / whole
+            edges.append((x, x + width))
+            x += width
+        return edges
+
+    def _head(self, grid: Grid, edges: list[tuple[float, float]]) -> None:
+        box = Box(left=self.room.left, bottom=self.y - HEAD_MM, right=self.room.right, top=self.y)
+        self.put(rectangle(box, pen=None, fill=0.9))
+        for column, (left, right) in zip(grid.columns, edges):
+            for text, up, bold in ((column.head, 4.9, True), (column.unit, 1.4, False)):
+                self.put(_cell(text, left, right, self.y - HEAD_MM + up, left_side=column.left, bold=bold,
+                               size=SMALL_MM))  # fmt: skip
+        self.y -= HEAD_MM
+
+    def _row(self, grid: Grid, edges: list[tuple[float, float]], row: int) -> None:
+        bottom = self.y - ROW_MM
+        for column, (left, right) in zip(grid.columns, edges):
+            if column.box:
+                self.put(rectangle(Box(left=left + 0.6, bottom=bottom + 0.5, right=right - 0.6, top=self.y - 0.5)))
+            else:
+                self.put(_cell(column.cells[row], left, right, bottom + 2.0, left_side=column.left))
+        self.put(Line(start=(self.room.left, bottom), end=(self.room.right, bottom), pen=Pen.FAINT))
+        self.y = bottom
+
+    def figure(self, figure: Figure) -> None:
+        """A figure across the page."""
+        if figure.height_mm > self.room.height:
+            raise SheetError(
+                f"A figure of {figure.height_mm:.0f} mm is higher than the paper's {self.room.height:.0f}."
+            )
+        self.need(figure.height_mm)
+        self.y -= figure.height_mm
+        self.put(*shifted(figure.items, self.room.left, self.y))
+        self.y -= GAP_MM
+
+
+def _cell(
+    text: str, left: float, right: float, y: float, *, left_side: bool, bold: bool = False, size: float = PLAIN_MM
+) -> Text:
+    """Text in a cell, made smaller (to two thirds at most), then cut, where it is too wide."""
+    room = right - left - 2 * PAD_MM
+    wide = width_mm(text, size, bold)
+    if wide > room:
+        size = max(size * room / wide, size * 2.0 / 3.0)
+    x, anchor = (left + PAD_MM, Anchor.LEFT) if left_side else (right - PAD_MM, Anchor.RIGHT)
+    return Text(at=(x, y), text=fitted(text, size, room, bold=bold), size_mm=size, anchor=anchor, bold=bold)

@@ -1,0 +1,161 @@
+"""What stands on every page: title block, check bar and cautions; the sizes of paper."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from bellywork.board.board import Board
+from bellywork.sheets.drawing import Anchor, Box, Drawing, Item, Line, Page, Pen, Text, Window, rectangle, shifted
+from bellywork.sheets.lettering import width_mm, wrapped
+
+MARGIN_MM = 10.0
+BAR_MM = 100.0
+SMALL_MM, PLAIN_MM, TITLE_MM = 2.3, 2.8, 4.2
+LEADING = 1.4
+BLOCK_MM = 20.0  # title block, above the cautions
+NAME_CHARACTERS = 12  # of the fingerprint
+
+GENERAL_CAUTION = "Strings at tension and iron plates hurt people: local rules and licensed practice come first."
+UNITS = "Lengths in mm, angles in degrees."
+SCALE_CAUTION = "Print at 100 %, not fitted to the page; measure the bar before use."
+
+
+@dataclass(frozen=True, kw_only=True)
+class Paper:
+    """A sheet of paper, upright; a roll is as wide as it is told here and as long as it needs."""
+
+    name: str
+    width_mm: float
+    height_mm: float
+    roll: bool = False
+
+
+# ISO 216; a letter is 8½ × 11 in; a roll's tables stand on A4
+PAPERS = {
+    "a4": Paper(name="a4", width_mm=210.0, height_mm=297.0),
+    "letter": Paper(name="letter", width_mm=215.9, height_mm=279.4),
+    "roll": Paper(name="roll", width_mm=210.0, height_mm=297.0, roll=True),
+}
+
+
+@dataclass(frozen=True, kw_only=True)
+class Stamp:
+    """What every page says of where its numbers come from.
+
+    lines   board; state, humidity, temperature and date of the measurement; version and fingerprint; units
+    """
+
+    lines: tuple[str, ...]
+    date: str = ""
+
+
+def stamp_of(board: Board, fingerprint: str, version: str) -> Stamp:
+    """The stamp of a board: its name, the state and climate of its measurement, version, fingerprint and units."""
+    climate = board.climate
+    measured = [f"measured {board.measured_in.value}"]
+    measured.append("RH not noted" if climate.rh_percent is None else f"{climate.rh_percent:g} % RH")
+    if climate.temperature_C is not None:
+        measured.append(f"{climate.temperature_C:g} °C")
+    measured.append(climate.date or "date not noted")
+    source = f"bellywork {version} · inputs {fingerprint[:NAME_CHARACTERS]}"
+    return Stamp(lines=(board.name, ", ".join(measured), source, UNITS), date=climate.date)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Frame:
+    """Paper, and what stands round the drawing on each page of one sheet."""
+
+    paper: Paper
+    stamp: Stamp
+    title: str
+    cautions: tuple[str, ...]
+    landscape: bool = False
+
+    @property
+    def size_mm(self) -> tuple[float, float]:
+        """Width and height of a page as it lies."""
+        size = self.paper.width_mm, self.paper.height_mm
+        return size[::-1] if self.landscape else size
+
+    def caution_lines(self, room_mm: float) -> list[str]:
+        """The cautions, broken to the room."""
+        text = " ".join((*self.cautions, GENERAL_CAUTION))
+        return wrapped(f"Caution: {text}", SMALL_MM, room_mm)
+
+    def foot_mm(self, width: float) -> float:
+        """Height of the foot of a page of this width."""
+        return BLOCK_MM + len(self.caution_lines(width - 2 * MARGIN_MM - 4.0)) * SMALL_MM * LEADING + 2.0
+
+    @property
+    def room(self) -> Box:
+        """Where a page has room for the drawing."""
+        width, height = self.size_mm
+        return Box(
+            left=MARGIN_MM,
+            bottom=MARGIN_MM + self.foot_mm(width) + 2.0,
+            right=width - MARGIN_MM,
+            top=height - MARGIN_MM,
+        )
+
+    def page(
+        self,
+        items: Sequence[Item],
+        *,
+        number: int,
+        count: int,
+        windows: tuple[Window, ...] = (),
+        size_mm: tuple[float, float] | None = None,
+    ) -> Page:
+        """A page with its frame; `size_mm` where it is not the paper's own."""
+        width, height = size_mm or self.size_mm
+        foot = self._foot(width, f"page {number} of {count}")
+        return Page(width_mm=width, height_mm=height, items=(*items, *foot), windows=windows)
+
+    def _foot(self, width: float, which: str) -> list[Item]:
+        left, right, top = MARGIN_MM, width - MARGIN_MM, MARGIN_MM + self.foot_mm(width)
+        items: list[Item] = [rectangle(Box(left=left, bottom=MARGIN_MM, right=right, top=top))]
+        y = top - 1.3 * TITLE_MM
+        room = right - left - BAR_MM - 14.0
+        items.append(Text(at=(left + 2.0, y), text=fitted(f"{self.title} · {which}", PLAIN_MM, room, bold=True),
+                          size_mm=PLAIN_MM, bold=True))  # fmt: skip
+        for line in self.stamp.lines:
+            y -= SMALL_MM * LEADING + 0.2
+            items.append(Text(at=(left + 2.0, y), text=fitted(line, SMALL_MM, room), size_mm=SMALL_MM))
+        items += shifted(check_bar(), right - BAR_MM - 6.0, top - 6.5)
+        for k, line in enumerate(self.caution_lines(right - left - 4.0)):
+            items.append(Text(at=(left + 2.0, top - BLOCK_MM - 2.0 - k * SMALL_MM * LEADING), text=line,
+                              size_mm=SMALL_MM))  # fmt: skip
+        return items
+
+
+def check_bar() -> tuple[Item, ...]:
+    """The bar to measure, 100 mm from its first to its last stroke, ticks every 10 mm, from (0, 0)."""
+    ticks = (
+        Line(start=(x, -2.0 if x % 50.0 == 0.0 else -1.0), end=(x, 2.0 if x % 50.0 == 0.0 else 1.0), pen=Pen.FRAME)
+        for x in (10.0 * k for k in range(11))
+    )
+    bar = Line(start=(0.0, 0.0), end=(BAR_MM, 0.0), pen=Pen.FRAME)
+    text = Text(at=(BAR_MM / 2.0, -5.2), text=f"100 mm. {SCALE_CAUTION}", size_mm=SMALL_MM, anchor=Anchor.MIDDLE)
+    return bar, *ticks, text
+
+
+def stamped(drawing: Drawing, title: str, stamp: Stamp, cautions: tuple[str, ...]) -> Drawing:
+    """A full-size drawing with check bar, stamp and cautions under it."""
+    box, items = drawing.box, list(drawing.items)
+    y = box.bottom - 10.0
+    items += shifted(check_bar(), box.left, y)
+    for line in (title, *stamp.lines, *cautions, GENERAL_CAUTION):
+        y -= PLAIN_MM * LEADING + (5.0 if line is title else 0.0)
+        items.append(Text(at=(box.left, y), text=line, size_mm=PLAIN_MM))
+    whole = Box(left=box.left, bottom=y - 2.0, right=max(box.right, box.left + 180.0), top=box.top)
+    return Drawing(name=drawing.name, box=whole, items=tuple(items))
+
+
+def fitted(text: str, size_mm: float, room_mm: float, *, bold: bool = False) -> str:
+    """Text cut with an ellipsis where it is wider than its room."""
+    if width_mm(text, size_mm, bold) <= room_mm:
+        return text
+    while text and width_mm(f"{text}…", size_mm, bold) > room_mm:
+        text = text[:-1]
+    return f"{text.rstrip()}…"

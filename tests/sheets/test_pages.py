@@ -1,0 +1,121 @@
+"""Frame, tiles and flow: the check bar is 100 mm on paper, tiles join, nothing is lost or drawn into the foot."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from read_back import MM, ink_centres, needs_raster, rastered
+
+from bellywork.board import Board, Climate
+from bellywork.errors import SheetError
+from bellywork.sheets.drawing import Box, Drawing, Line, Page, Pen, Text
+from bellywork.sheets.flow import Column, Figure, Grid, Heading, Sentences, laid_out
+from bellywork.sheets.frame import BAR_MM, MARGIN_MM, PAPERS, Frame, stamp_of
+from bellywork.sheets.pdf import pdf_bytes
+from bellywork.sheets.tiles import OVERLAP_MM, tiled
+
+BOARD = Board(name="Invented", climate=Climate(rh_percent=42.0, temperature_C=21.0, date="2026-05-04"))
+STAMP = stamp_of(BOARD, "0123456789abcdef", "0.1.0")
+RULER = Drawing(
+    name="ruler",
+    box=Box(left=0.0, bottom=0.0, right=700.0, top=50.0),
+    items=(
+        Line(start=(0.0, 25.0), end=(700.0, 25.0)),
+        *(Line(start=(x, 10.0), end=(x, 40.0), pen=Pen.CUT) for x in np.arange(5.0, 700.0, 20.0)),
+    ),
+)
+
+
+def frame(paper: str = "a4", *, landscape: bool = True) -> Frame:
+    return Frame(paper=PAPERS[paper], stamp=STAMP, title="Ruler", cautions=("Mind the edge.",), landscape=landscape)
+
+
+def texts(page: Page) -> list[str]:
+    return [item.text for item in page.items if isinstance(item, Text)]
+
+
+def test_the_stamp_says_board_state_climate_date_version_fingerprint_and_units() -> None:
+    assert STAMP.lines == (
+        "Invented",
+        "measured bare, 42 % RH, 21 °C, 2026-05-04",
+        "bellywork 0.1.0 · inputs 0123456789ab",
+        "Lengths in mm, angles in degrees.",
+    )
+    assert stamp_of(Board(name="Bare"), "ff", "1").lines[1] == "measured bare, RH not noted, date not noted"
+
+
+@needs_raster
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+@pytest.mark.parametrize("landscape", [False, True])
+def test_the_check_bar_of_every_page_measures_100_mm(tmp_path: Path, paper: str, landscape: bool) -> None:
+    page_frame = frame(paper, landscape=landscape)
+    pages = tiled(RULER, page_frame)
+    for number, page in enumerate(pages, start=1):
+        bars = [i for i in page.items if isinstance(i, Line) and abs(i.end[0] - i.start[0]) == BAR_MM]
+        ((x, y),) = [bar.start for bar in bars]
+        grey = rastered(pdf_bytes(pages, title="Ruler"), tmp_path, number, dpi=600)
+        row = grey[round((page.height_mm - y - 1.5) * 600 / MM), round((x - 3.0) * 600 / MM):] < 128  # fmt: skip
+        strokes = [tick * MM / 600 + x - 3.0 for tick in ink_centres(row)]
+        assert strokes[0] == pytest.approx(x, abs=0.1)
+        assert strokes[2] - strokes[0] == pytest.approx(100.0, abs=0.1)  # the long ticks stand at 0, 50 and 100
+
+
+@needs_raster
+def test_tiles_laid_on_their_marks_give_back_the_drawing(tmp_path: Path) -> None:
+    page_frame = frame()
+    pages = tiled(RULER, page_frame)
+    assert len(pages) == 3
+    pdf, found, edge = pdf_bytes(pages, title="Ruler"), [], 0.0
+    for number, page in enumerate(pages, start=1):
+        window = page.windows[0]
+        grey = rastered(pdf, tmp_path, number)
+        row = grey[round((page.height_mm - window.at[1] - 32.0) * 300 / MM)] < 128
+        joints = sorted(i.start[0] for i in page.items if isinstance(i, Line) and i.pen is Pen.JOIN)
+        own = [x * MM / 300 for x in ink_centres(row)]
+        strokes = [x for x in own if min((abs(x - j) for j in joints), default=9.0) > 0.5]
+        # this page's first joint is laid where the last page's second joint was
+        shift = edge - joints[0] if number > 1 else -window.at[0]
+        found.append([x + shift for x in strokes])
+        edge = joints[-1] + shift
+    together = np.unique(np.round(np.concatenate(found), 0))
+    for page_strokes in found:
+        nearest = 5.0 + 20.0 * np.round((np.array(page_strokes) - 5.0) / 20.0)
+        assert np.abs(page_strokes - nearest).max() < 0.1
+    assert together.tolist() == pytest.approx(np.arange(5.0, 700.0, 20.0).tolist())
+    overlap = set(np.round(found[0])) & set(np.round(found[1]))
+    assert len(overlap) <= OVERLAP_MM // 20.0 + 1
+
+
+def test_a_roll_is_one_page_as_long_as_the_drawing() -> None:
+    (page,) = tiled(RULER, frame("roll"))
+    assert page.width_mm == 700.0 + 2 * MARGIN_MM
+    assert page.windows[0].seen == RULER.box
+
+
+def test_too_high_a_drawing_is_refused_and_the_way_out_named() -> None:
+    high = Drawing(name="Bridge long", box=Box(left=0.0, bottom=0.0, right=100.0, top=400.0), items=())
+    with pytest.raises(SheetError, match=r"^Bridge long is 400 mm high and a4 leaves 163 mm: take a roll, or DXF\.$"):
+        tiled(high, frame())
+
+
+def test_a_long_table_goes_on_over_the_page_with_its_head_and_loses_no_row() -> None:
+    rows = 90
+    grid = Grid(
+        columns=(Column(head="note", cells=tuple(map(str, range(rows)))), Column(head="before", unit="deg", box=True)),
+        rows=rows,
+    )
+    page_frame = frame(landscape=False)
+    pages = laid_out([Heading(text="Notes"), grid, Sentences(lines=("One.", "Two."), numbered=True)], page_frame)
+    assert len(pages) == 3
+    written = [text for page in pages for text in texts(page)]
+    assert [text for text in written if text.isdigit()] == [*map(str, range(rows)), "1", "2"]
+    assert written.count("before") == 3
+    for number, page in enumerate(pages, start=1):
+        assert f"Ruler · page {number} of 3" in texts(page)
+        own = [i for i in page.items if isinstance(i, Text) and i.at[1] > page_frame.room.bottom - 2.0]
+        assert all(i.at[1] >= page_frame.room.bottom for i in own)
+
+
+def test_a_figure_higher_than_the_page_is_refused() -> None:
+    with pytest.raises(SheetError, match=r"^A figure of 500 mm is higher than the paper's 163\.$"):
+        laid_out([Figure(height_mm=500.0, items=())], frame())
