@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import os
 import tempfile
+from collections.abc import Mapping
 from pathlib import Path
 
 from bellywork.errors import OutputError
@@ -17,7 +18,10 @@ _OTHER_MARKS = (
     b"Software\x00bellywork",
     b"<dc:title>bellywork</dc:title>",
     b'name="generator" content="bellywork"',
+    b"\x93\x8c\x8b\x9e bellywork result",  # second line of a PDF
+    b"999\nbellywork result\n",  # comment at the head of a DXF
 )
+ARCHIVE_MARK = b"bellywork result"  # comment at the end of a workbook, which is a ZIP archive
 
 
 def is_ours(path: Path) -> bool:
@@ -25,9 +29,11 @@ def is_ours(path: Path) -> bool:
     try:
         with path.open("rb") as file:
             start = file.read(800)
+            file.seek(max(file.seek(0, os.SEEK_END) - len(ARCHIVE_MARK), 0))
+            end = file.read()
     except OSError:
         return False
-    return start.startswith(MARK.encode()) or any(mark in start for mark in _OTHER_MARKS)
+    return start.startswith(MARK.encode()) or any(mark in start for mark in _OTHER_MARKS) or end == ARCHIVE_MARK
 
 
 def write_result(path: Path, content: str | bytes) -> None:
@@ -36,15 +42,43 @@ def write_result(path: Path, content: str | bytes) -> None:
     Raises OutputError where the folder cannot be written to, where a file stands there that is no result, or where the
     result would be taken for a table of a board.
     """
+    write_results({path: content})
+
+
+def write_results(contents: Mapping[Path, str | bytes]) -> None:
+    """Write several files, all of them or none: each to a new file beside it, and all renamed once all are written.
+
+    Raises OutputError as `write_result` does.
+    """
+    for path in contents:
+        _refuse_foreign(path)
+    written: dict[Path, str] = {}
     try:
-        if os.path.lexists(path) and not (path.is_file() and not path.is_symlink() and is_ours(path)):
-            raise OutputError(f"{path} is there already and is no result of bellywork; give another name.")
-        if is_input(path.name) and (path.parent / TOML).exists():
-            raise OutputError(f"{path} would be read as a table of the board in that folder; give another name.")
+        for path, content in contents.items():
+            written[path] = _beside(path, content)
+        for path, temporary in written.items():
+            try:
+                os.replace(temporary, path)
+            except OSError as error:
+                raise OutputError(f"{path} could not be written ({_reason(error)}).") from None
+    finally:
+        for temporary in written.values():
+            with contextlib.suppress(FileNotFoundError):  # it was renamed
+                os.unlink(temporary)
+
+
+def _refuse_foreign(path: Path) -> None:
+    if os.path.lexists(path) and not (path.is_file() and not path.is_symlink() and is_ours(path)):
+        raise OutputError(f"{path} is there already and is no result of bellywork; give another name.")
+    if is_input(path.name) and (path.parent / TOML).exists():
+        raise OutputError(f"{path} would be read as a table of the board in that folder; give another name.")
+
+
+def _beside(path: Path, content: str | bytes) -> str:
+    """Name of a new file beside `path` that holds the content; nothing is left where that fails."""
+    try:
         handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=".bellywork-", suffix=".part")
     except OSError as error:
-        if isinstance(error, OutputError):
-            raise
         raise OutputError(
             f"{path} cannot be written ({_reason(error)}); give a folder that you may write to."
         ) from None
@@ -56,12 +90,10 @@ def write_result(path: Path, content: str | bytes) -> None:
         umask = os.umask(0)
         os.umask(umask)
         os.chmod(temporary, 0o666 & ~umask)
-        os.replace(temporary, path)
     except OSError as error:
+        os.unlink(temporary)
         raise OutputError(f"{path} could not be written ({_reason(error)}); nothing was changed.") from None
-    finally:
-        with contextlib.suppress(FileNotFoundError):  # it was renamed
-            os.unlink(temporary)
+    return temporary
 
 
 def _reason(error: OSError) -> str:
