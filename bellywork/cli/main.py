@@ -20,6 +20,7 @@ COMMANDS = {
     "plane": "how much to plane from the bridge, block and kerf, to reach the target",
     "press": "what a go-bar, a wedge or a trial load does to the board",
     "season": "crown and bearing through damp and dry",
+    "sheet": "paper, CAD and tables for the bench",
     "view": "the board in three dimensions, as a window, picture or page",
 }
 

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 
 import numpy as np
 
-from bellywork.balance.bearing import BearingTable, bearing
-from bellywork.balance.plane import PlaneTable, plane
+from bellywork.balance.bearing import bearing
+from bellywork.balance.plane import PlaneTable
 from bellywork.board._frozen import Floats
 from bellywork.board.board import Board
 from bellywork.board.state import State
@@ -62,9 +63,8 @@ class BearingStages:
     kerf_rear_mm: Floats
 
 
-def bearing_stages(board: Board, *, plate_first: bool = False) -> BearingStages:
-    """The bearing at each stage of the work. Raises as `plane` does."""
-    schedule = plane(board, plate_first=plate_first)
+def bearing_stages(board: Board, schedule: PlaneTable) -> BearingStages:
+    """The bearing at each stage of the work: before and preloaded with the plate as it is, then by the schedule."""
     now = schedule.now.line
     after = topped(
         now,
@@ -85,14 +85,11 @@ def bearing_stages(board: Board, *, plate_first: bool = False) -> BearingStages:
 
 def _preloaded(board: Board) -> Floats:
     """Net bearing of the preloaded board; NaN where no preload is described."""
-    unknown = np.full(len(bearing(board).note), np.nan)
-    if not board.preload and all(sink.preloaded_mm is None for sink in board.sinks):
-        return unknown
-    try:
-        table: BearingTable = bearing(board, state=State.PRELOADED)
-    except MissingLayer:
-        return unknown
-    return table.net_deg
+    described = board.preload or any(sink.preloaded_mm is not None for sink in board.sinks)
+    if described:
+        with suppress(MissingLayer):  # a preload without a body to press on
+            return bearing(board, state=State.PRELOADED).net_deg
+    return np.full(len(bearing(board).note), np.nan)
 
 
 def bearing_sheet(board: Board, stages: BearingStages) -> Sheet:

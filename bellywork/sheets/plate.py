@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 
 from bellywork.balance.plane import PlaneTable
@@ -27,23 +29,42 @@ def support_grid(plate: Plate, setting: PlateSetting | None) -> tuple[Block, ...
     """The supports as a table with a box for the height that was cut; a sentence where none is described."""
     if not plate.supports:
         return (Sentences(lines=("No supports of the plate are described (supports.csv).",)),)
-    supports = plate.supports
-    move = np.zeros(len(supports)) if setting is None else setting.move_mm
+    rows = support_rows(plate, setting)
+
+    def told(key: str, digits: int, *, signed: bool = False) -> tuple[str, ...]:
+        return tuple(number(row[key], digits, signed=signed) for row in rows)
+
+    lowest, highest = told("lowest_move_mm", 1, signed=True), told("highest_move_mm", 1, signed=True)
     columns = (
-        Column(head="support", left=True, share=1.5, cells=tuple(support.name for support in supports)),
-        Column(head="x", unit="mm", cells=tuple(number(float(s.place_mm[0]), 0) for s in supports)),
-        Column(head="y", unit="mm", cells=tuple(number(float(s.place_mm[1]), 0) for s in supports)),
-        Column(head="height now", unit="mm", cells=tuple(number(s.height_mm, 2) for s in supports)),
-        Column(head="move, up +", unit="mm", cells=tuple(number(float(m), 2, signed=True) for m in move)),
-        Column(head="height wanted", unit="mm", cells=tuple(
-            number(s.height_mm + float(m), 2) for s, m in zip(supports, move))),
-        Column(head="may move", unit="mm", share=1.6, cells=tuple(
-            f"{number(s.lowest_move_mm, 1, signed=True)} to {number(s.highest_move_mm, 1, signed=True)}"
-            for s in supports)),
+        Column(head="support", left=True, share=1.5, cells=tuple(row["support"] for row in rows)),
+        Column(head="x", unit="mm", cells=told("x_mm", 0)),
+        Column(head="y", unit="mm", cells=told("y_mm", 0)),
+        Column(head="height now", unit="mm", share=1.1, cells=told("height_mm", 2)),
+        Column(head="move, up +", unit="mm", share=1.1, cells=told("move_mm", 2, signed=True)),
+        Column(head="height wanted", unit="mm", share=1.4, cells=told("height_wanted_mm", 2)),
+        Column(head="may move", unit="mm", share=1.6, cells=tuple(f"{a} to {b}" for a, b in zip(lowest, highest))),
         Column(head="as cut", unit="mm", share=1.4, box=True),
         Column(head="as fitted", unit="mm", share=1.4, box=True),
-    )  # fmt: skip
-    return (Grid(columns=columns, rows=len(supports)),)
+    )
+    return (Grid(columns=columns, rows=len(rows)),)
+
+
+def support_rows(plate: Plate, setting: PlateSetting | None) -> list[dict[str, Any]]:
+    """The supports as rows: place, height now, move (up positive) and height wanted, in mm."""
+    move = np.zeros(len(plate.supports)) if setting is None else setting.move_mm
+    return [
+        {
+            "support": support.name,
+            "x_mm": float(support.place_mm[0]),
+            "y_mm": float(support.place_mm[1]),
+            "height_mm": support.height_mm,
+            "move_mm": up,
+            "height_wanted_mm": support.height_mm + up,
+            "lowest_move_mm": support.lowest_move_mm,
+            "highest_move_mm": support.highest_move_mm,
+        }
+        for support, up in zip(plate.supports, move.tolist())
+    ]
 
 
 def plate_sheet(board: Board, schedule: PlaneTable) -> Sheet:
@@ -61,7 +82,7 @@ def plate_sheet(board: Board, schedule: PlaneTable) -> Sheet:
             f"{number(setting.tilt_y_mm_per_m, 2, signed=True)} mm for each metre in y.",
         )
         if setting is not None
-        else ("The plate is left as it is.",)
+        else ("The plate is left as it is; '--plate-first' sets it so that every note is planed with the least wood.",)
     )
     blocks: list[Block] = [
         Heading(text="Dowel schedule: measure each boss to the rim again before cutting"),

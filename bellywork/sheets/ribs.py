@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 
@@ -62,29 +63,48 @@ def rib_sheet(board: Board) -> Sheet:
     )
 
 
-def cut_list(ribs: Sequence[Rib]) -> Grid:
-    """One row per rib."""
+def rib_rows(ribs: Sequence[Rib]) -> list[dict[str, Any]]:
+    """The ribs as rows, lengths in mm; radius and rise of a flat rib are NaN and 0."""
+    return [
+        {
+            "rib": rib.name,
+            "wood": rib.wood.name.replace("_", " "),
+            "length_mm": rib.length_mm,
+            "width_mm": rib.width_mm,
+            "height_mm": rib.height_mm,
+            "start_height_mm": rib.end_height_mm[0],
+            "end_height_mm": rib.end_height_mm[1],
+            "start_feather_mm": rib.feather_mm[0],
+            "end_feather_mm": rib.feather_mm[1],
+            "crown_radius_m": rib.crown_radius_mm / 1000.0 if math.isfinite(rib.crown_radius_mm) else math.nan,
+            "rise_mm": rise_mm(rib),
+        }
+        for rib in ribs
+    ]
 
-    def column(head: str, unit: str, values: Sequence[float], digits: int = 1) -> Column:
-        return Column(head=head, unit=unit, cells=tuple(number(value, digits) for value in values))
+
+def cut_list(ribs: Sequence[Rib]) -> Grid:
+    """One row per rib, with a box to tick."""
+    rows = rib_rows(ribs)
+
+    def column(head: str, key: str, digits: int = 1, unit: str = "mm") -> Column:
+        return Column(head=head, unit=unit, cells=tuple(number(row[key], digits) for row in rows))
 
     columns = (
-        Column(head="rib", left=True, share=0.8, cells=tuple(rib.name for rib in ribs)),
-        Column(head="wood", left=True, share=1.6, cells=tuple(rib.wood.name.replace("_", " ") for rib in ribs)),
-        column("length", "mm", [rib.length_mm for rib in ribs]),
-        column("width", "mm", [rib.width_mm for rib in ribs]),
-        column("height", "mm", [rib.height_mm for rib in ribs]),
-        column("start height", "mm", [rib.end_height_mm[0] for rib in ribs]),
-        column("end height", "mm", [rib.end_height_mm[1] for rib in ribs]),
-        column("start feather", "mm", [rib.feather_mm[0] for rib in ribs], 0),
-        column("end feather", "mm", [rib.feather_mm[1] for rib in ribs], 0),
-        Column(head="crown radius", unit="m", cells=tuple(
-            number(rib.crown_radius_mm / 1000.0, 2) if math.isfinite(rib.crown_radius_mm) else "flat"
-            for rib in ribs)),
-        column("rise", "mm", [rise_mm(rib) for rib in ribs], 2),
+        Column(head="rib", left=True, share=0.8, cells=tuple(row["rib"] for row in rows)),
+        Column(head="wood", left=True, share=1.6, cells=tuple(row["wood"] for row in rows)),
+        column("length", "length_mm"),
+        column("width", "width_mm"),
+        column("height", "height_mm"),
+        column("start height", "start_height_mm"),
+        column("end height", "end_height_mm"),
+        column("start feather", "start_feather_mm", 0),
+        column("end feather", "end_feather_mm", 0),
+        column("crown radius", "crown_radius_m", 2, "m"),
+        column("rise", "rise_mm", 2),
         Column(head="done", share=0.8, box=True),
-    )  # fmt: skip
-    return Grid(columns=columns, rows=len(ribs))
+    )
+    return Grid(columns=columns, rows=len(rows))
 
 
 def rise_mm(rib: Rib) -> float:

@@ -9,21 +9,38 @@ import numpy as np
 import pytest
 from read_back import MM, ink_centres, needs_raster, rastered
 
-from bellywork.balance.plane import PlaneTable
+from bellywork.balance.plane import PlaneTable, plane
 from bellywork.board import Board
 from bellywork.errors import MissingLayer, SheetError
-from bellywork.files.read import BoardFile
+from bellywork.files.read import BoardFile, read_board
 from bellywork.geometry.string_line import bearing, topped
 from bellywork.sheets.bearing import SEQUENCE, bearing_sheet, bearing_stages
 from bellywork.sheets.bridge import bridge_sheet, top_profiles
 from bellywork.sheets.drawing import Page, Pen, Text
 from bellywork.sheets.dxf import dxf_bytes
 from bellywork.sheets.flow import Grid
-from bellywork.sheets.frame import PAPERS, Stamp
+from bellywork.sheets.frame import PAPERS, Stamp, stamp_of
 from bellywork.sheets.pdf import pdf_bytes
 from bellywork.sheets.plate import plate_sheet
 from bellywork.sheets.ribs import caul_radii, rib_sheet
 from bellywork.sheets.sheet import Sheet
+
+GRAND = Path(__file__).resolve().parents[2] / "sample_boards" / "seven_foot_grand"
+
+
+@pytest.fixture(scope="module")
+def grand() -> BoardFile:
+    return read_board(GRAND)
+
+
+@pytest.fixture(scope="module")
+def schedule(grand: BoardFile) -> PlaneTable:
+    return plane(grand.board, plate_first=True)
+
+
+@pytest.fixture(scope="module")
+def stamp(grand: BoardFile) -> Stamp:
+    return stamp_of(grand.board, grand.fingerprint, "0.1.0")
 
 
 def grids(sheet: Sheet) -> list[Grid]:
@@ -41,11 +58,11 @@ def within(page: Page, texts: list[Text]) -> bool:
 
 @pytest.fixture(scope="module")
 def bench(grand: BoardFile) -> Sheet:
-    return bearing_sheet(grand.board, bearing_stages(grand.board))
+    return bearing_sheet(grand.board, bearing_stages(grand.board, plane(grand.board)))
 
 
 def test_the_bearing_sheet_has_boxes_beside_predictions(grand: BoardFile, bench: Sheet) -> None:
-    stages = bearing_stages(grand.board)
+    stages = bearing_stages(grand.board, plane(grand.board))
     notes = grids(bench)[0]
     shown = [int(note) - 1 for note in cells(notes, "note")]
     assert notes.rows == len(shown) == 15
@@ -65,14 +82,14 @@ def test_the_bearing_sheet_has_boxes_beside_predictions(grand: BoardFile, bench:
 
 def test_a_bridge_planed_to_the_kerf_has_the_net_of_the_planed_one(grand: BoardFile) -> None:
     """Invariant of thread and block: the floor of the kerf makes the same net bearing as the wanted top."""
-    stages = bearing_stages(grand.board)
+    stages = bearing_stages(grand.board, plane(grand.board))
     now = stages.schedule.now.line
     kerfed = topped(now, now.bridge_front_mm - stages.kerf_front_mm, now.bridge_rear_mm - stages.kerf_rear_mm)
     assert bearing(kerfed).net_deg == pytest.approx(stages.planed_deg, abs=1e-6)
 
 
 def test_strung_meets_the_target_and_preload_lowers_the_bearing(grand: BoardFile) -> None:
-    stages = bearing_stages(grand.board)
+    stages = bearing_stages(grand.board, plane(grand.board))
     assert stages.strung_deg == pytest.approx(stages.schedule.planed.target_net_deg, abs=1e-3)
     assert np.all(stages.preloaded_deg < stages.before_deg)
 

@@ -21,7 +21,7 @@ ROWS = [
         "net_deg": 1.25,
         "block_mm": 2.5,
         "kerf_at": 0.5,
-        "tension_N": math.nan,
+        "pull_N": math.nan,
     },
     {
         "note": 2,
@@ -30,7 +30,7 @@ ROWS = [
         "net_deg": -0.125,
         "block_mm": 3.0,
         "kerf_at": 0.4,
-        "tension_N": 9.0,
+        "pull_N": 9.0,
     },
 ]
 

@@ -1,0 +1,183 @@
+"""`bellywork sheet BOARD --what bearing,bridge,ribs,plate --to FOLDER`."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from bellywork.cli.common import CAUTION, Parser, add_board, answer, board_from, print_json, progress
+from bellywork.cli.main import EXIT_FINE
+from bellywork.cli.text import paragraph
+from bellywork.errors import OutputError, SheetError
+
+if TYPE_CHECKING:
+    from bellywork.sheets.bench import Bench
+    from bellywork.sheets.frame import Stamp
+    from bellywork.sheets.workbook import Rows
+
+SCHEMA = "bellywork-sheet/1"
+WHATS = ("bearing", "bridge", "ribs", "plate")
+FORMATS = ("pdf", "dxf", "xlsx")
+TABLES = "tables.xlsx"
+
+
+def some_of(choices: Sequence[str]) -> Callable[[str], tuple[str, ...]]:
+    """A reader of words parted by commas, each one of the choices."""
+
+    def read(text: str) -> tuple[str, ...]:
+        words = tuple(dict.fromkeys(word.strip() for word in text.split(",")))
+        for word in words:
+            if word not in choices:
+                raise argparse.ArgumentTypeError(f"found '{word}', expected some of {', '.join(choices)}, with commas")
+        return words
+
+    return read
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Write sheets for the bench."""
+    from bellywork.board.state import State
+
+    parser = Parser(
+        "sheet",
+        "Paper, CAD and tables for the bench: bearing sheet, bridge height template, ribs, dowel schedule.",
+        "Templates are drawn at full size: print at 100 % and measure the bar. Files are written all or none.",
+    )
+    add_board(parser)
+    parser.add_argument(
+        "--what", type=some_of(WHATS), required=True, metavar="NAMES", help=f"some of {','.join(WHATS)}"
+    )
+    parser.add_argument("--to", type=Path, required=True, metavar="FOLDER", help="where to; made where it is missing")
+    parser.add_argument("--paper", choices=("a4", "letter", "roll"), default="a4", help="paper (default a4)")
+    parser.add_argument(
+        "--format",
+        type=some_of(FORMATS),
+        default=("pdf",),
+        metavar="NAMES",
+        help=f"some of {','.join(FORMATS)} (default pdf); dxf holds what is drawn at full size, xlsx all tables",
+    )
+    parser.add_argument(
+        "--working",
+        choices=(State.BARE.value, State.PRELOADED.value),
+        help="the state in which you cut: block and kerf are right for it (default: as measured)",
+    )
+    parser.add_argument("--plate-first", action="store_true", help="set the plate on its supports for the least wood")
+    parser.add_argument(
+        "--replace", action="store_true", help="write over earlier sheets (without it, a number goes behind the name)"
+    )
+    parser.add_argument("--json", action="store_true", help="print what was written as JSON")
+    words = parser.parse_args(argv)
+    return _write(words)
+
+
+def _write(words: argparse.Namespace) -> int:
+    """Make every file, then write them all."""
+    from importlib.metadata import version
+
+    from bellywork.board.state import State
+    from bellywork.files.write import write_results
+    from bellywork.sheets.bench import Bench, placed
+    from bellywork.sheets.frame import stamp_of
+
+    found = board_from(words.board)
+    working = None if words.working is None else State(words.working)
+    bench = Bench(found.board, working=working, plate_first=words.plate_first)
+    stamp = stamp_of(found.board, found.fingerprint, version("bellywork"))
+    with progress("Drawing the sheets"):
+        made = _made(words, bench, stamp)
+    _folder(words.to)
+    paths = placed({name: content for name, content, _ in made}, words.to, replace=words.replace)
+    write_results(paths)
+    written = [
+        {"what": Path(name).stem, "format": path.suffix[1:], "pages": pages, "file": str(path)}
+        for path, (name, _, pages) in zip(paths, made)
+    ]
+    if words.json:
+        print_json(answer(SCHEMA, found, {"written": written}))
+    else:
+        print(as_text(found.board.name, written))
+    return EXIT_FINE
+
+
+def _made(words: argparse.Namespace, bench: Bench, stamp: Stamp) -> list[tuple[str, bytes, int | None]]:
+    """Name, content and pages (of a PDF) of every file."""
+    from bellywork.sheets.bench import dxf_of, pdf_of
+    from bellywork.sheets.frame import PAPERS
+
+    sheets = [bench.sheet(what) for what in words.what]
+    made: list[tuple[str, bytes, int | None]] = []
+    if "pdf" in words.format:
+        for sheet in sheets:
+            content, pages = pdf_of(sheet, PAPERS[words.paper], stamp)
+            made.append((f"{sheet.name}.pdf", content, pages))
+    if "dxf" in words.format:
+        drawn = [(sheet.name, dxf_of(sheet, stamp)) for sheet in sheets]
+        made += [(f"{name}.dxf", content, None) for name, content in drawn if content is not None]
+    if "xlsx" in words.format:
+        from bellywork.sheets.workbook import workbook_bytes
+
+        tables, assumptions = tables_of(bench, words.what)
+        made.append((TABLES, workbook_bytes(tables, stamp, assumptions), None))
+    # solids (stl, ply, glb) are further formats and belong here
+    if not made:
+        raise SheetError(
+            f"Nothing of {', '.join(words.what)} is drawn at full size, so there is no DXF: take pdf or xlsx."
+        )
+    return made
+
+
+def tables_of(bench: Bench, whats: Sequence[str]) -> tuple[dict[str, Rows], tuple[str, ...]]:
+    """The tables behind the sheets, with the keys of the JSON answers, and what they stand on."""
+    from bellywork.cli.notes import rows_of
+    from bellywork.cli.plane import schedule_rows
+    from bellywork.sheets.bearing import bearing_stages
+    from bellywork.sheets.plate import support_rows
+    from bellywork.sheets.ribs import rib_rows
+
+    tables: dict[str, Rows] = {}
+    said: tuple[str, ...] = ()
+    if {"bearing", "bridge", "plate"} & set(whats):
+        tables["plane"] = schedule_rows(bench.schedule)
+        said = bench.schedule.assumptions
+    if "bearing" in whats:
+        stages = bearing_stages(bench.board, bench.schedule)
+        line = bench.schedule.now.line
+        tables["stages"] = rows_of(
+            {
+                "note": line.note,
+                "name": bench.schedule.now.name,
+                "before_net_deg": stages.before_deg,
+                "preloaded_net_deg": stages.preloaded_deg,
+                "planed_net_deg": stages.planed_deg,
+                "strung_net_deg": stages.strung_deg,
+                "kerf_front_mm": stages.kerf_front_mm,
+                "kerf_rear_mm": stages.kerf_rear_mm,
+            }
+        )
+    if "ribs" in whats:
+        tables["ribs"] = rib_rows(bench.board.needed_body("A table of the ribs").ribs)
+    if "plate" in whats:
+        tables["supports"] = support_rows(bench.board.plate, bench.schedule.plate)
+        tables["struts"] = [dict(vars(strut)) for strut in bench.schedule.struts]
+    return tables, said
+
+
+def _folder(folder: Path) -> None:
+    """Make the folder where it is missing. Raises OutputError where that cannot be."""
+    try:
+        folder.mkdir(exist_ok=True)
+    except OSError as error:
+        reason = (error.strerror or type(error).__name__).lower()
+        raise OutputError(f"{folder} cannot be used ({reason}); give a folder that you may write to.") from None
+
+
+def as_text(name: str, written: Sequence[dict[str, Any]]) -> str:
+    """What was written, in words."""
+    lines = [
+        each["file"] + (f", {each['pages']} page{'s' if each['pages'] > 1 else ''}" if each["pages"] else "")
+        for each in written
+    ]
+    print_at = "Print at 100 %, not fitted to the page, and measure the 100 mm bar before you use a template."
+    return "\n\n".join((paragraph(f"{name}: written", lines), print_at, CAUTION))

@@ -1,0 +1,80 @@
+"""The sheets of a board by their names, and the files they make."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from functools import cached_property
+from pathlib import Path
+
+from bellywork.balance.plane import PlaneTable, plane
+from bellywork.board.board import Board
+from bellywork.board.state import State
+from bellywork.sheets.bearing import bearing_sheet, bearing_stages
+from bellywork.sheets.bridge import bridge_sheet
+from bellywork.sheets.drawing import Page
+from bellywork.sheets.dxf import dxf_bytes
+from bellywork.sheets.frame import Paper, Stamp
+from bellywork.sheets.pdf import pdf_bytes
+from bellywork.sheets.plate import plate_sheet
+from bellywork.sheets.ribs import rib_sheet
+from bellywork.sheets.sheet import Sheet
+
+
+class Bench:
+    """A board on its way to sheets: what several of them need is worked out once.
+
+    working       the state in which block and kerf are right; None: as measured
+    plate_first   the plate is set first: bearing sheet, bridge template and dowel schedule then go together
+    """
+
+    def __init__(self, board: Board, *, working: State | None = None, plate_first: bool = False) -> None:
+        self.board = board
+        self.working = working
+        self.plate_first = plate_first
+
+    @cached_property
+    def schedule(self) -> PlaneTable:
+        """The planing schedule. Raises as `plane` does."""
+        return plane(self.board, working=self.working, plate_first=self.plate_first)
+
+    def sheet(self, name: str) -> Sheet:
+        """The sheet of this name, one of `SHEETS`. Raises MissingLayer where the board's layers do not reach."""
+        return SHEETS[name](self)
+
+
+SHEETS: dict[str, Callable[[Bench], Sheet]] = {
+    "bearing": lambda bench: bearing_sheet(bench.board, bearing_stages(bench.board, bench.schedule)),
+    "bridge": lambda bench: bridge_sheet(bench.board, bench.schedule),
+    "ribs": lambda bench: rib_sheet(bench.board),
+    "plate": lambda bench: plate_sheet(bench.board, bench.schedule),
+}
+
+
+def pdf_of(sheet: Sheet, paper: Paper, stamp: Stamp) -> tuple[bytes, int]:
+    """A sheet as PDF, and how many pages it has. Raises SheetError where the paper is too small."""
+    pages: tuple[Page, ...] = sheet.pages(paper, stamp)
+    return pdf_bytes(pages, title=f"{sheet.title}: {stamp.lines[0]}", date=stamp.date), len(pages)
+
+
+def dxf_of(sheet: Sheet, stamp: Stamp) -> bytes | None:
+    """A sheet's drawings as one DXF; None where it has none at full size."""
+    whole = sheet.whole(stamp)
+    return None if whole is None else dxf_bytes(whole)
+
+
+def placed(contents: Mapping[str, bytes], folder: Path, *, replace: bool) -> dict[Path, bytes]:
+    """Contents by their paths in a folder.
+
+    replace   True: under their names, over earlier results; False: where any of the names is taken, all get the first
+              number that is free for all of them (bearing-2.pdf, bridge-2.pdf), so that one run stays together
+    """
+    if replace:
+        return {folder / name: content for name, content in contents.items()}
+    number = 1
+    while any(_numbered(folder / name, number).exists() for name in contents):
+        number += 1
+    return {_numbered(folder / name, number): content for name, content in contents.items()}
+
+
+def _numbered(path: Path, number: int) -> Path:
+    return path if number == 1 else path.with_stem(f"{path.stem}-{number}")
