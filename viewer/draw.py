@@ -92,8 +92,8 @@ class Drawn:
             show_scalar_bar=False,
             render=False,
             reset_camera=False,
-            ambient=0.25,
-            diffuse=0.8,
+            ambient=0.0 if surface.flat else 0.25,
+            diffuse=1.0 if surface.flat else 0.8,
             **how,
         )
         self.meshes[name] = mesh

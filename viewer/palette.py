@@ -65,7 +65,9 @@ class Palette:
 
 
 def fitting(values: ArrayLike, neutral: float | None) -> Palette:
-    """A palette whose ends are round numbers that hold all finite values; symmetric where it has a neutral middle.
+    """A palette whose ends are round numbers about all finite values; symmetric where it has a neutral middle.
+
+    A ramp's ends may cut off a hundredth of its length.
 
     >>> fitting([0.02, -0.34, 0.5], 0.1)
     Palette(low=-0.5, high=0.5, neutral=0.1)

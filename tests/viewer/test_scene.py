@@ -1,0 +1,181 @@
+"""The scene's arrays against the core's numbers. Kind of every expected number: invariant (the same, to the bit)."""
+
+import json
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from bellywork_viewer.quantities import QUANTITIES
+from bellywork_viewer.scene import STRING_RADIUS_MM, Stage, worst_notes
+from bellywork_viewer.situation import Desk, Setting, Shown
+from stages import SAMPLES, board, stage
+
+from bellywork.balance.bearing import bearing
+from bellywork.balance.plane import plane
+from bellywork.board.state import State
+from bellywork.cli.main import main
+from bellywork.errors import MissingLayer
+from bellywork.mechanics.masses import masses
+
+STRUNG, PLANED, BARE = Setting(), Setting(shown=Shown.PLANED), Setting(shown=Shown.BARE)
+NOTES = stage().line.note
+
+
+def per_note(scene, name="strings"):
+    surface = scene.surfaces[name]
+    return {note: surface.value[surface.note == note] for note in NOTES.tolist()}
+
+
+def test_a_strings_value_is_the_deviation_that_the_command_prints(capsys):
+    main(["bearing", str(SAMPLES / "seven_foot_grand"), "--state", "strung", "--json"])
+    printed = {row["note"]: row["deviation_deg"] for row in json.loads(capsys.readouterr().out)["notes"]}
+    drawn = per_note(stage().scene(STRUNG))
+    assert {note: set(values) for note, values in drawn.items()} == {note: {value} for note, value in printed.items()}
+
+
+def test_height_to_plane_and_the_planed_board_are_those_of_the_schedule():
+    schedule = plane(board())
+    situation = stage().desk.situation(PLANED)
+    np.testing.assert_array_equal(situation.plane_front_mm, schedule.plane_front_mm)
+    np.testing.assert_array_equal(situation.plane_rear_mm, schedule.plane_rear_mm)
+    np.testing.assert_array_equal(situation.deviation_deg, schedule.planed.deviation_deg)
+    # on this board no fairing goes deeper than the exact depth
+    assert np.all(situation.cap_left_mm >= schedule.cap_left_mm - 1e-12)
+
+
+def test_forces_and_sink_are_those_of_the_table():
+    table, situation = bearing(board(), state=State.STRUNG), stage().desk.situation(STRUNG)
+    np.testing.assert_allclose(situation.force_N, table.downforce_N, rtol=1e-12)
+    np.testing.assert_allclose(situation.sink_mm, table.sink_mm, atol=1e-12)
+    np.testing.assert_array_equal(situation.string_deflection_mm, table.string_deflection_mm)
+
+
+def test_the_panel_sinks_under_the_pins_as_the_bridge_does():
+    desk = Desk.of(board(), panel_mm=stage().plan.front_pin_mm)
+    for setting in (STRUNG, Setting(shown=Shown.PRELOADED), PLANED):
+        situation = desk.situation(setting)
+        np.testing.assert_allclose(situation.panel_sink_mm, situation.sink_front_mm, rtol=1e-7)
+
+
+def test_every_string_is_its_broken_line_over_the_pins():
+    situation = stage().desk.situation(STRUNG)
+    paths, line, plan = stage().string_paths_mm(situation), situation.line, stage().plan
+    np.testing.assert_array_equal(paths[:, 0, :2], plan.front_mm)
+    np.testing.assert_array_equal(paths[:, 2, :2], plan.rear_pin_mm)
+    np.testing.assert_array_equal(paths[:, 1, 2], line.bridge_front_mm)
+    strings = stage().scene(STRUNG).surfaces["strings"]
+    middle = strings.vertices_mm.reshape(len(NOTES), 4, -1, 3).mean(axis=2)
+    np.testing.assert_allclose(middle, paths, atol=1e-9)
+    off = strings.vertices_mm.reshape(len(NOTES), 4, -1, 3) - paths[:, :, None]
+    np.testing.assert_allclose(np.linalg.norm(off, axis=-1), STRING_RADIUS_MM, rtol=1e-9)
+
+
+def test_bands_carry_the_same_numbers_and_touch_at_the_notes():
+    scene = stage().scene(STRUNG)
+    strings, long = per_note(scene), scene.surfaces["band long"]
+    for note in np.unique(long.note).tolist():
+        assert set(long.value[long.note == note]) == set(strings[note])
+    quads = long.vertices_mm.reshape(-1, 4, 3)
+    np.testing.assert_array_equal(quads[:-1, [3, 2]], quads[1:, [0, 1]])
+
+
+def test_what_is_drawn_of_wood_is_closed_and_weighs_what_its_sections_say():
+    solids, weighed = stage().solids, masses(board().body)
+    assert all(solid.mesh().is_watertight for solid in solids.all)
+    assert solids.mass_kg == pytest.approx(weighed.total_kg, rel=5e-4)  # the panel's taper on a coarser plan
+    for solid in solids.ribs:
+        drawn = stage().scene(STRUNG).surfaces[f"rib {solid.name}"]
+        np.testing.assert_array_equal(drawn.faces, solid.faces)
+
+
+def test_crown_and_thickness_are_true_and_heights_are_said_when_they_are_not():
+    bare, tall = stage().scene(BARE, colour="crown"), stage().scene(BARE, colour="crown", heights=5.0)
+    solid = stage().solids.panel
+    np.testing.assert_allclose(bare.surfaces["panel"].vertices_mm, solid.vertices_mm)
+    n = len(solid.plan.points_mm)
+    np.testing.assert_array_equal(bare.surfaces["panel"].value[:n], solid.vertices_mm[:n, 2])
+    np.testing.assert_allclose(tall.surfaces["panel"].vertices_mm[:, 2], 5.0 * solid.vertices_mm[:, 2])
+    assert "heights drawn 5 times" in tall.title[1]
+    assert "heights" not in bare.title[1]
+
+
+@pytest.mark.parametrize("colour", QUANTITIES)
+def test_every_quantity_draws_with_words_and_unit(colour):
+    scene = stage().scene(STRUNG, colour=colour)
+    where = "panel" if scene.quantity.on_panel else "strings"
+    assert np.isfinite(scene.surfaces[where].value).all()
+    assert scene.quantity.label
+    assert scene.quantity.unit
+    assert scene.surfaces[where].rgb.shape == (len(scene.surfaces[where].vertices_mm), 3)
+    np.testing.assert_array_equal(scene.surfaces[where].rgb, scene.palette.colours(scene.surfaces[where].value))
+
+
+def test_worst_notes_and_octaves_are_labelled():
+    scene = stage().scene(STRUNG)
+    octaves = [label.text for label in scene.labels if label.kind == "octave"]
+    assert octaves == [f"C{k}" for k in range(1, 9)]
+    worst = [label.text for label in scene.labels if label.kind == "worst"]
+    situation = stage().desk.situation(STRUNG)
+    assert worst[0].startswith(f"C8  {situation.deviation_deg[situation.worst]:+.2f}°")
+    assert scene.title[2] == f"farthest from target: note 88 (C8), {situation.deviation_deg[87]:+.2f}°"
+    planed = stage().scene(PLANED)
+    assert not [label for label in planed.labels if label.kind == "worst"]
+    assert planed.title[2] == "every note within 0.1° of its target"
+
+
+def test_labelled_notes_stand_apart():
+    places = np.column_stack([np.arange(0.0, 1000.0, 100.0), np.zeros(10), np.zeros(10)])
+    assert worst_notes(np.array([0, 1, 2, 3, 9, 8, 7, 0, np.nan, 5.0]), places) == [4, 9, 1]
+    assert worst_notes(np.zeros(10), places) == []
+
+
+def test_short_wood_and_lifted_strings_have_shapes_of_their_own():
+    high = Setting(plate_up_mm=4.0)
+    scene, situation = stage().scene(high), stage().desk.situation(high)
+    assert situation.short.any()
+    assert situation.lifted.any()
+    for kind, at, corners in (("short", situation.short, 4), ("lifted", situation.lifted, 6)):
+        assert len(scene.surfaces[f"mark {kind}"].vertices_mm) == corners * at.sum()
+    assert scene.marked[:2] == ("cone: wood is short", "diamond: no bearing, the strings lift")
+    assert not stage().scene(PLANED).marked
+
+
+def test_raising_the_plate_raises_its_terminations_and_struts_and_sinks_the_bearing():
+    up = replace(STRUNG, plate_up_mm=0.5, tilt_x_mm_per_m=0.4)
+    before, after = stage().desk.situation(STRUNG), stage().desk.situation(up)
+    lift = 0.5 + 0.4e-3 * stage().plan.front_mm[:, 0]
+    np.testing.assert_allclose(after.line.front_height_mm - before.line.front_height_mm, lift)
+    assert (after.net_deg < before.net_deg).all()
+    struts = [stage().scene(each).surfaces["strut 1"].vertices_mm[0, 2] for each in (STRUNG, up)]
+    assert struts[1] > struts[0] + 0.5
+
+
+def test_a_target_for_all_notes_moves_the_deviation_only():
+    before, after = stage().desk.situation(STRUNG), stage().desk.situation(replace(STRUNG, net_deg=1.2))
+    np.testing.assert_array_equal(after.net_deg, before.net_deg)
+    np.testing.assert_allclose(after.deviation_deg, after.net_deg - 1.2)
+
+
+def test_damp_lifts_the_panel_and_raises_the_bearing():
+    here, damp = stage().desk.situation(STRUNG), stage().desk.situation(replace(STRUNG, rh_percent=55.0))
+    assert damp.panel_rise_mm.max() > 0.5
+    assert damp.net_deg.mean() > here.net_deg.mean()
+
+
+def test_the_nearest_note_is_found_in_plan():
+    for k in (0, 30, 87):
+        middle = (stage().plan.front_mm[k] + 3.0 * stage().plan.front_pin_mm[k]) / 4.0
+        assert stage().nearest_note([*middle, 500.0]) == k
+
+
+def test_one_note_is_told_in_words():
+    told = stage().desk.situation(STRUNG).told(87)
+    assert told[0] == "Note 88, C8, top, strung"
+    assert all(
+        word in " ".join(told) for word in ("front", "rear", "net", "deflection", "downforce", "sink", "cap left")
+    )
+
+
+def test_without_a_body_the_layer_is_named():
+    with pytest.raises(MissingLayer, match=r"^The three-dimensional view needs the strings' points in plan, in"):
+        Stage(board("string_line_inches"))
