@@ -108,7 +108,7 @@ def profile_drawing(profile: TopProfile, schedule: PlaneTable) -> Drawing:
             items.append(Text(at=(at + SMALL_MM, 3.6), text=words, size_mm=SMALL_MM, turn_deg=90.0))
     box = Box(left=-ENDS_MM, bottom=-4.0, right=float(x[-1]) + ENDS_MM, top=top + 6.0 + 2 * PLAIN_MM)
     items.append(Text(at=(box.right - 5.0, 1.0), text="base", size_mm=SMALL_MM, anchor=Anchor.RIGHT))
-    return Drawing(name=f"{profile.bridge}, {profile.row} pins", box=box, items=tuple(items))
+    return Drawing(name=f"{profile.bridge} {profile.row} pins", box=box, items=tuple(items))
 
 
 def _depth_words(depth_mm: float) -> str:

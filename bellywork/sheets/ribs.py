@@ -57,7 +57,7 @@ def rib_sheet(board: Board) -> Sheet:
         blocks=tuple(blocks),
         drawings=(
             *(rib_drawing(rib) for rib in sorted(ribs, key=lambda each: each.length_mm)),
-            *(caul_drawing(radius, half) for radius, half in cauls),
+            *(caul_drawing(radius, half) for radius, half in sorted(cauls, key=lambda each: -each[1])),
         ),
         landscape=True,
     )
@@ -203,8 +203,8 @@ def caul_drawing(radius_mm: float, half_mm: float) -> Drawing:
         Line(start=(0.0, CAUL_MM), end=(half_mm, CAUL_MM), pen=Pen.CUT),
         Line(start=(0.0, 0.0), end=(0.0, CAUL_MM), pen=Pen.JOIN),
         Line(start=(half_mm, -end), end=(half_mm, CAUL_MM), pen=Pen.CUT),
-        Text(at=(4.0, CAUL_MM - 4.4), text=f"Caul for R {number(radius_mm / 1000.0, 1)} m, from the middle (dotted) "
-             "to the end: turn over for the other half", size_mm=PLAIN_MM, bold=True),
+        Text(at=(4.0, CAUL_MM - 4.4), text=f"Caul R {number(radius_mm / 1000.0, 1)} m, middle (dotted) to end; turn "
+             "over for the rest", size_mm=PLAIN_MM, bold=True),
     ]  # fmt: skip
     for k in range(1, int(half_mm // MARK_EVERY_MM) + 1):
         x = k * MARK_EVERY_MM
