@@ -29,7 +29,7 @@ CAUTIONS = (
 )
 SEQUENCE = (
     "Before teardown, strings on: lengths, heights, bearing (box 'before'), thread under the ribs, date and RH.",
-    "Let the tension down in rounds over the whole compass; plate wedge at the nose stays until the strings are off.",
+    "Let the tension down in rounds over the whole compass; take nose-bolt studs out before lifting the plate.",
     "Set the plate on its supports as the schedule says; nose bolts up to contact only.",
     "Bring the board to the humidity named below, and note it.",
     "Dry fit: clamp hard at belly rail, spine and the very top treble; check the heights at the reference notes.",
@@ -37,7 +37,7 @@ SEQUENCE = (
     "Thread from the front termination over the bridge to the block on the rear rest; saw until it just touches.",
     "Blacken the kerf floors; plate and board out; plane until the black just goes; mind the slope of the top.",
     "Refit, check against 'planed'; then lay out, drill, notch, pin.",
-    "Board and plate in, last check; string in rounds, and check against 'strung' as tension comes up.",
+    "Board and plate in, wedge at the nose back before tension; check against 'strung' as tension comes up.",
 )
 
 
@@ -99,7 +99,7 @@ def bearing_sheet(board: Board, stages: BearingStages) -> Sheet:
     blocks: list[Block] = [
         Heading(text="Reference notes: net bearing in degrees, measured (box) and predicted; lengths in mm"),
         _grid(stages, shown.tolist()),
-        Sentences(lines=_about(schedule)),
+        Sentences(lines=_about(schedule, all_measured=bool(schedule.now.line.measured[shown].all()))),
         Heading(text="Plate supports"),
         *support_grid(board.plate, schedule.plate),
         Heading(text="The sequence"),
@@ -108,14 +108,14 @@ def bearing_sheet(board: Board, stages: BearingStages) -> Sheet:
     return Sheet(name="bearing", title="Bearing sheet", cautions=CAUTIONS, blocks=tuple(blocks), landscape=True)
 
 
-def _about(schedule: PlaneTable) -> tuple[str, ...]:
+def _about(schedule: PlaneTable, *, all_measured: bool) -> tuple[str, ...]:
     said = [
         "Kerf: its floor under the present top, at the front and the rear pins, with the block on the rear rest. "
         "Plane: from the present top at the pins, for the slope that is wanted as well.",
         *(str(cure) for cure in schedule.cures),
         *(str(finding) for finding in schedule.findings),
     ]
-    if not schedule.now.line.measured.all():
+    if not all_measured:
         said.append("* interpolated between reference notes.")
     return (*said, *schedule.assumptions)
 

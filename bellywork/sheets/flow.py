@@ -31,6 +31,11 @@ class Sentences:
     lines: tuple[str, ...]
     numbered: bool = False
 
+    @property
+    def indent_mm(self) -> float:
+        """Room for the number or the dot before each."""
+        return 6.0 if self.numbered else 3.0
+
 
 @dataclass(frozen=True, kw_only=True)
 class Column:
@@ -107,15 +112,30 @@ class _Flow:
 
     def heading(self, heading: Heading, following: Block | None) -> None:
         """A heading, with room for what begins under it."""
-        after = following.height_mm if isinstance(following, Figure) else HEAD_MM + 2 * ROW_MM
+        match following:
+            case Figure():
+                after = following.height_mm
+            case Sentences(numbered=True):
+                after = self.sentences_height(following)
+            case _:
+                after = HEAD_MM + 2 * ROW_MM
         self.need(TITLE_MM * LEADING + GAP_MM + after)
         self.y -= TITLE_MM * 1.1
         self.put(Text(at=(self.room.left, self.y), text=heading.text, size_mm=TITLE_MM, bold=True))
         self.y -= GAP_MM
 
+    def sentences_height(self, sentences: Sentences) -> float:
+        """How high sentences will be, one under another."""
+        room = self.room.width - sentences.indent_mm
+        lines = sum(len(wrapped(sentence, PLAIN_MM, room)) for sentence in sentences.lines)
+        return lines * PLAIN_MM * LEADING
+
     def sentences(self, sentences: Sentences) -> None:
-        """Sentences, a number or a dot before each."""
-        indent = 6.0 if sentences.numbered else 3.0
+        """Sentences, a number or a dot before each; numbered ones are kept together where a page can hold them."""
+        indent = sentences.indent_mm
+        whole = self.sentences_height(sentences)
+        if sentences.numbered and whole <= self.room.height:
+            self.need(whole)
         for number, sentence in enumerate(sentences.lines, start=1):
             lines = wrapped(sentence, PLAIN_MM, self.room.width - indent)
             self.need(len(lines) * PLAIN_MM * LEADING)

@@ -54,9 +54,9 @@ def stamp_of(board: Board, fingerprint: str, version: str) -> Stamp:
     """The stamp of a board: its name, the state and climate of its measurement, version, fingerprint and units."""
     climate = board.climate
     measured = [f"measured {board.measured_in.value}"]
-    measured.append("RH not noted" if climate.rh_percent is None else f"{climate.rh_percent:g} % RH")
+    measured.append("RH not noted" if climate.rh_percent is None else f"{round(climate.rh_percent, 1):g} % RH")
     if climate.temperature_C is not None:
-        measured.append(f"{climate.temperature_C:g} °C")
+        measured.append(f"{round(climate.temperature_C, 1):g} °C")
     measured.append(climate.date or "date not noted")
     source = f"bellywork {version} · inputs {fingerprint[:NAME_CHARACTERS]}"
     return Stamp(lines=(board.name, ", ".join(measured), source, UNITS), date=climate.date)

@@ -26,12 +26,22 @@ def _register(name: str, file: str) -> None:
 
 
 def printable(text: str) -> str:
-    """Text as it is printed: a sharp becomes a hash, which the face and every CAD program have.
+    """Text as it is printed: a sharp becomes a hash, which the face and every CAD program have; what else the face has
+    no letter for becomes a question mark.
 
-    >>> printable("C♯4 −0.5°")
-    'C#4 −0.5°'
+    >>> printable("C♯4 −0.5° 水")
+    'C#4 −0.5° ?'
     """
-    return text.translate(STAND_INS)
+    known = _letters()
+    return "".join(sign if ord(sign) in known else "?" for sign in text.translate(STAND_INS))
+
+
+@cache
+def _letters() -> frozenset[int]:
+    """Code points that the face has a letter for."""
+    from reportlab.pdfbase.pdfmetrics import getFont
+
+    return frozenset(getFont(face(False)).face.charToGlyph)
 
 
 def width_mm(text: str, size_mm: float, bold: bool = False) -> float:

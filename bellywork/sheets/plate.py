@@ -22,7 +22,7 @@ CAUTIONS = (
     "feet clear; take nose-bolt studs out early.",
     "Never bend the plate with nose bolts or uneven supports, a cracked or welded one above all.",
 )
-MAP_MM = 95.0, 66.0  # largest width and height of the map
+MAP_MM = 85.0, 56.0  # largest width and height of the map
 
 
 def support_grid(plate: Plate, setting: PlateSetting | None) -> tuple[Block, ...]:

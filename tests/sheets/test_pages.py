@@ -119,3 +119,12 @@ def test_a_long_table_goes_on_over_the_page_with_its_head_and_loses_no_row() -> 
 def test_a_figure_higher_than_the_page_is_refused() -> None:
     with pytest.raises(SheetError, match=r"^A figure of 500 mm is higher than the paper's 163\.$"):
         laid_out([Figure(height_mm=500.0, items=())], frame())
+
+
+def test_numbered_sentences_stay_together_under_their_heading() -> None:
+    filler = Figure(height_mm=100.0, items=())
+    steps = Sentences(lines=tuple(f"Step {k}." for k in range(15)), numbered=True)
+    first, second = laid_out([Heading(text="A"), filler, Heading(text="B"), steps], frame())
+    assert "A" in texts(first)
+    assert "B" not in texts(first)
+    assert {"B", "Step 0.", "Step 14."} <= set(texts(second))
