@@ -132,7 +132,6 @@ def tables_of(bench: Bench, whats: Sequence[str]) -> tuple[dict[str, Rows], tupl
     """The tables behind the sheets, with the keys of the JSON answers, and what they stand on."""
     from bellywork.cli.notes import rows_of
     from bellywork.cli.plane import schedule_rows
-    from bellywork.sheets.bearing import bearing_stages
     from bellywork.sheets.plate import support_rows
     from bellywork.sheets.ribs import rib_rows
 
@@ -142,7 +141,7 @@ def tables_of(bench: Bench, whats: Sequence[str]) -> tuple[dict[str, Rows], tupl
         tables["plane"] = schedule_rows(bench.schedule)
         said = bench.schedule.assumptions
     if "bearing" in whats:
-        stages = bearing_stages(bench.board, bench.schedule)
+        stages = bench.stages
         line = bench.schedule.now.line
         tables["stages"] = rows_of(
             {

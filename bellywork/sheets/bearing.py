@@ -10,6 +10,7 @@ import numpy as np
 
 from bellywork.balance.bearing import bearing
 from bellywork.balance.plane import PlaneTable
+from bellywork.balance.sink import Sink
 from bellywork.board._frozen import Floats
 from bellywork.board.board import Board
 from bellywork.board.state import State
@@ -63,8 +64,11 @@ class BearingStages:
     kerf_rear_mm: Floats
 
 
-def bearing_stages(board: Board, schedule: PlaneTable) -> BearingStages:
-    """The bearing at each stage of the work: before and preloaded with the plate as it is, then by the schedule."""
+def bearing_stages(board: Board, schedule: PlaneTable, sink: Sink) -> BearingStages:
+    """The bearing at each stage of the work: before and preloaded with the plate as it is, then by the schedule.
+
+    sink   the one that the schedule was made with
+    """
     now = schedule.now.line
     after = topped(
         now,
@@ -75,7 +79,7 @@ def bearing_stages(board: Board, schedule: PlaneTable) -> BearingStages:
     return BearingStages(
         schedule=schedule,
         before_deg=bearing(board).net_deg,
-        preloaded_deg=_preloaded(board),
+        preloaded_deg=_preloaded(board, sink),
         planed_deg=turned(after).net_deg,
         strung_deg=schedule.planed.net_deg,
         kerf_front_mm=now.bridge_front_mm - floor_front,
@@ -83,12 +87,12 @@ def bearing_stages(board: Board, schedule: PlaneTable) -> BearingStages:
     )
 
 
-def _preloaded(board: Board) -> Floats:
+def _preloaded(board: Board, sink: Sink) -> Floats:
     """Net bearing of the preloaded board; NaN where no preload is described."""
     described = board.preload or any(sink.preloaded_mm is not None for sink in board.sinks)
     if described:
         with suppress(MissingLayer):  # a preload without a body to press on
-            return bearing(board, state=State.PRELOADED).net_deg
+            return bearing(board, state=State.PRELOADED, sink=sink).net_deg
     return np.full(len(bearing(board).note), np.nan)
 
 

@@ -7,9 +7,11 @@ from functools import cached_property
 from pathlib import Path
 
 from bellywork.balance.plane import PlaneTable, plane
+from bellywork.balance.sink import Sink, sink_of
 from bellywork.board.board import Board
 from bellywork.board.state import State
-from bellywork.sheets.bearing import bearing_sheet, bearing_stages
+from bellywork.geometry.completed import completed
+from bellywork.sheets.bearing import BearingStages, bearing_sheet, bearing_stages
 from bellywork.sheets.bridge import bridge_sheet
 from bellywork.sheets.drawing import Page
 from bellywork.sheets.dxf import dxf_bytes
@@ -33,9 +35,19 @@ class Bench:
         self.plate_first = plate_first
 
     @cached_property
+    def sink(self) -> Sink:
+        """Where the sink comes from: the best that the board has. Raises as `sink_of` does."""
+        return sink_of(completed(self.board).board)
+
+    @cached_property
     def schedule(self) -> PlaneTable:
         """The planing schedule. Raises as `plane` does."""
-        return plane(self.board, working=self.working, plate_first=self.plate_first)
+        return plane(self.board, sink=self.sink, working=self.working, plate_first=self.plate_first)
+
+    @cached_property
+    def stages(self) -> BearingStages:
+        """The bearing at each stage of the work."""
+        return bearing_stages(self.board, self.schedule, self.sink)
 
     def sheet(self, name: str) -> Sheet:
         """The sheet of this name, one of `SHEETS`. Raises MissingLayer where the board's layers do not reach."""
@@ -43,7 +55,7 @@ class Bench:
 
 
 SHEETS: dict[str, Callable[[Bench], Sheet]] = {
-    "bearing": lambda bench: bearing_sheet(bench.board, bearing_stages(bench.board, bench.schedule)),
+    "bearing": lambda bench: bearing_sheet(bench.board, bench.stages),
     "bridge": lambda bench: bridge_sheet(bench.board, bench.schedule),
     "ribs": lambda bench: rib_sheet(bench.board),
     "plate": lambda bench: plate_sheet(bench.board, bench.schedule),

@@ -14,7 +14,8 @@ from bellywork.board import Board
 from bellywork.errors import MissingLayer, SheetError
 from bellywork.files.read import BoardFile, read_board
 from bellywork.geometry.string_line import bearing, topped
-from bellywork.sheets.bearing import SEQUENCE, bearing_sheet, bearing_stages
+from bellywork.sheets.bearing import SEQUENCE, BearingStages
+from bellywork.sheets.bench import Bench
 from bellywork.sheets.bridge import bridge_sheet, top_profiles
 from bellywork.sheets.drawing import Page, Pen, Text
 from bellywork.sheets.dxf import dxf_bytes
@@ -57,12 +58,21 @@ def within(page: Page, texts: list[Text]) -> bool:
 
 
 @pytest.fixture(scope="module")
-def bench(grand: BoardFile) -> Sheet:
-    return bearing_sheet(grand.board, bearing_stages(grand.board, plane(grand.board)))
+def as_it_is(grand: BoardFile) -> Bench:
+    return Bench(grand.board)
 
 
-def test_the_bearing_sheet_has_boxes_beside_predictions(grand: BoardFile, bench: Sheet) -> None:
-    stages = bearing_stages(grand.board, plane(grand.board))
+@pytest.fixture(scope="module")
+def bench(as_it_is: Bench) -> Sheet:
+    return as_it_is.sheet("bearing")
+
+
+@pytest.fixture(scope="module")
+def stages(as_it_is: Bench) -> BearingStages:
+    return as_it_is.stages
+
+
+def test_the_bearing_sheet_has_boxes_beside_predictions(stages: BearingStages, bench: Sheet) -> None:
     notes = grids(bench)[0]
     shown = [int(note) - 1 for note in cells(notes, "note")]
     assert notes.rows == len(shown) == 15
@@ -80,16 +90,14 @@ def test_the_bearing_sheet_has_boxes_beside_predictions(grand: BoardFile, bench:
     assert len(SEQUENCE) == 10
 
 
-def test_a_bridge_planed_to_the_kerf_has_the_net_of_the_planed_one(grand: BoardFile) -> None:
+def test_a_bridge_planed_to_the_kerf_has_the_net_of_the_planed_one(stages: BearingStages) -> None:
     """Invariant of thread and block: the floor of the kerf makes the same net bearing as the wanted top."""
-    stages = bearing_stages(grand.board, plane(grand.board))
     now = stages.schedule.now.line
     kerfed = topped(now, now.bridge_front_mm - stages.kerf_front_mm, now.bridge_rear_mm - stages.kerf_rear_mm)
     assert bearing(kerfed).net_deg == pytest.approx(stages.planed_deg, abs=1e-6)
 
 
-def test_strung_meets_the_target_and_preload_lowers_the_bearing(grand: BoardFile) -> None:
-    stages = bearing_stages(grand.board, plane(grand.board))
+def test_strung_meets_the_target_and_preload_lowers_the_bearing(stages: BearingStages) -> None:
     assert stages.strung_deg == pytest.approx(stages.schedule.planed.target_net_deg, abs=1e-3)
     assert np.all(stages.preloaded_deg < stages.before_deg)
 
