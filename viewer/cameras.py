@@ -56,7 +56,7 @@ def camera(preset: str, *, bounds_mm: Floats, line: StringLine, plan: StringPlan
     top = float(high[2])
     last, inner = pins[-1], pins[int(len(here) * 0.6)]
     way = (last - inner) / np.hypot(*(last - inner))
-    return _looking(np.append(last + 520.0 * way, top + 380.0), np.append(inner, top) - [0.0, 0.0, 40.0])
+    return _looking(np.append(last + 520.0 * way, top + 380.0), np.append(inner, top) - [0.0, 0.0, 170.0])
 
 
 def _looking(

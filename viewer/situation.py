@@ -59,7 +59,7 @@ class Situation:
     target_deg, deviation_deg       net wanted in the strung state, and net there less that
     string_deflection_mm, force_N   deflection at the bridge, downforce of the note's strings
     sink_front_mm, sink_rear_mm     sink from the bare state
-    plane_front_mm, plane_rear_mm   depth to plane, from the board as it is now; negative: wood is short
+    plane_front_mm, plane_rear_mm   depth still to plane; negative: wood is short
     cap_left_mm                     cap left under the notches after planing; NaN unknown
     lifted, one_sided, short        net not above zero; front or rear alone negative; wood short
     panel_sink_mm                   sink at the desk's panel points from the bare state; NaN unknown
@@ -150,14 +150,15 @@ class Desk:
         want = wanted(bare, self._targets(setting), sink.pull_N)
         depth = depths(bare, want, sink)
         if setting.shown is Shown.PLANED:
-            bare = topped(
-                bare, bare.bridge_front_mm - np.maximum(depth[0], 0.0), bare.bridge_rear_mm - np.maximum(depth[1], 0.0)
-            )
+            cut = np.maximum(depth[0], 0.0), np.maximum(depth[1], 0.0)
+            bare = topped(bare, bare.bridge_front_mm - cut[0], bare.bridge_rear_mm - cut[1])
         line = sink.moved(bare, State.STRUNG if setting.shown is Shown.PLANED else State(setting.shown.value))
         turned = bearing(line)
         strung = setting.shown in (Shown.STRUNG, Shown.PLANED)
         force = np.concatenate(pin_forces_N(line, sink.pull_N)) if strung else np.zeros(2 * len(line.note))
         n = len(line.note)
+        planed = setting.shown is Shown.PLANED
+        left = (np.minimum(depth[0], 0.0), np.minimum(depth[1], 0.0)) if planed else depth
         return Situation(
             setting=setting,
             line=line,
@@ -170,8 +171,8 @@ class Desk:
             force_N=force[:n] + force[n:],
             sink_front_mm=bare.bridge_front_mm - line.bridge_front_mm,
             sink_rear_mm=bare.bridge_rear_mm - line.bridge_rear_mm,
-            plane_front_mm=depth[0],
-            plane_rear_mm=depth[1],
+            plane_front_mm=left[0],
+            plane_rear_mm=left[1],
             cap_left_mm=bare.cap_mm - np.maximum.reduce([*depth, np.zeros(n)]) - ready.board.rules.notch_mm,
             lifted=turned.lifted,
             one_sided=turned.tilted,
