@@ -48,7 +48,7 @@ def write_result(path: Path, content: str | bytes) -> None:
 def write_results(contents: Mapping[Path, str | bytes]) -> None:
     """Write several files, all of them or none: each to a new file beside it, and all renamed once all are written.
 
-    Raises OutputError as `write_result` does.
+    Raises OutputError as `write_result` does; only where a renaming itself fails may earlier ones of the set stand.
     """
     for path in contents:
         _refuse_foreign(path)

@@ -137,7 +137,7 @@ def _grid(stages: BearingStages, shown: Sequence[int]) -> Grid:
         )
 
     def length(head: str, values: Floats) -> Column:
-        return Column(head=head, unit="mm", share=1.1, cells=told(values))
+        return Column(head=head, unit="mm", share=1.25, cells=told(values))
 
     columns: tuple[Column, ...] = (
         Column(head="note", share=0.8, cells=tuple(str(line.note[i]) for i in shown)),

@@ -22,6 +22,7 @@ CAUTIONS = (
 )
 UNDER_MM = 30.0  # the base line stands at least so far under the lowest line
 ENDS_MM = 15.0
+TITLE_WIDTH_MM = 175.0
 EVERY = 5  # notes between depths that are written out
 
 
@@ -106,7 +107,9 @@ def profile_drawing(profile: TopProfile, schedule: PlaneTable) -> Drawing:
         if named:
             words = f"{note} {note_name(note)}  {_depth_words(float(now[k] - wanted[k]))}"
             items.append(Text(at=(at + SMALL_MM, 3.6), text=words, size_mm=SMALL_MM, turn_deg=90.0))
-    box = Box(left=-ENDS_MM, bottom=-4.0, right=float(x[-1]) + ENDS_MM, top=top + 6.0 + 2 * PLAIN_MM)
+    box = Box(
+        left=-ENDS_MM, bottom=-4.0, right=max(float(x[-1]), TITLE_WIDTH_MM) + ENDS_MM, top=top + 6.0 + 2 * PLAIN_MM
+    )
     items.append(Text(at=(box.right - 5.0, 1.0), text="base", size_mm=SMALL_MM, anchor=Anchor.RIGHT))
     return Drawing(name=f"{profile.bridge} {profile.row} pins", box=box, items=tuple(items))
 
