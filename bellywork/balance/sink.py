@@ -182,7 +182,7 @@ def predicted_sink(board: Board, *, cell_mm: float | None = None, panel_mm: Floa
     places = np.array([push.place_mm for push in board.preload]).reshape(-1, 2)
     model = assembled(body, cell_mm=cell_mm or DEFAULT_CELL_MM)
     whole = model.compliance(np.vstack([pins, places]))
-    n = len(pins)
+    n, every = len(pins), np.vstack([pins, places])
     said = [
         f"The sink is predicted; the rim holds the panel as '{rim_words(body)}'.",
         climate_said,
@@ -200,7 +200,7 @@ def predicted_sink(board: Board, *, cell_mm: float | None = None, panel_mm: Floa
         compliance_mm_N=whole[:n, :n],
         preload_mm=preload,
         assumptions=tuple(said),
-        panel=None if panel_mm is None else _panel_sink(model.influence(np.vstack([pins, places]), panel_mm), n, pushes),
+        panel=None if panel_mm is None else _panel_sink(model.influence(every, panel_mm), n, pushes),
     )
 
 

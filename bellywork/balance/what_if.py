@@ -120,7 +120,7 @@ def what_if(ready: Bench, change: Change) -> Changed:
 
 
 def changed_bare(ready: Bench, change: Change) -> StringLine:
-    """The bare string line after the plate was moved and the bridge planed; raises MissingLayer for a tilt without plan."""
+    """The bare string line, plate moved and bridge planed; raises MissingLayer for a tilt without the plan."""
     bare = ready.bare
     if change.tilt_x_mm_per_m or change.tilt_y_mm_per_m:
         plan = ready.board.needed_plan("Tilting the plate")

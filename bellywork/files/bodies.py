@@ -27,12 +27,18 @@ def body(tables: dict[str, Table], settings: Settings, gathered: Gathered) -> Bo
         return None
     outline = _outline(tables["outline"], settings, gathered) if tables["outline"].sound else None
     panel = _panel(tables, settings, gathered)
-    names_once(tables.get("ribs"), "rib", gathered)
-    ribs = [_rib(row, settings, gathered) for row in tables.get("ribs", ())]
+    ribs = ribs_of(tables.get("ribs"), settings, gathered)
     bridges = _bridges(tables["bridges"], settings, gathered) if "bridges" in tables else ()
     if outline is None or panel is None:
         return None
-    return Body(outline=outline, panel=panel, ribs=tuple(rib for rib in ribs if rib is not None), bridges=bridges)
+    return Body(outline=outline, panel=panel, ribs=ribs, bridges=bridges)
+
+
+def ribs_of(table: Table | None, settings: Settings, gathered: Gathered) -> tuple[Rib, ...]:
+    """The ribs of a table that can be ribs; the others are said."""
+    names_once(table, "rib", gathered)
+    ribs = [_rib(row, settings, gathered) for row in table or ()]
+    return tuple(rib for rib in ribs if rib is not None)
 
 
 def names_once(table: Table | None, stem: str, gathered: Gathered) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from bellywork.board.scheme import Least
 from bellywork.board.state import CrownMethod, State
 from bellywork.conventions import Dimension
 from bellywork.files.columns import Column, Kind
@@ -83,5 +84,42 @@ SECTIONS: dict[str, tuple[Column, ...]] = {
         *(_number(stem, "shrinkage from green to oven-dry", Dimension.SHARE, 0, 20) for stem in SHRINKAGE),
         *(_number(stem, meaning, _S, 0.01, 1000) for stem, meaning in STRENGTHS.items()),
         _word("source", "where the numbers come from"),
+    ),
+}  # fmt: skip
+
+SCHEME_SECTIONS: dict[str, tuple[Column, ...]] = {
+    "": (
+        _word("format", 'format of the file: "bellywork-scheme/1"', choices=("bellywork-scheme/1",)),
+        _word("name", "name of the scheme; else the file's"),
+        _word("ribs", "table of ribs beside this file, as ribs.csv of a board; or give [rule]"),
+    ),
+    "rule": (
+        _number("count", "number of ribs", Dimension.NUMBER, 1, 40, required=True),
+        _number("angle", "direction of the ribs, counter-clockwise from x", Dimension.ANGLE, -360, 360, required=True),
+        _number("treble_margin", "from the outline's end on the treble side to the first rib, across the ribs", _L, 1,
+                1000, required=True),
+        _number("bass_margin", "from the last rib to the outline's end on the bass side", _L, 1, 1000, required=True),
+        _number("spacing_ratio", "each gap to the one before it, towards the bass; else 1", Dimension.NUMBER, 0.5, 2),
+        _number("treble_width", "width of the first rib", _L, 2, 200, required=True),
+        _number("bass_width", "width of the last rib, straight between; else as the first", _L, 2, 200),
+        _number("treble_height", "full height of the first rib", _L, 2, 150, required=True),
+        _number("bass_height", "full height of the last rib; else as the first", _L, 2, 150),
+        _number("end_height", "height left at both ends; else full", _L, 0.5, 150),
+        _number("feather", "length of the feathers; else none", _L, 0, 2000),
+        _number("treble_radius", "radius of the crown of the first rib; else flat", _L, 500, 1e6),
+        _number("bass_radius", "radius of the crown of the last rib; else as the first", _L, 500, 1e6),
+        _word("wood", "wood of the ribs", required=True),
+    ),
+    "panel": (_number("thickness_factor", "the panel's thickness times this; else 1", Dimension.NUMBER, 0.3, 3),),
+    "bridges": (_number("root_factor", "height of the bridges' roots times this; else 1", Dimension.NUMBER, 0.3, 3),),
+    "search": (
+        _word("least", "what is to be as small as it can be", required=True,
+              choices=tuple(each.value for each in Least)),
+        _number("sink_most", "sink allowed at every note, strung", _L, 0.01, 50),
+        _number("unevenness_most", "scatter of the compliance along the longest bridge allowed (standard deviation of "
+                "its logarithm)", Dimension.NUMBER, 0.001, 10),
+        _number("bending_share_most", "share of the lasting bending strength that a rib may use; else 1",
+                Dimension.NUMBER, 0.01, 10),
+        _number("crown_left_least", "crown to be left over every rib, strung", _L, -50, 50),
     ),
 }  # fmt: skip

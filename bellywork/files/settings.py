@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 import math
 import tomllib
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -42,18 +43,23 @@ class Settings:
 
 def settings_from(sources: Sources) -> Settings | None:
     """Read board.toml; None, with findings, where it is missing or is no TOML."""
-    text = sources.text(TOML, Level.UNUSABLE)
+    document = document_of(sources, TOML)
+    return None if document is None else _settings(document, sources.gathered)
+
+
+def document_of(sources: Sources, name: str) -> dict[str, Any] | None:
+    """A TOML file as it stands; None, with findings, where it is missing or is no TOML."""
+    text = sources.text(name, Level.UNUSABLE)
     if text is None:
         return None
     try:
-        document = tomllib.loads(text)
+        return tomllib.loads(text)
     except (ValueError, RecursionError) as error:  # ValueError: also a whole number of thousands of digits
         sources.gathered.add(
-            "toml-unreadable", Place(file=TOML), f"a line that is no TOML ({error})", 'lines like name = "…"',
+            "toml-unreadable", Place(file=name), f"a line that is no TOML ({error})", 'lines like name = "…"',
             "Mend that line: words stand in quotes, decimal numbers have a point.", level=Level.UNUSABLE,
         )  # fmt: skip
         return None
-    return _settings(document, sources.gathered)
 
 
 def _settings(document: dict[str, Any], gathered: Gathered) -> Settings:
@@ -131,16 +137,24 @@ def _making(making: dict[str, Any], document: dict[str, Any], gathered: Gathered
 
 
 def read_section(
-    label: str, rows: object, gathered: Gathered, form: str | None = None, inner: tuple[str, ...] = ()
+    label: str,
+    rows: object,
+    gathered: Gathered,
+    form: str | None = None,
+    inner: tuple[str, ...] = (),
+    *,
+    sections: Mapping[str, tuple[Column, ...]] = SECTIONS,
+    file: str = TOML,
 ) -> dict[str, Any]:
     """A section by stems, numbers in bellywork's own units; what is wrong is said and left out.
 
-    form    name of the section in SECTIONS, where it is not its label
-    inner   names of the sections inside it, which are read apart
+    form             name of the section in `sections`, where it is not its label
+    inner            names of the sections inside it, which are read apart
+    sections, file   the keys of the file, and its name
     """
-    columns = SECTIONS[label if form is None else form]
+    columns = sections[label if form is None else form]
     if not isinstance(rows, dict):
-        gathered.add("not-a-section", Place(file=TOML, column=label), f"'{rows}'", f"a section [{label}]",
+        gathered.add("not-a-section", Place(file=file, column=label), f"'{rows}'", f"a section [{label}]",
                      f"Write [{label}] on a line of its own, and its keys below.")  # fmt: skip
         return {}
     known = {name: (column, unit) for column in columns for name, unit in column.units.items()}
@@ -148,7 +162,7 @@ def read_section(
     for key, value in rows.items():
         if key in inner:
             continue
-        place = Place(file=TOML, column=f"{label}.{key}" if label else key)
+        place = Place(file=file, column=f"{label}.{key}" if label else key)
         if key not in known:
             _unknown(key, columns, inner, place, gathered)
         elif known[key][0].stem in out:

@@ -71,15 +71,15 @@ class BoardModel:
         load = loads @ forces
         movement = self.factor.solved(load)
         for _ in range(MENDINGS):
-            fields = self._fields(movement)
+            fields = self.as_fields(movement)
             inner, energies = inner_forces(self.discrete, fields)
-            missing = load - self._freedoms(inner)
+            missing = load - self.as_freedoms(inner)
             if np.linalg.norm(missing) <= MENDED * np.linalg.norm(load):
                 break
             movement = movement + self.factor.solved(missing)
         return checked(self.discrete, fields, inner, energies, places, forces)
 
-    def _freedoms(self, fields: Floats) -> Floats:
+    def as_freedoms(self, fields: Floats) -> Floats:
         """Coefficients (5, nodes) as a vector (freedoms,)."""
         used = self.first >= 0
         out = np.zeros(self.factor.lower.shape[1])
@@ -107,7 +107,7 @@ class BoardModel:
         cells, functions = discrete.grid.evaluated(discrete.frame.inside(places_mm))
         return freedoms(self.first, discrete.grid.nodes(cells))[..., W], functions[:, 0]
 
-    def _fields(self, solution: Floats) -> Floats:
+    def as_fields(self, solution: Floats) -> Floats:
         """A solution (freedoms,) as coefficients (5, nodes), zero where a node is not used."""
         out = np.zeros((len(self.first), FIELDS))
         used = self.first >= 0

@@ -120,13 +120,11 @@ def bridge_stations(bridge: Bridge, flange: FlangeAt) -> Stations:
     """
     from scipy.interpolate import CubicSpline
 
-    knots = np.append(0.0, np.cumsum(np.hypot(*np.diff(bridge.line_mm, axis=0).T)))
+    knots = _knots_mm(bridge)
     curve = CubicSpline(knots, bridge.line_mm, bc_type="natural")
     s, weights = _stations(0.0, float(knots[-1]))
     slope = curve(s, 1)
-    width, root, cap, notch = (
-        np.interp(s, knots, size) for size in (bridge.width_mm, bridge.root_mm, bridge.cap_mm, bridge.notch_mm)
-    )
+    width, root, cap, notch = bridge_sizes_mm(bridge, s)
     points, tangents = curve(s), slope / np.hypot(*slope.T)[:, None]
     layers = [(bridge.root_wood, root), (bridge.cap_wood, np.maximum(cap - notch, 0.0))]
     section = _layers(width, layers, flange(points, tangents))
@@ -141,6 +139,19 @@ def bridge_stations(bridge: Bridge, flange: FlangeAt) -> Stations:
         glue_wood=bridge.root_wood,
         edge_wood=bridge.cap_wood,
     )
+
+
+def bridge_sizes_mm(bridge: Bridge, along_mm: Floats) -> tuple[Floats, Floats, Floats, Floats]:
+    """Width, height of the root, thickness of the cap and depth of the notches at distances along a bridge."""
+    width, root, cap, notch = (
+        np.interp(along_mm, _knots_mm(bridge), size)
+        for size in (bridge.width_mm, bridge.root_mm, bridge.cap_mm, bridge.notch_mm)
+    )
+    return width, root, cap, notch
+
+
+def _knots_mm(bridge: Bridge) -> Floats:
+    return np.append(0.0, np.cumsum(np.hypot(*np.diff(bridge.line_mm, axis=0).T)))
 
 
 def composite_shear_N(parts: list[tuple[Floats, Floats, Floats]]) -> Floats:
