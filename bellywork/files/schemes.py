@@ -166,5 +166,6 @@ def _wish(read: dict[str, Any], rows: dict[str, Any], file: str, gathered: Gathe
 
 
 def _lower_first(pair: object) -> bool:
-    numbers = isinstance(pair, list) and len(pair) == 2 and all(type(value) in (int, float) for value in pair)
-    return numbers and math.isfinite(pair[0]) and math.isfinite(pair[1]) and pair[0] < pair[1]
+    if not (isinstance(pair, list) and len(pair) == 2 and all(type(value) in (int, float) for value in pair)):
+        return False
+    return math.isfinite(pair[0]) and math.isfinite(pair[1]) and pair[0] < pair[1]

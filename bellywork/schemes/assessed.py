@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 
@@ -41,8 +42,8 @@ class RibResult:
     crown_mm, crown_left_mm     rise of its middle over its ends, bare and under the strings
     bending_MPa, bending_share  greatest stress along the grain more than 30 mm from its ends, and share of the lasting
                                 strength; shear_MPa, shear_share likewise
-    nearest_N, bare_sag_mm      the trade's rule: downforce of the notes nearest to it, pressed on the middle of the bare
-                                rib on two edges, sag = P L³ / (4 E b h³) (common practice)
+    nearest_N, bare_sag_mm      the trade's rule: downforce of the notes nearest to it, pressed on the middle of the
+                                bare rib on two edges, sag = P L³ / (4 E b h³) (common practice)
     """
 
     rib: str
@@ -155,8 +156,8 @@ def base_of(board: Board) -> Base:
             said,
             "In every scheme the bare bridge top stands where it stands now: what differs is what the board gives.",
             "Modes are those of the bare board, without the mass of the strings.",
-            "Stress is held against short-term clear-wood strength times the factor for ten years, more than 30 mm from a "
-            "rib's ends; the bare-beam rule (common practice) stands beside it.",
+            "Stress is held against short-term clear-wood strength times the factor for ten years, more than 30 mm "
+            "from a rib's ends; the bare-beam rule (common practice) stands beside it.",
         ),
     )
 
@@ -299,7 +300,7 @@ def _jumps(line: StringLine, along: Floats, inwards: int = 5) -> tuple[Jump, ...
     out = []
     for bridge in dict.fromkeys(line.bridge):
         here = _on(line, bridge).tolist()
-        pairs = [(a, b, f"{line.section[a]} to {line.section[b]}") for a, b in zip(here, here[1:])
+        pairs = [(a, b, f"{line.section[a]} to {line.section[b]}") for a, b in pairwise(here)
                  if line.section[a] != line.section[b]]  # fmt: skip
         if len(here) > inwards:
             pairs = [(here[inwards], here[0], "low end"), *pairs, (here[-1 - inwards], here[-1], "high end")]
