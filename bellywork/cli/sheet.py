@@ -13,12 +13,13 @@ from bellywork.cli.text import paragraph
 from bellywork.errors import OutputError, SheetError
 
 if TYPE_CHECKING:
+    from bellywork.board.scheme import Scheme
     from bellywork.sheets.bench import Bench
     from bellywork.sheets.frame import Stamp
     from bellywork.sheets.workbook import Rows
 
 SCHEMA = "bellywork-sheet/1"
-WHATS = ("bearing", "bridge", "ribs", "plate")
+WHATS = ("bearing", "bridge", "ribs", "plate", "schemes")
 FORMATS = ("pdf", "dxf", "xlsx")
 TABLES = "tables.xlsx"
 
@@ -42,7 +43,7 @@ def main(argv: Sequence[str] | None = None) -> int:
 
     parser = Parser(
         "sheet",
-        "Paper, CAD and tables for the bench: bearing sheet, bridge height template, ribs, dowel schedule.",
+        "Paper, CAD and tables for the bench: bearing sheet, bridge height template, ribs, dowels, schemes.",
         "Templates are drawn at full size: print at 100 % and measure the bar. Files are written all or none.",
     )
     add_board(parser)
@@ -65,10 +66,20 @@ def main(argv: Sequence[str] | None = None) -> int:
     )
     parser.add_argument("--plate-first", action="store_true", help="set the plate on its supports for the least wood")
     parser.add_argument(
+        "--scheme",
+        type=Path,
+        action="append",
+        default=[],
+        metavar="FILE",
+        help="for schemes: a rib table or scheme file to hold against the board's own ribs; repeat it for more",
+    )
+    parser.add_argument(
         "--replace", action="store_true", help="write over earlier sheets (without it, a number goes behind the name)"
     )
     parser.add_argument("--json", action="store_true", help="print what was written as JSON")
     words = parser.parse_args(argv)
+    if ("schemes" in words.what) != bool(words.scheme):
+        parser.error("found only one of '--what schemes' and '--scheme FILE', expected both")
     return _write(words)
 
 
@@ -83,7 +94,8 @@ def _write(words: argparse.Namespace) -> int:
 
     found = board_from(words.board)
     working = None if words.working is None else State(words.working)
-    bench = Bench(found.board, working=working, plate_first=words.plate_first)
+    schemes = [_scheme(path, found.folder) for path in words.scheme]
+    bench = Bench(found.board, working=working, plate_first=words.plate_first, schemes=schemes)
     stamp = stamp_of(found.board, found.fingerprint, version("bellywork"))
     with progress("Drawing the sheets"):
         made = _made(words, bench, stamp)
@@ -99,6 +111,12 @@ def _write(words: argparse.Namespace) -> int:
     else:
         print(as_text(found.board.name, written))
     return EXIT_FINE
+
+
+def _scheme(path: Path, folder: Path) -> Scheme:
+    from bellywork.files.schemes import read_scheme
+
+    return read_scheme(path, folder)
 
 
 def _made(words: argparse.Namespace, bench: Bench, stamp: Stamp) -> list[tuple[str, bytes, int | None]]:
@@ -160,6 +178,13 @@ def tables_of(bench: Bench, whats: Sequence[str]) -> tuple[dict[str, Rows], tupl
     if "plate" in whats:
         tables["supports"] = support_rows(bench.board.plate, bench.schedule.plate)
         tables["struts"] = [dict(vars(strut)) for strut in bench.schedule.struts]
+    if "schemes" in whats:
+        from bellywork.sheets.schemes import scheme_note_rows, scheme_rib_rows, scheme_rows
+
+        tables["schemes"] = scheme_rows(bench.compared)
+        tables["scheme ribs"] = scheme_rib_rows(bench.compared)
+        tables["scheme notes"] = scheme_note_rows(bench.compared)
+        said += bench.scheme_base.assumptions
     return tables, said
 
 

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from functools import cached_property
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from bellywork.balance.plane import PlaneTable, plane
 from bellywork.balance.sink import Sink, sink_of
 from bellywork.board.board import Board
+from bellywork.board.scheme import Scheme
 from bellywork.board.state import State
 from bellywork.geometry.completed import completed
 from bellywork.sheets.bearing import BearingStages, bearing_sheet, bearing_stages
@@ -21,18 +23,30 @@ from bellywork.sheets.plate import plate_sheet
 from bellywork.sheets.ribs import rib_sheet
 from bellywork.sheets.sheet import Sheet
 
+if TYPE_CHECKING:
+    from bellywork.schemes.assessed import Base, SchemeResult
+
 
 class Bench:
     """A board on its way to sheets: what several of them need is worked out once.
 
     working       the state in which block and kerf are right; None: as measured
     plate_first   the plate is set first: bearing sheet, bridge template and dowel schedule then go together
+    schemes       rib schemes to hold against the board's own ribs
     """
 
-    def __init__(self, board: Board, *, working: State | None = None, plate_first: bool = False) -> None:
+    def __init__(
+        self,
+        board: Board,
+        *,
+        working: State | None = None,
+        plate_first: bool = False,
+        schemes: Sequence[Scheme] = (),
+    ) -> None:
         self.board = board
         self.working = working
         self.plate_first = plate_first
+        self.schemes = tuple(schemes)
 
     @cached_property
     def sink(self) -> Sink:
@@ -49,9 +63,30 @@ class Bench:
         """The bearing at each stage of the work."""
         return bearing_stages(self.board, self.schedule, self.sink)
 
+    @cached_property
+    def compared(self) -> tuple[SchemeResult, ...]:
+        """What the board's own ribs do to it, then what each scheme does. Raises as `assessed` does."""
+        from bellywork.schemes.assessed import assessed
+
+        own = Scheme(name="as it is", ribs=self.board.needed_body("Comparing rib schemes").ribs)
+        return tuple(assessed(self.scheme_base, scheme) for scheme in (own, *self.schemes))
+
+    @cached_property
+    def scheme_base(self) -> Base:
+        """The board made ready for schemes. Raises as `base_of` does."""
+        from bellywork.schemes.assessed import base_of
+
+        return base_of(self.board)
+
     def sheet(self, name: str) -> Sheet:
         """The sheet of this name, one of `SHEETS`. Raises MissingLayer where the board's layers do not reach."""
         return SHEETS[name](self)
+
+
+def _schemes(bench: Bench) -> Sheet:
+    from bellywork.sheets.schemes import schemes_sheet
+
+    return schemes_sheet(bench.compared, bench.scheme_base.assumptions)
 
 
 SHEETS: dict[str, Callable[[Bench], Sheet]] = {
@@ -59,6 +94,7 @@ SHEETS: dict[str, Callable[[Bench], Sheet]] = {
     "bridge": lambda bench: bridge_sheet(bench.board, bench.schedule),
     "ribs": lambda bench: rib_sheet(bench.board),
     "plate": lambda bench: plate_sheet(bench.board, bench.schedule),
+    "schemes": _schemes,
 }
 
 

@@ -92,7 +92,7 @@ def test_a_folder_without_leave_to_write_is_said(ran: Run, grand: Path, tmp_path
 @pytest.mark.parametrize(
     ("words", "sentence"),
     [
-        (("--what", "bearing,bidge"), "found 'bidge', expected some of bearing, bridge, ribs, plate"),
+        (("--what", "bearing,bidge"), "found 'bidge', expected some of bearing, bridge, ribs, plate, schemes"),
         (("--what", "ribs", "--format", "svg"), "found 'svg', expected some of pdf, dxf, xlsx"),
         (("--what", "ribs", "--paper", "a3"), "invalid choice: 'a3'"),
         (("--what", "plate", "--format", "dxf"), "Nothing of plate is drawn at full size, so there is no DXF"),
@@ -149,3 +149,18 @@ def test_the_command_starts_without_the_libraries_it_may_not_need() -> None:
     )
     done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"
+
+
+def test_schemes_are_held_against_the_boards_own_ribs(ran: Run, grand: Path, tmp_path: Path) -> None:
+    fewer = tmp_path / "every_other.csv"
+    head, *ribs = (grand / "ribs.csv").read_text(encoding="utf-8").splitlines()
+    fewer.write_text("\n".join([head, *ribs[::2]]) + "\n", encoding="utf-8")
+    words = ("sheet", grand, "--what", "schemes", "--to", tmp_path / "out", "--format", "xlsx")
+    alone = ran(*words)
+    assert alone.code == 2
+    assert "found only one of '--what schemes' and '--scheme FILE', expected both" in alone.err
+    assert ran(*words, "--scheme", fewer).code == 0
+    book = openpyxl.load_workbook(tmp_path / "out" / "tables.xlsx")
+    _, own, other = book["schemes"].iter_rows(values_only=True)
+    assert (own[:2], other[:2]) == (("as it is", 15), ("every other", 8))
+    assert other[2] < own[2]  # fewer ribs weigh less

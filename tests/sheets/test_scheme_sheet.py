@@ -1,0 +1,58 @@
+"""The comparison of rib schemes on paper says what the comparison says."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from bellywork.board.scheme import Scheme
+from bellywork.files.read import BoardFile, read_board
+from bellywork.schemes.assessed import SchemeResult, assessed, base_of
+from bellywork.sheets.flow import Figure, Grid
+from bellywork.sheets.frame import PAPERS, stamp_of
+from bellywork.sheets.schemes import scheme_note_rows, scheme_rib_rows, scheme_rows, schemes_sheet
+
+GRAND = Path(__file__).resolve().parents[2] / "sample_boards" / "seven_foot_grand"
+
+
+@pytest.fixture(scope="module")
+def found() -> BoardFile:
+    return read_board(GRAND)
+
+
+@pytest.fixture(scope="module")
+def results(found: BoardFile) -> list[SchemeResult]:
+    assert found.board.body is not None
+    ribs, base = found.board.body.ribs, base_of(found.board)
+    taller = tuple(replace(rib, height_mm=rib.height_mm + 3.0) for rib in ribs)
+    schemes = (Scheme(name="as it is", ribs=ribs), Scheme(name="taller", ribs=taller))
+    return [assessed(base, scheme, cell_mm=80.0) for scheme in schemes]
+
+
+def test_the_summary_shows_each_scheme_and_its_difference(results: list[SchemeResult]) -> None:
+    sheet = schemes_sheet(results, ("Assumed.",))
+    summary = next(block for block in sheet.blocks if isinstance(block, Grid))
+    (mass,) = [column.cells for column in summary.columns if column.head == "board's mass"]
+    first, second = (result.mass_kg for result in results)
+    assert mass == (f"{first:.2f}", f"{second:.2f} (+{second - first:.2f})")
+    (sink,) = [column.cells for column in summary.columns if column.head == "most sink"]
+    assert sink[1].startswith(f"{results[1].sink_mm.max():.2f} (−")  # invariant: taller ribs sink less
+
+
+def test_there_is_a_plot_of_each_kind_and_a_table_of_ribs_for_each_scheme(
+    found: BoardFile, results: list[SchemeResult]
+) -> None:
+    sheet = schemes_sheet(results, ("Assumed.",))
+    assert sum(isinstance(block, Figure) for block in sheet.blocks) == 4
+    assert [block.rows for block in sheet.blocks if isinstance(block, Grid)] == [2, 15, 15]
+    stamp = stamp_of(found.board, found.fingerprint, "0.1.0")
+    for paper in PAPERS.values():
+        assert len(sheet.pages(paper, stamp)) >= 4
+
+
+def test_rows_hold_every_scheme_rib_and_note(results: list[SchemeResult]) -> None:
+    assert [row["scheme"] for row in scheme_rows(results)] == ["as it is", "taller"]
+    assert len(scheme_rib_rows(results)) == 30
+    notes = scheme_note_rows(results)
+    assert len(notes) == 2 * 88
+    assert notes[100]["net_deg"] == results[1].net_deg[12]
