@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from bellywork.sheets.drawing import Polyline, Text
-from bellywork.sheets.plot import NEAR_MM, Curve, plotted, ticks
+from bellywork.sheets.plot import HEIGHT_MM, NEAR_MM, Curve, plotted, ticks
 
 X = np.arange(1.0, 11.0)
 AXES = {"x_words": "note", "y_words": "net, degrees", "width_mm": 200.0}
@@ -42,7 +42,7 @@ def test_names_stand_apart_and_under_the_top(ends: list[float]) -> None:
     heights = sorted(text.at[1] for text in texts(*curves) if text.text.startswith("curve"))
     assert len(heights) == len(ends)
     assert np.all(np.diff(heights) >= NEAR_MM - 1e-9)
-    assert heights[-1] <= 60.0 - 6.0
+    assert heights[-1] <= HEIGHT_MM - 6.0
 
 
 @given(st.floats(-1e4, 1e4), st.floats(1e-3, 1e4))
