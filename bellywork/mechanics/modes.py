@@ -82,7 +82,7 @@ def modes(model: BoardModel, *, count: int = 10) -> Modes:
 
 
 def _checked_square(model: BoardModel, points: MassPoints, fields: Floats) -> float:
-    """The square of a mode's angular frequency by Rayleigh's quotient: what rounding left in the mode counts squared."""
+    """The square of a mode's angular frequency by Rayleigh's quotient: rounding counts squared."""
     inner, energies = inner_forces(model.discrete, fields)
     strain, moved = 2.0 * sum(energies.values()), points.forces(fields)
     square = strain / float(np.sum(fields * moved))

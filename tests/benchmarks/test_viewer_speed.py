@@ -6,10 +6,9 @@ from pathlib import Path
 from unittest.mock import MagicMock
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "viewer"))
-from stages import stage
-
 from bellywork_viewer.draw import Drawn
 from bellywork_viewer.situation import Setting
+from stages import stage
 
 UPS = [Setting(plate_up_mm=0.01 * k) for k in range(50)]
 
