@@ -46,7 +46,7 @@ class Candidate:
 class Search:
     """What a search found.
 
-    best       the rule that comes nearest to the wish, and is best among those that meet it; its numbers are those of the
+    best       the rule nearest to the wish, and best among those that meet it; its numbers are those of the
                default grid, the others' of a coarser one
     pareto     candidates that no other beats in mass, sink and unevenness at once, by mass
     tried      every candidate; stopped: True where it was broken off

@@ -1,0 +1,66 @@
+"""`bellywork ribs` as a user meets it."""
+
+import json
+from functools import partial
+from pathlib import Path
+
+import jsonschema
+import pytest
+
+ROOT = Path(__file__).resolve().parents[2]
+SCHEMES = ROOT / "sample_boards" / "seven_foot_grand" / "schemes"
+SCHEMA = json.loads((ROOT / "docs" / "schemas" / "bellywork-ribs-1.schema.json").read_text(encoding="utf-8"))
+
+
+@pytest.fixture
+def quick(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A search of a few rules and a comparison on coarse cells: what is tested here are words and forms."""
+    from bellywork.schemes import compared, search
+
+    monkeypatch.setattr(search, "searched", partial(search.searched, generations=1, population=5))
+    monkeypatch.setattr(compared, "compared", partial(compared.compared, cell_mm=40.0, with_damp=False))
+
+
+def test_the_whole_answer_is_as_documented(ran, grand, quick, tmp_path) -> None:
+    words = ("ribs", grand, SCHEMES / "even.toml", grand / "ribs.csv", "--search", SCHEMES / "search.toml")
+    answer = ran(*words, "--json", "--csv", tmp_path / "n.csv", "--plots", tmp_path / "plots")
+    jsonschema.validate(answer.json, SCHEMA)
+    schemes = answer.json["schemes"]
+    assert [each["name"] for each in schemes] == ["as described", "Parallel and even", "ribs", "Found by search"]
+    own, table = schemes[0], schemes[2]
+    assert [note["net_deg"] for note in own["notes"]] == [note["net_deg"] for note in table["notes"]]
+    assert set(table["difference"]["compliance_percent"]) == {0.0}
+    assert len((tmp_path / "n.csv").read_text(encoding="utf-8").splitlines()) == 2 + 4 * 88
+    assert sorted(path.stem for path in (tmp_path / "plots").iterdir()) == [
+        "bearing", "compliance", "crown_left", "pareto", "stress",
+    ]  # fmt: skip
+
+
+def test_the_tables_name_what_an_engineer_looks_for(ran, grand, quick) -> None:
+    answer = ran("ribs", grand, SCHEMES / "graded.toml", "--units", "in")
+    assert answer.code == 0
+    for words in ("A  as described", "B  Graded, taller", "against A", "least crown left", "% of strength", "bare beam",
+                  "Carried by the ribs", "Compliance at the bridge top", "Net bearing, strung", "Where the compliance",
+                  "tenor to low treble", "Lowest modes", "common practice"):  # fmt: skip
+        assert words in answer.out
+
+
+@pytest.mark.parametrize(
+    ("words", "sentence"),
+    [
+        ((SCHEMES / "none.toml",), "none.toml"),
+        ((SCHEMES.parent / "README.md",), "a rib table (.csv) or a scheme (.toml)"),
+        (("--search", SCHEMES / "even.toml"), "has no rule and wish to search by"),
+    ],
+)
+def test_what_is_wrong_is_one_sentence(ran, grand, words, sentence) -> None:
+    answer = ran("ribs", grand, *words)
+    assert answer.code == 2
+    assert sentence in answer.err
+    assert answer.out == ""
+
+
+def test_a_board_of_strings_alone_is_told_what_is_missing(ran) -> None:
+    answer = ran("ribs", ROOT / "sample_boards" / "string_line_inches")
+    assert answer.code == 2
+    assert "needs the strings' points in plan" in answer.err

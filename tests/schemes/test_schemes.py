@@ -1,0 +1,207 @@
+"""Schemes assessed and compared. Kinds of expected numbers: invariants; common practice (the bare-beam rule, in the
+function's own example)."""
+
+from dataclasses import replace
+from functools import cache
+
+import numpy as np
+import pytest
+from test_rules import GRAND
+
+from bellywork.balance.bearing import bearing
+from bellywork.board.scheme import Scheme
+from bellywork.board.state import State
+from bellywork.errors import BoardError, MissingLayer
+from bellywork.files.read import read_board
+from bellywork.files.schemes import read_scheme
+from bellywork.schemes.assessed import assessed, base_of
+from bellywork.schemes.compared import compared, difference
+from bellywork.schemes.search import Candidate, pareto, searched
+
+CELL_MM = 40.0
+
+
+@cache
+def base():
+    return base_of(read_board(GRAND).board)
+
+
+@cache
+def own() -> Scheme:
+    return Scheme(name="own", ribs=base().board.body.ribs)
+
+
+def result(scheme: Scheme, **how):
+    return assessed(base(), scheme, **{"cell_mm": CELL_MM, "with_modes": False, **how})
+
+
+@cache
+def as_built():
+    return result(own(), with_modes=True)
+
+
+def test_a_scheme_compared_with_itself_differs_by_nothing():
+    less = difference(as_built(), as_built())
+    assert (less.ribs_kg, less.mass_kg, less.worst_sink_mm, less.bending_share) == (0.0, 0.0, 0.0, 0.0)
+    for values in (less.compliance_percent, less.net_deg, less.sink_mm, less.modes_hz):
+        assert not np.any(values)
+
+
+def test_the_boards_own_ribs_give_the_bearing_that_the_bearing_command_gives():
+    table = bearing(read_board(GRAND).board, state=State.STRUNG)
+    np.testing.assert_allclose(result(own(), cell_mm=20.0).net_deg, table.net_deg, atol=1e-9)
+
+
+def test_shares_of_ribs_panel_bridges_and_rim_add_up_to_the_load():
+    built = as_built()
+    parts = sum(rib.load_N for rib in built.ribs) + built.panel_load_N + built.bridges_load_N + built.rim_load_N
+    assert parts == pytest.approx(built.load_N, rel=1e-6)
+    assert built.load_N == pytest.approx(built.force_N.sum(), rel=1e-12)
+
+
+def test_taller_ribs_never_make_the_board_softer():
+    taller = tuple(replace(rib, height_mm=rib.height_mm + 3.0) for rib in own().ribs)
+    stiffer = result(Scheme(name="taller", ribs=taller))
+    assert np.all(stiffer.compliance_mm_per_N < as_built().compliance_mm_per_N)
+    assert stiffer.ribs_kg > as_built().ribs_kg
+
+
+def half(rib, side):
+    """One half of a rib, sawn along its middle."""
+    way = (rib.end_mm - rib.start_mm) / rib.length_mm
+    shift = side * rib.width_mm / 4.0 * np.array([-way[1], way[0]])
+    return replace(
+        rib, name=f"{rib.name} {side:+}", width_mm=rib.width_mm / 2.0, start_mm=rib.start_mm + shift,
+        end_mm=rib.end_mm + shift,
+    )  # fmt: skip
+
+
+def test_ribs_sawn_along_their_middle_change_next_to_nothing():
+    halves = Scheme(name="sawn", ribs=tuple(half(rib, side) for rib in own().ribs for side in (-1, 1)))
+    sawn = result(halves, with_modes=True)
+    # what does change: two halves twist more easily than the whole, and their ends meet a slanting rim apart
+    np.testing.assert_allclose(sawn.net_deg, as_built().net_deg, atol=0.01)
+    np.testing.assert_allclose(sawn.compliance_mm_per_N, as_built().compliance_mm_per_N, rtol=0.02)
+    np.testing.assert_allclose(sawn.modes_hz, as_built().modes_hz, rtol=5e-3)
+    assert sawn.ribs_kg == pytest.approx(as_built().ribs_kg, rel=2e-3)
+
+
+def test_a_thinner_panel_is_lighter_and_softer():
+    thin = result(Scheme(name="thin", ribs=own().ribs, panel_factor=0.9))
+    assert as_built().mass_kg - thin.mass_kg > 0.5
+    assert np.all(thin.compliance_mm_per_N > as_built().compliance_mm_per_N)
+    low = result(Scheme(name="low bridge", ribs=own().ribs, bridge_factor=0.8))
+    assert low.mass_kg < as_built().mass_kg
+    assert low.compliance_mm_per_N.mean() > as_built().compliance_mm_per_N.mean()
+
+
+def test_crown_left_is_crown_less_sink_of_the_middle_over_the_ends():
+    for rib in as_built().ribs:
+        assert rib.crown_left_mm == pytest.approx(rib.crown_mm - rib.sink_mm, abs=0.45)
+        assert 0.0 < rib.bending_share < 1.0
+        assert rib.nearest_N >= 0.0
+    assert sum(rib.nearest_N for rib in as_built().ribs) == pytest.approx(as_built().load_N)
+
+
+def test_jumps_stand_at_breaks_and_ends():
+    where = [(jump.bridge, jump.where) for jump in as_built().jumps]
+    assert ("long", "tenor to low treble") in where
+    assert where.count(("bass", "low end")) == 1
+    notes = as_built().note.tolist()
+    for jump in as_built().jumps:
+        a, b = (as_built().compliance_mm_per_N[notes.index(note)] for note in jump.notes)
+        assert jump.percent == pytest.approx(100.0 * (b / a - 1.0))
+
+
+def test_damp_is_told_where_the_making_is():
+    damp = result(own(), with_damp=True).damp
+    assert damp.net_deg.min() > 0.0  # a board swells upwards
+    unmade = base_of(replace(read_board(GRAND).board, making=None))
+    assert assessed(unmade, own(), cell_mm=CELL_MM, with_modes=False, with_damp=True).damp is None
+
+
+def test_schemes_side_by_side_come_as_given():
+    graded = read_scheme(GRAND / "schemes" / "graded.toml", GRAND)
+    comparison = compared(base(), [own(), graded], cell_mm=CELL_MM, with_damp=False)
+    assert [each.name for each in comparison.schemes] == ["own", graded.name]
+    np.testing.assert_allclose(
+        comparison.differences[1].net_deg, comparison.schemes[1].net_deg - comparison.schemes[0].net_deg
+    )
+
+
+def test_without_plan_the_layer_is_named():
+    with pytest.raises(MissingLayer, match=r"^Comparing rib schemes needs the strings' points in plan"):
+        base_of(replace(read_board(GRAND).board, plan=None))
+
+
+def candidate(kg, sink, uneven) -> Candidate:
+    rule = read_scheme(GRAND / "schemes" / "even.toml", GRAND).rule
+    return Candidate(
+        rule=rule, ribs_kg=kg, sink_mm=sink, unevenness=uneven, bending_share=0.1, crown_left_mm=1.0, missed=0.0
+    )
+
+
+def test_nothing_on_the_front_is_beaten():
+    a, b, c, d = candidate(1, 3, 1), candidate(2, 2, 1), candidate(2, 3, 1), candidate(3, 3, 0.5)
+    assert pareto([c, d, b, a]) == (a, b, d)
+    assert pareto([]) == ()
+
+
+@cache
+def short_search():
+    wished = read_scheme(GRAND / "schemes" / "search.toml", GRAND)
+    return searched(base(), wished, generations=2, population=5)
+
+
+def test_a_search_stays_within_its_bounds_and_keeps_all_it_tried():
+    search = short_search()
+    assert len(search.tried) >= 10
+    for each in (*search.tried, search.best):
+        for name, (low, high) in search.wish.bounds.items():
+            assert low - 1e-9 <= getattr(each.rule, name) <= high + 1e-9
+    assert search.best.missed <= min(each.missed for each in search.tried) + 0.05
+    again = result(search.found, cell_mm=20.0)
+    assert search.best.sink_mm == pytest.approx(again.sink_mm.max(), rel=1e-9)
+
+
+def test_schemes_rank_alike_on_both_grids():
+    search = short_search()
+    some = sorted(search.tried, key=lambda each: each.sink_mm)[:: max(len(search.tried) // 3, 1)]
+    fine = [result(replace(search.scheme, rule=each.rule), cell_mm=20.0).sink_mm.max() for each in some]
+    np.testing.assert_allclose([each.sink_mm for each in some], fine, rtol=0.01)
+    assert fine == sorted(fine)
+
+
+def test_ctrl_c_keeps_what_was_found():
+    calls = []
+
+    def told(tried, best):
+        calls.append(tried)
+        raise KeyboardInterrupt
+
+    wished = read_scheme(GRAND / "schemes" / "search.toml", GRAND)
+    search = searched(base(), wished, generations=3, population=5, progress=told)
+    assert search.stopped
+    assert len(search.tried) == calls[0]
+
+
+def test_a_search_runs_on_a_dask_cluster():
+    import joblib
+    from distributed import Client, LocalCluster
+
+    wished = read_scheme(GRAND / "schemes" / "search.toml", GRAND)
+    with (
+        LocalCluster(n_workers=1, threads_per_worker=1, processes=False, dashboard_address=None) as cluster,
+        Client(cluster),
+        joblib.parallel_config(backend="dask"),
+    ):
+        search = searched(base(), wished, generations=1, population=5)
+    first = short_search().tried[: len(search.tried)]
+    assert [each.ribs_kg for each in search.tried] == [each.ribs_kg for each in first]
+
+
+def test_a_scheme_without_wish_cannot_be_searched():
+    with pytest.raises(
+        BoardError, match=r"^The scheme own has no rule and wish to search by: add \[rule\] and \[search\]\.$"
+    ):
+        searched(base(), own())
