@@ -80,6 +80,7 @@ class Reading:
 
     kind    "thread", "straightedge", "bridge_height", "front_deg", "rear_deg" or "plate_height"
     place   rib, note or support that was read
+    table   name of the table that it stood in
     """
 
     kind: str
@@ -90,3 +91,4 @@ class Reading:
     position_mm: float | None = None
     span_mm: float | None = None
     uncertainty: float | None = None
+    table: str = "readings"

@@ -151,7 +151,7 @@ def _board(settings: Settings, tables: dict[str, Table], gathered: Gathered) -> 
             reading
             for name, table in at.items()
             if name.startswith("readings")
-            for reading in readings.readings(table, gathered)
+            for reading in readings.readings(table, gathered, name)
         ),
     )
 

@@ -10,12 +10,12 @@ from bellywork.files.tables import Row, Table
 _AT_NOTES = ("bridge_height", "front_deg", "rear_deg")
 
 
-def readings(table: Table, gathered: Gathered) -> tuple[Reading, ...]:
-    """Readings of crown and bearing; everything that is wrong with them is said."""
-    return tuple(reading for row in table if (reading := _reading(row, gathered)) is not None)
+def readings(table: Table, gathered: Gathered, name: str) -> tuple[Reading, ...]:
+    """Readings of crown and bearing from the table of this name; everything that is wrong with them is said."""
+    return tuple(reading for row in table if (reading := _reading(row, gathered, name)) is not None)
 
 
-def _reading(row: Row, gathered: Gathered) -> Reading | None:
+def _reading(row: Row, gathered: Gathered, name: str) -> Reading | None:
     kind, before = row.word("kind"), gathered.grave
     stem, other = ("angle", "value") if kind.endswith("_deg") else ("value", "angle")
     if row.maybe(stem) is None or row.maybe(other) is not None:
@@ -35,4 +35,5 @@ def _reading(row: Row, gathered: Gathered) -> Reading | None:
         position_mm=row.maybe("position"),
         span_mm=row.maybe("span"),
         uncertainty=row.maybe("uncertainty"),
+        table=name,
     )

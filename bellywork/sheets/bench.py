@@ -68,7 +68,7 @@ class Bench:
         """What the board's own ribs do to it, then what each scheme does. Raises as `assessed` does."""
         from bellywork.schemes.assessed import assessed
 
-        own = Scheme(name="as it is", ribs=self.board.needed_body("Comparing rib schemes").ribs)
+        own = Scheme(name="as described", ribs=self.board.needed_body("Comparing rib schemes").ribs)
         return tuple(assessed(self.scheme_base, scheme) for scheme in (own, *self.schemes))
 
     @cached_property

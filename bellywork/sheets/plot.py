@@ -15,9 +15,9 @@ from bellywork.sheets.frame import SMALL_MM, fitted
 from bellywork.sheets.numbers import number
 
 HEIGHT_MM = 52.0
-LEFT_MM, RIGHT_MM, UNDER_MM, OVER_MM = 16.0, 45.0, 11.0, 6.0
+LEFT_MM, RIGHT_MM, UNDER_MM, OVER_MM = 16.0, 66.0, 11.0, 6.0
 NEAR_MM = 3.2  # names of curves keep so far apart
-PENS = (Pen.CUT, Pen.NOW, Pen.JOIN, Pen.MARK, Pen.FAINT)
+PENS = (Pen.CUT, Pen.NOW, Pen.JOIN, Pen.FAINT, Pen.MARK)
 TICKS = 6
 
 

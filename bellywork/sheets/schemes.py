@@ -93,7 +93,7 @@ def _summary(results: Sequence[SchemeResult]) -> Grid:
         return tuple(f"{row[key]} {note_name(row[key])}" for row in rows)
 
     columns = (
-        Column(head="scheme", left=True, share=2.2, cells=tuple(row["scheme"] for row in rows)),
+        Column(head="scheme", left=True, share=3.4, cells=tuple(row["scheme"] for row in rows)),
         Column(head="ribs", share=0.6, cells=tuple(str(row["ribs"]) for row in rows)),
         Column(head="ribs' mass", unit="kg", share=1.3, cells=held("ribs_kg", 2)),
         Column(head="board's mass", unit="kg", share=1.3, cells=held("mass_kg", 2)),

@@ -1,0 +1,405 @@
+"""Crown and its loss: what was made, less what strings and weather take, against what was read. The rest is set."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from bellywork.balance.season import Year
+from bellywork.balance.sink import PredictedSink, predicted_sink
+from bellywork.board._frozen import Floats, Ints
+from bellywork.board.board import Board
+from bellywork.board.state import Reading, State
+from bellywork.board.strings import StringLine
+from bellywork.errors import BoardError, MissingLayer
+from bellywork.findings import Finding
+from bellywork.geometry.completed import completed
+from bellywork.geometry.crown import crown_surface
+from bellywork.geometry.string_line import bearing, pin_forces_N
+from bellywork.survey.rib_fit import RibFit
+from bellywork.survey.stiffness import Softness, softness
+from bellywork.survey.threads import RibThread, rib_threads
+
+KILLER_OCTAVE = range(52, 76)  # octaves 5 and 6, C5 to B6
+USUAL_HEIGHT_MM = 0.2  # 95 % half width of a height read by a depth gauge (common practice)
+GAUGE_DEG = (
+    0.3  # a bearing gauge that is off by more than this was misread, or the bridge top is worn (common practice)
+)
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class RibLoss:
+    """One rib in one state; mm. Rises are of the middle over the span's ends, crown up.
+
+    fit                            what was read; state, date, rh_percent: when
+    as_made_mm                     rise that was made, over the same span
+    sink_mm                        what the load of the state takes of it
+    moisture_mm                    what the humidity adds against that of the board's description
+    expected_mm                    as made − sink + moisture
+    set_mm, set_uncertainty_mm     expected less read, and its 95 % half width
+    notes                          notes whose bridge pins lie nearest to this rib
+    killer                         True where some of them are of octaves 5 and 6
+    """
+
+    rib: str
+    state: State
+    date: str
+    rh_percent: float | None
+    fit: RibFit
+    as_made_mm: float
+    sink_mm: float
+    moisture_mm: float
+    expected_mm: float
+    set_mm: float
+    set_uncertainty_mm: float
+    notes: tuple[int, ...]
+    killer: bool
+
+
+@dataclass(frozen=True, kw_only=True)
+class GaugeReading:
+    """A bearing gauge at a note against the bearing by heights, degrees net; `misread` where they disagree."""
+
+    note: int
+    state: State
+    net_deg: float
+    by_heights_deg: float
+    misread: bool
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Survey:
+    """An old board surveyed.
+
+    ribs                     the killer octave first, then from the treble; the surest state of each rib is in `surest`
+    softness                 the board's compliance against the model's
+    plate_mm                 how far the plate rose at each place that was read strung and bare, and 95 % half width
+    gauges                   bearing gauges against heights
+    note                     notes of the string line
+    set_mm, set_uncertainty_mm
+                             set under each note's bridge pins, from the ribs beside it; NaN where none was read
+    net_deg                  net bearing now, strung
+    sink                     the board as it was measured to be soft
+    bare                     string line of the bare board
+    findings, assumptions    what to look at; what it stands on
+    """
+
+    board: Board
+    ribs: tuple[RibLoss, ...]
+    threads: tuple[RibThread, ...]
+    softness: Softness
+    plate_mm: Mapping[str, tuple[float, float]]
+    gauges: tuple[GaugeReading, ...]
+    note: Ints
+    set_mm: Floats
+    set_uncertainty_mm: Floats
+    net_deg: Floats
+    sink: PredictedSink
+    bare: StringLine
+    findings: tuple[Finding, ...]
+    assumptions: tuple[str, ...]
+
+    @property
+    def surest(self) -> dict[str, RibLoss]:
+        """Of each rib, in the order of `ribs`, the state in which its set is known best."""
+        best: dict[str, RibLoss] = {}
+        for rib in self.ribs:
+            there = best.get(rib.rib)
+            if there is None or rib.set_uncertainty_mm < there.set_uncertainty_mm:
+                best[rib.rib] = rib
+        return best
+
+
+def surveyed(board: Board, *, table: str | None = None) -> Survey:
+    """Crown, its loss and the bearing of a board from its readings.
+
+    table   only the readings of this table, by its name; None: all
+
+    Raises MissingLayer where string line, plan, scale, body or readings are lacking, BoardError for a table without
+    any thread or straightedge.
+    """
+    done = completed(board)
+    whole, what = done.board, "A survey of the crown"
+    readings = tuple(each for each in whole.readings if table is None or each.table == table)
+    if not readings:
+        there = sorted({each.table for each in whole.readings})
+        known = f" Tables of readings are: {', '.join(there)}." if there else ""
+        raise MissingLayer(f"{what} needs readings: threads under the ribs, in readings.csv.{known}")
+    body = whole.needed_body(what)
+    threads, findings = rib_threads(body, readings)
+    if not threads:
+        reasons = " ".join(str(finding) for finding in findings)
+        raise BoardError(f"No thread or straightedge can be used for a crown. {reasons}".strip())
+    model = _Model.of(whole, threads)
+    soft = _softness(model, threads, readings)
+    ribs = _ribs(model, threads, soft)
+    bare, strung = model.lines(soft.factor)
+    sets = _at_notes(model, ribs, threads)
+    return Survey(
+        board=whole,
+        ribs=ribs,
+        threads=threads,
+        softness=soft,
+        plate_mm=_plate(readings),
+        gauges=_gauges(readings, {State.BARE: bare, State.STRUNG: strung}),
+        note=bare.note,
+        set_mm=sets[0],
+        set_uncertainty_mm=sets[1],
+        net_deg=bearing(strung).net_deg,
+        sink=model.sink_by(soft.factor),
+        bare=bare,
+        findings=findings,
+        assumptions=(*done.assumptions, *model.sink.assumptions, *_said(whole, soft, threads)),
+    )
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class _Model:
+    """The board's mechanics, once: sink at the three points of every thread for forces at the pins."""
+
+    board: Board
+    sink: PredictedSink
+    year: Year | None
+
+    @classmethod
+    def of(cls, board: Board, threads: Sequence[RibThread]) -> _Model:
+        points = np.concatenate([thread.points_mm for thread in threads])
+        points = _onto(points, board.needed_body("A survey").outline.points_mm)
+        year = None if board.making is None else Year.of(board, board.climate.temperature_C)
+        return cls(board=board, sink=predicted_sink(board, panel_mm=points), year=year)
+
+    def sink_by(self, factor: float) -> PredictedSink:
+        """The sink of a board so many times as soft."""
+        preload = None if self.sink.preload_mm is None else factor * self.sink.preload_mm
+        return replace(self.sink, compliance_mm_N=factor * self.sink.compliance_mm_N, preload_mm=preload)
+
+    def lines(self, factor: float) -> tuple[StringLine, StringLine]:
+        """The string line bare and strung."""
+        line, sink = self.board.needed_strings("A survey"), self.sink_by(factor)
+        bare = sink.bare(line, self.board.measured_in)
+        return bare, line if self.board.measured_in is State.STRUNG else sink.moved(bare, State.STRUNG)
+
+    def loss_mm(self, state: State, factor: float) -> Floats:
+        """What a state takes of the rise of every thread's middle."""
+        panel = self.sink.panel
+        assert panel is not None
+        if state is State.BARE:
+            sunk = np.zeros(len(panel.mm_N))
+        elif state is State.STRUNG:
+            sunk = factor * (panel.mm_N @ np.concatenate(pin_forces_N(self.lines(factor)[1], self.sink.pull_N)))
+        elif panel.preload_mm is None:
+            raise MissingLayer("Readings of the preloaded board need what presses on it, in preload.csv.")
+        else:
+            sunk = factor * panel.preload_mm
+        three = sunk.reshape(-1, 3)
+        return np.asarray(three[:, 1] - (three[:, 0] + three[:, 2]) / 2.0)
+
+
+def _softness(model: _Model, threads: Sequence[RibThread], readings: Sequence[Reading]) -> Softness:
+    """Spring-back of ribs and bridge between strung and bare readings, against the model."""
+    pairs = _pairs(threads)
+    names = [f"rib {threads[a].rib.name}" for a, _ in pairs]
+    measured = [threads[a].fit.rise_mm - threads[b].fit.rise_mm for a, b in pairs]
+    width = [float(np.hypot(threads[a].fit.rise_uncertainty_mm, threads[b].fit.rise_uncertainty_mm)) for a, b in pairs]
+    line = model.board.needed_strings("A survey")
+    at = [strung for _, strung in pairs]
+    heights = _bridge_heights(readings, line)
+    names += [f"bridge at note {int(line.note[k])}" for k, _, _ in heights]
+    measured += [rise for _, rise, _ in heights]
+    width += [each for _, _, each in heights]
+
+    def predicted(factor: float) -> Floats:
+        ribs = model.loss_mm(State.STRUNG, factor)[at]
+        bare, strung = model.lines(factor)
+        sunk = (bare.bridge_front_mm + bare.bridge_rear_mm - strung.bridge_front_mm - strung.bridge_rear_mm) / 2.0
+        return np.concatenate([ribs, sunk[[k for k, _, _ in heights]]])
+
+    return softness(tuple(names), np.array(measured), np.array(width), predicted)
+
+
+def _pairs(threads: Sequence[RibThread]) -> list[tuple[int, int]]:
+    """Places of threads of one rib and span, bare and strung."""
+    out = []
+    for k, thread in enumerate(threads):
+        for m, other in enumerate(threads):
+            same = thread.rib.name == other.rib.name and abs(thread.fit.span_mm - other.fit.span_mm) < 20.0
+            if same and thread.state is State.BARE and other.state is State.STRUNG:
+                out.append((k, m))
+    return out
+
+
+def _bridge_heights(readings: Sequence[Reading], line: StringLine) -> list[tuple[int, float, float]]:
+    """Notes whose bridge height over the rim was read bare and strung: place, rise, and 95 % half width."""
+    read: dict[tuple[str, State], Reading] = {
+        (each.place, each.state): each for each in readings if each.kind == "bridge_height"
+    }
+    notes, out = line.note.tolist(), []
+    for (place, state), bare in read.items():
+        strung = read.get((place, State.STRUNG))
+        note = _note(place)
+        if state is State.BARE and strung is not None and note in notes:
+            width = float(np.hypot(bare.uncertainty or USUAL_HEIGHT_MM, strung.uncertainty or USUAL_HEIGHT_MM))
+            out.append((notes.index(note), bare.value - strung.value, width))
+    return out
+
+
+def _note(place: str) -> int | None:
+    from bellywork.files.cells import note_in
+
+    return note_in(place)
+
+
+def _ribs(model: _Model, threads: Sequence[RibThread], soft: Softness) -> tuple[RibLoss, ...]:
+    body = model.board.needed_body("A survey")
+    crown = crown_surface(body)
+    made = crown.rise_mm(np.concatenate([thread.points_mm for thread in threads])).reshape(-1, 3)
+    loss = {state: model.loss_mm(state, soft.factor) for state in {thread.state for thread in threads}}
+    above = _notes_above(model, body.ribs)
+    out = []
+    for k, thread in enumerate(threads):
+        as_made = float(made[k, 1] - (made[k, 0] + made[k, 2]) / 2.0)
+        sink = float(loss[thread.state][k])
+        moisture = _moisture_mm(model.year, thread)
+        expected = as_made - sink + moisture
+        notes = above[thread.rib.name]
+        out.append(
+            RibLoss(
+                rib=thread.rib.name,
+                state=thread.state,
+                date=thread.climate.date,
+                rh_percent=thread.climate.rh_percent,
+                fit=thread.fit,
+                as_made_mm=as_made,
+                sink_mm=sink,
+                moisture_mm=moisture,
+                expected_mm=expected,
+                set_mm=expected - thread.fit.rise_mm,
+                set_uncertainty_mm=float(np.hypot(thread.fit.rise_uncertainty_mm, soft.share * sink)),
+                notes=notes,
+                killer=any(note in KILLER_OCTAVE for note in notes),
+            )
+        )
+    return tuple(sorted(out, key=lambda rib: not rib.killer))
+
+
+def _moisture_mm(year: Year | None, thread: RibThread) -> float:
+    """What the humidity of a reading adds to the rise, against that of the board's description."""
+    rh = thread.climate.rh_percent
+    if year is None or rh is None or abs(rh - year.reference_rh_percent) < 0.5:
+        return 0.0
+    here, there = (year.belly.rise_mm(year.state(each), thread.points_mm) for each in (year.reference_rh_percent, rh))
+    change = there - here
+    return float(change[1] - (change[0] + change[2]) / 2.0)
+
+
+def _notes_above(model: _Model, ribs: Sequence[object]) -> dict[str, tuple[int, ...]]:
+    plan, line = model.board.needed_plan("A survey"), model.board.needed_strings("A survey")
+    places = (plan.front_pin_mm + plan.rear_pin_mm) / 2.0
+    body = model.board.needed_body("A survey")
+    away = np.array([_away(places, rib.start_mm, rib.end_mm) for rib in body.ribs])
+    nearest = np.argmin(away, axis=0)
+    return {rib.name: tuple(line.note[nearest == k].tolist()) for k, rib in enumerate(body.ribs)}
+
+
+def _away(points: Floats, start: Floats, end: Floats) -> Floats:
+    run = end - start
+    share = np.clip((points - start) @ run / (run @ run), 0.0, 1.0)
+    return np.asarray(np.hypot(*(points - start - np.outer(share, run)).T))
+
+
+def _at_notes(model: _Model, ribs: Sequence[RibLoss], threads: Sequence[RibThread]) -> tuple[Floats, Floats]:
+    """Set under each note's pins, straight between the two nearest ribs that were read, each with its arc."""
+    plan = model.board.needed_plan("A survey")
+    places = (plan.front_pin_mm + plan.rear_pin_mm) / 2.0
+    span = {thread.rib.name: thread.points_mm[[0, 2]] for thread in threads}
+    surest: dict[str, RibLoss] = {}
+    for rib in ribs:
+        if rib.rib not in surest or rib.set_uncertainty_mm < surest[rib.rib].set_uncertainty_mm:
+            surest[rib.rib] = rib
+    names = list(surest)
+    away = np.array([_away(places, *span[name]) for name in names])
+    found, width = np.full(len(places), np.nan), np.full(len(places), np.nan)
+    for k, place in enumerate(places):
+        near = np.argsort(away[:, k])[:2]
+        weight = 1.0 / np.maximum(away[near, k], 1.0)
+        weight = weight / weight.sum()
+        arcs = []
+        for m in near:
+            start, end = span[names[m]]
+            x = 2.0 * float((place - start) @ (end - start) / ((end - start) @ (end - start))) - 1.0
+            arcs.append(max(1.0 - x * x, 0.0))
+        found[k] = sum(w * a * surest[names[m]].set_mm for w, a, m in zip(weight, arcs, near))
+        width[k] = np.sqrt(
+            sum((w * a * surest[names[m]].set_uncertainty_mm) ** 2 for w, a, m in zip(weight, arcs, near))
+        )
+    return found, width
+
+
+def _plate(readings: Sequence[Reading]) -> dict[str, tuple[float, float]]:
+    """How far the plate rose at each place read strung and bare."""
+    read = {(each.place, each.state): each for each in readings if each.kind == "plate_height"}
+    out = {}
+    for (place, state), bare in read.items():
+        strung = read.get((place, State.STRUNG))
+        if state is State.BARE and strung is not None:
+            width = float(np.hypot(bare.uncertainty or USUAL_HEIGHT_MM, strung.uncertainty or USUAL_HEIGHT_MM))
+            out[place] = (bare.value - strung.value, width)
+    return out
+
+
+def _gauges(readings: Sequence[Reading], lines: Mapping[State, StringLine]) -> tuple[GaugeReading, ...]:
+    """Net bearing by gauge, front and rear together, against that by heights."""
+    read = {(each.place, each.state, each.kind): each.value for each in readings if each.kind.endswith("_deg")}
+    out = []
+    for (place, state, kind), front in read.items():
+        rear, note = read.get((place, state, "rear_deg")), _note(place)
+        if kind != "front_deg" or rear is None or note is None or state not in lines:
+            continue
+        line = lines[state]
+        if note not in line.note.tolist():
+            continue
+        by_heights = float(bearing(line).net_deg[line.note.tolist().index(note)])
+        net = front + rear
+        out.append(
+            GaugeReading(note=note, state=state, net_deg=net, by_heights_deg=by_heights,
+                         misread=abs(net - by_heights) > GAUGE_DEG)
+        )  # fmt: skip
+    return tuple(sorted(out, key=lambda each: each.note))
+
+
+def _onto(points: Floats, outline_mm: Floats) -> Floats:
+    """Points just outside the outline moved onto it: a thread's ends lie on the rim."""
+    import shapely
+
+    polygon = shapely.Polygon(outline_mm)
+    outside = ~shapely.intersects_xy(polygon, points[:, 0], points[:, 1])
+    edge, out = polygon.exterior, points.copy()
+    along = shapely.line_locate_point(edge, shapely.points(points[outside]))
+    out[outside] = shapely.get_coordinates(shapely.line_interpolate_point(edge, along))
+    return out
+
+
+def _said(board: Board, soft: Softness, threads: Sequence[RibThread]) -> tuple[str, ...]:
+    said = []
+    if soft.measured:
+        said.append(
+            f"This board is {soft.factor:.2f} ± {soft.uncertainty:.2f} times as soft as the model, from what came back "
+            "when the strings came off."
+        )
+        if soft.loose:
+            said.append("One factor does not explain all of what came back: look for loose ribs or misread states.")
+    else:
+        said.append(
+            "No rib or bridge height was read both strung and bare: the model's stiffness is taken, good to 20 % "
+            "(common practice), and a set cannot be told from a softer board within that."
+        )
+    if board.making is None:
+        said.append(
+            "How the board was made is not told: no moisture change is reckoned between readings and description."
+        )
+    elif any(thread.climate.rh_percent is None for thread in threads):
+        said.append("Readings without humidity are taken at that of the description.")
+    said.append("The crown as made is that of the ribs' radii (or the measured crown) in the board folder.")
+    return tuple(said)

@@ -1,0 +1,203 @@
+"""The shape of one rib from a thread or a straightedge: rise over its span, radius, S; how sure, and what was misread."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from bellywork.board._frozen import Floats, Ints
+from bellywork.errors import BoardError
+
+USUAL_UNCERTAINTY_MM = 0.25  # a thread read by blocks or feelers; common practice, no source
+SIGMAS = 1.959964  # 95 % of a normal distribution lie within so many standard deviations
+END_SHARE = 0.06  # a reading this near to an end of the span is one of the end
+
+
+class Shape(Enum):
+    """Crowned, flat (within the uncertainty), reversed, or S: up on one side and down on the other."""
+
+    CROWNED = "crowned"
+    FLAT = "flat"
+    REVERSED = "reversed"
+    S = "S"
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class RibFit:
+    """A rib's shape. `mm` are over the straight line between the ends of the span, crown up positive.
+
+    rise_mm, rise_uncertainty_mm   rise of the middle, and its 95 % half width
+    radius_mm                      of the arc of that rise over the span, positive crowned; inf where flat
+    skew_mm                        what is added a quarter from the start and taken away a quarter from the end, times
+                                   8/3: the odd part of the shape; 0 where the readings do not show one
+    shape                          in a word
+    outliers                       places in the readings of those that were left out, the worst first
+    residual_mm                    reading less fit, all readings, 95 % half width in `uncertainty_mm`
+    uncertainty_mm                 of each reading
+    loose                          True where the readings scatter more than their uncertainty allows
+    """
+
+    span_mm: float
+    rise_mm: float
+    rise_uncertainty_mm: float
+    radius_mm: float
+    skew_mm: float
+    shape: Shape
+    outliers: Ints
+    residual_mm: Floats
+    uncertainty_mm: Floats
+    loose: bool
+
+    def height_mm(self, position_mm: ArrayLike) -> Floats:
+        """Height over the line between the span's ends, at positions from its start."""
+        x = 2.0 * np.asarray(position_mm, dtype=float) / self.span_mm - 1.0
+        return np.asarray((1.0 - x * x) * (self.rise_mm + self.skew_mm * x))
+
+
+def rib_fit(
+    position_mm: ArrayLike,
+    reading_mm: ArrayLike,
+    *,
+    span_mm: float,
+    uncertainty_mm: ArrayLike = USUAL_UNCERTAINTY_MM,
+    from_above: bool = False,
+) -> RibFit:
+    """Fit a rib's shape to gaps at positions along a span, by least squares.
+
+    position_mm      (readings,), from the start of the span
+    reading_mm       gap between thread and panel, the thread stretched below it from end to end: wider in the middle
+                     is crowned. `from_above`: depth from a straightedge over the panel, narrower in the middle is crowned
+    uncertainty_mm   95 % half width, of all or of each
+
+    The shape is (1 − ξ²)(rise + skew ξ) over the span, ξ from −1 to 1, on a straight line whose ends are free where
+    both were read, so that tilting or lifting the thread changes nothing. Where they were not, thread and panel are
+    taken to touch there, within the reading's uncertainty. The odd part is kept where it is significant at 95 %. A
+    reading that no other supports (Bonferroni, 95 %, against its own uncertainty) is left out and named, one at a time,
+    while two more remain than are needed. Scatter beyond chance (χ², 95 %) widens the uncertainty by Birge's ratio.
+
+    Raises BoardError without a reading, a span, or with a position outside it.
+
+    >>> fit = rib_fit([0, 250, 500], [0.0, 1.7, 0.0], span_mm=500)  # half a metre of 60 ft
+    >>> round(fit.rise_mm, 2), round(fit.radius_mm / 304.8), fit.shape.value
+    (1.7, 60, 'crowned')
+    """
+    x, y, sigma = _checked(position_mm, reading_mm, span_mm, uncertainty_mm)
+    y = -y if from_above else y
+    ends_read = bool(np.any(x <= -1.0 + 2.0 * END_SHARE) and np.any(x >= 1.0 - 2.0 * END_SHARE))
+    kept = np.ones(len(x), bool)
+    outliers: list[int] = []
+    while True:
+        fit = _fitted(x, y, sigma, kept, ends_read)
+        worst = _misread(fit, x, y, sigma, kept, ends_read)
+        if worst is None:
+            break
+        kept[worst] = False
+        outliers.append(worst)
+    terms, covariance, chance = fit
+    residual = y - _columns(x, len(terms)) @ terms
+    loose = chance > 1.0
+    wide = SIGMAS * float(np.sqrt(covariance[2, 2])) * (chance if loose else 1.0)
+    rise, skew = float(terms[2]), float(terms[3]) if len(terms) > 3 else 0.0
+    return RibFit(
+        span_mm=float(span_mm),
+        rise_mm=rise,
+        rise_uncertainty_mm=wide,
+        radius_mm=radius_of(rise, float(span_mm)) if abs(rise) > wide else float("inf"),
+        skew_mm=skew,
+        shape=_shape(rise, wide, skew),
+        outliers=np.array(outliers, dtype=np.int64),
+        residual_mm=-residual if from_above else residual,
+        uncertainty_mm=SIGMAS * sigma,
+        loose=loose,
+    )
+
+
+def radius_of(rise_mm: float, span_mm: float) -> float:
+    """Radius of an arc of this rise over this chord: L²/8h + h/2, with the rise's sign.
+
+    >>> round(radius_of(8.3, 1100) / 304.8)  # the trade's table: 60 ft
+    60
+    """
+    return span_mm**2 / (8.0 * rise_mm) + rise_mm / 2.0 if rise_mm else float("inf")
+
+
+def _checked(
+    position_mm: ArrayLike, reading_mm: ArrayLike, span_mm: float, uncertainty_mm: ArrayLike
+) -> tuple[Floats, Floats, Floats]:
+    position, reading = (np.atleast_1d(np.asarray(each, dtype=float)) for each in (position_mm, reading_mm))
+    if not span_mm > 0.0:
+        raise BoardError("A thread or straightedge needs its span, above 0 mm: a rise says nothing without it.")
+    if len(position) != len(reading) or not len(position):
+        raise BoardError("A rib's shape needs a reading at one position or more along its span.")
+    outside = (position < 0.0) | (position > span_mm) | ~np.isfinite(position)
+    if np.any(outside):
+        raise BoardError(f"A reading at {position[outside][0]:g} mm lies outside its span of {span_mm:g} mm.")
+    sigma = np.broadcast_to(np.asarray(uncertainty_mm, dtype=float), position.shape) / SIGMAS
+    if not (np.all(sigma > 0.0) and np.all(np.isfinite(reading))):
+        raise BoardError("Readings are numbers, each with an uncertainty above 0 mm.")
+    return 2.0 * position / span_mm - 1.0, reading, sigma
+
+
+def _columns(x: Floats, terms: int) -> Floats:
+    bow = 1.0 - x * x
+    return np.stack([np.ones_like(x), x, bow, bow * x], axis=1)[:, :terms]
+
+
+Fitted = tuple[Floats, Floats, float]
+
+
+def _fitted(x: Floats, y: Floats, sigma: Floats, kept: np.ndarray, ends_read: bool) -> Fitted:
+    """Terms, their covariance, and the ratio by which the readings scatter beyond chance (1: they do not)."""
+    plain = _solved(x, y, sigma, kept, ends_read, 3)
+    if kept.sum() + 2 * (not ends_read) < 5:
+        return plain
+    odd = _solved(x, y, sigma, kept, ends_read, 4)
+    terms, covariance, _ = odd
+    return odd if abs(terms[3]) > SIGMAS * np.sqrt(covariance[3, 3]) else plain
+
+
+def _solved(x: Floats, y: Floats, sigma: Floats, kept: np.ndarray, ends_read: bool, terms: int) -> Fitted:
+    from scipy.stats import chi2
+
+    at, value, width = x[kept], y[kept], sigma[kept]
+    if not ends_read:
+        # thread and panel touch at the ends, as nearly as a reading tells
+        at, value = np.concatenate([at, [-1.0, 1.0]]), np.concatenate([value, [0.0, 0.0]])
+        width = np.concatenate([width, np.full(2, float(np.mean(sigma)))])
+    A = _columns(at, terms) / width[:, None]
+    covariance = np.linalg.pinv(A.T @ A)
+    found = covariance @ A.T @ (value / width)
+    spare = len(at) - terms
+    misfit = float(np.sum((value / width - A @ found) ** 2))
+    beyond = spare > 0 and misfit > chi2.ppf(0.95, spare)
+    return found, covariance, float(np.sqrt(misfit / spare)) if beyond else 1.0
+
+
+def _misread(fit: Fitted, x: Floats, y: Floats, sigma: Floats, kept: np.ndarray, ends_read: bool) -> int | None:
+    """The reading that the others contradict most, where they do and can."""
+    from scipy.stats import norm
+
+    needed = 4 + (1 if ends_read else -1)
+    if kept.sum() <= needed:
+        return None
+    limit = norm.ppf(1.0 - 0.025 / kept.sum())
+    size = np.zeros(len(x))
+    for k in np.flatnonzero(kept):
+        without = kept.copy()
+        without[k] = False
+        terms, covariance, _ = _fitted(x, y, sigma, without, ends_read)
+        row = _columns(x[k : k + 1], len(terms))[0]
+        size[k] = abs(y[k] - row @ terms) / np.sqrt(sigma[k] ** 2 + row @ covariance @ row)
+    worst = int(np.argmax(size))
+    return worst if size[worst] > limit else None
+
+
+def _shape(rise: float, wide: float, skew: float) -> Shape:
+    if abs(skew) > abs(rise):
+        return Shape.S  # (1 − ξ²)(rise + skew ξ) changes sign between the ends
+    if abs(rise) <= wide:
+        return Shape.FLAT
+    return Shape.CROWNED if rise > 0.0 else Shape.REVERSED

@@ -1,0 +1,131 @@
+"""Readings gathered by rib and state: one thread or straightedge laid once."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from bellywork.board._frozen import Floats
+from bellywork.board.body import Body, Rib
+from bellywork.board.state import Climate, Reading, State
+from bellywork.errors import BoardError
+from bellywork.findings import Finding, Level, Place
+from bellywork.survey.rib_fit import USUAL_UNCERTAINTY_MM, RibFit, rib_fit
+
+KINDS = ("thread", "straightedge")
+LONGER_MM = 10.0  # by which a span may be longer than the rib between the rims
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class RibThread:
+    """One rib as it was read in one state on one day.
+
+    rib, kind, state, climate   what was read, how and when
+    points_mm                   start, middle and end of the span in plan, (3, 2); the span lies about the rib's middle
+    readings                    the readings in the order given; fit: their shape
+    """
+
+    rib: Rib
+    kind: str
+    state: State
+    climate: Climate
+    points_mm: Floats
+    readings: tuple[Reading, ...]
+    fit: RibFit
+
+
+def rib_threads(body: Body, readings: Sequence[Reading]) -> tuple[tuple[RibThread, ...], tuple[Finding, ...]]:
+    """Every thread and straightedge of the readings, in the order of the ribs, and what is wrong with the others.
+
+    Readings belong together that share kind, rib, state, date and humidity; their order changes nothing.
+    """
+    ribs = {rib.name: rib for rib in body.ribs}
+    groups: dict[tuple[str, ...], list[Reading]] = {}
+    findings: list[Finding] = []
+    for reading in readings:
+        if reading.kind not in KINDS:
+            continue
+        if reading.place not in ribs:
+            findings.append(
+                _finding("reading-rib-unknown", reading, f"a reading of rib {reading.place}", "a rib of ribs.csv",
+                         "Write the rib's name as in ribs.csv.")
+            )  # fmt: skip
+            continue
+        climate = reading.climate
+        key = (reading.place, reading.kind, reading.state.value, climate.date, str(climate.rh_percent))
+        groups.setdefault(key, []).append(reading)
+    order = {name: k for k, name in enumerate(ribs)}
+    threads = []
+    for key in sorted(groups, key=lambda each: (order[each[0]], each[2], each[3], each[1])):
+        made = _thread(body, ribs[key[0]], groups[key], findings)
+        if made is not None:
+            threads.append(made)
+    return tuple(threads), tuple(findings)
+
+
+def _thread(body: Body, rib: Rib, group: list[Reading], findings: list[Finding]) -> RibThread | None:
+    first = group[0]
+    spans = {reading.span_mm for reading in group}
+    if None in spans or any(reading.position_mm is None for reading in group):
+        findings.append(
+            _finding("reading-without-span", first, f"a {first.kind} at rib {rib.name} without span or position",
+                     "span_mm and position_mm of every reading", "Fill them: a rise says nothing without its span.")
+        )  # fmt: skip
+        return None
+    if len(spans) > 1:
+        findings.append(
+            _finding("reading-two-spans", first, f"two spans at rib {rib.name}", "one span for one thread",
+                     "Give the readings of each thread one span, or another date.")
+        )  # fmt: skip
+        return None
+    span = float(first.span_mm or 0.0)
+    middle, way, length = _inside(body, rib)
+    if span > length + LONGER_MM:
+        findings.append(
+            _finding("reading-span-long", first, f"a span of {span:.0f} mm at rib {rib.name}",
+                     f"at most the rib's length between the rims, {length:.0f} mm", "Measure the span again.")
+        )  # fmt: skip
+        return None
+    sides = np.array([-0.5, 0.0, 0.5])[:, None] * min(span, length)
+    try:
+        fit = rib_fit(
+            [reading.position_mm or 0.0 for reading in group],
+            [reading.value for reading in group],
+            span_mm=span,
+            uncertainty_mm=[reading.uncertainty or USUAL_UNCERTAINTY_MM for reading in group],
+            from_above=first.kind == "straightedge",
+        )
+    except BoardError as error:
+        findings.append(_finding("reading-outside-span", first, f"at rib {rib.name}: {error}",
+                                 "positions from 0 to the span", "Measure the position from the start of the span."))  # fmt: skip
+        return None
+    return RibThread(
+        rib=rib,
+        kind=first.kind,
+        state=first.state,
+        climate=first.climate,
+        points_mm=middle + sides * way,
+        readings=tuple(group),
+        fit=fit,
+    )
+
+
+def _inside(body: Body, rib: Rib) -> tuple[Floats, Floats, float]:
+    """Middle, direction and length of a rib between the rims."""
+    import shapely
+
+    line = shapely.intersection(shapely.Polygon(body.outline.points_mm), shapely.LineString([rib.start_mm, rib.end_mm]))
+    way = (rib.end_mm - rib.start_mm) / rib.length_mm
+    if line.is_empty:
+        return (rib.start_mm + rib.end_mm) / 2.0, way, rib.length_mm
+    along = (shapely.get_coordinates(line) - rib.start_mm) @ way
+    return rib.start_mm + way * float(along.min() + along.max()) / 2.0, way, float(np.ptp(along))
+
+
+def _finding(code: str, reading: Reading, found: str, expected: str, remedy: str) -> Finding:
+    return Finding(
+        code=code, place=Place(file="readings"), found=f"{found} ({reading.state.value})", expected=expected,
+        remedy=remedy, level=Level.ADVICE,
+    )  # fmt: skip
