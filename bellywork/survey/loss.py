@@ -18,7 +18,7 @@ from bellywork.findings import Finding
 from bellywork.geometry.completed import completed
 from bellywork.geometry.crown import crown_surface
 from bellywork.geometry.string_line import bearing, pin_forces_N
-from bellywork.survey.rib_fit import RibFit
+from bellywork.survey.rib_fit import RibFit, read_shape
 from bellywork.survey.stiffness import Softness, softness
 from bellywork.survey.threads import RibThread, rib_threads
 
@@ -133,10 +133,10 @@ def surveyed(board: Board, *, table: str | None = None) -> Survey:
         reasons = " ".join(str(finding) for finding in findings)
         raise BoardError(f"No thread or straightedge can be used for a crown. {reasons}".strip())
     model = _Model.of(whole, threads)
-    soft = _softness(model, threads, readings)
-    ribs = _ribs(model, threads, soft)
+    soft = _softness(model, readings)
+    ribs = _ribs(model, soft)
     bare, strung = model.lines(soft.factor)
-    sets = _at_notes(model, ribs, threads)
+    sets = _at_notes(model, ribs)
     return Survey(
         board=whole,
         ribs=ribs,
@@ -157,18 +157,19 @@ def surveyed(board: Board, *, table: str | None = None) -> Survey:
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class _Model:
-    """The board's mechanics, once: sink at the three points of every thread for forces at the pins."""
+    """The board's mechanics, once: sink at the points of every thread for forces at the pins."""
 
     board: Board
+    threads: tuple[RibThread, ...]
     sink: PredictedSink
     year: Year | None
 
     @classmethod
-    def of(cls, board: Board, threads: Sequence[RibThread]) -> _Model:
+    def of(cls, board: Board, threads: tuple[RibThread, ...]) -> _Model:
         points = np.concatenate([thread.points_mm for thread in threads])
-        points = _onto(points, board.needed_body("A survey").outline.points_mm)
+        points = onto_outline(points, board.needed_body("A survey").outline.points_mm)
         year = None if board.making is None else Year.of(board, board.climate.temperature_C)
-        return cls(board=board, sink=predicted_sink(board, panel_mm=points), year=year)
+        return cls(board=board, threads=threads, sink=predicted_sink(board, panel_mm=points), year=year)
 
     def sink_by(self, factor: float) -> PredictedSink:
         """The sink of a board so many times as soft."""
@@ -181,40 +182,67 @@ class _Model:
         bare = sink.bare(line, self.board.measured_in)
         return bare, line if self.board.measured_in is State.STRUNG else sink.moved(bare, State.STRUNG)
 
-    def loss_mm(self, state: State, factor: float) -> Floats:
-        """What a state takes of the rise of every thread's middle."""
+    def sunk_mm(self, factor: float) -> list[Floats]:
+        """How far each thread's points had sunk in its state: its readings, then start, middle and end of the span."""
+        by_state = {state: self._panel_mm(state, factor) for state in {thread.state for thread in self.threads}}
+        ends = np.cumsum([0, *(len(thread.points_mm) for thread in self.threads)])
+        return [by_state[each.state][ends[k] : ends[k + 1]] for k, each in enumerate(self.threads)]
+
+    def _panel_mm(self, state: State, factor: float) -> Floats:
         panel = self.sink.panel
         assert panel is not None
         if state is State.BARE:
-            sunk = np.zeros(len(panel.mm_N))
-        elif state is State.STRUNG:
-            sunk = factor * (panel.mm_N @ np.concatenate(pin_forces_N(self.lines(factor)[1], self.sink.pull_N)))
-        elif panel.preload_mm is None:
+            return np.zeros(len(panel.mm_N))
+        if state is State.STRUNG:
+            return factor * (panel.mm_N @ np.concatenate(pin_forces_N(self.lines(factor)[1], self.sink.pull_N)))
+        if panel.preload_mm is None:
             raise MissingLayer("Readings of the preloaded board need what presses on it, in preload.csv.")
-        else:
-            sunk = factor * panel.preload_mm
-        three = sunk.reshape(-1, 3)
-        return np.asarray(three[:, 1] - (three[:, 0] + three[:, 2]) / 2.0)
+        return factor * panel.preload_mm
 
 
-def _softness(model: _Model, threads: Sequence[RibThread], readings: Sequence[Reading]) -> Softness:
+@dataclass(frozen=True, kw_only=True, eq=False)
+class _Fitted:
+    """A thread's shape freed of its load: `fit` is of what was read and what it had sunk, `loss_mm` of the middle."""
+
+    fit: RibFit
+    loss_mm: float
+
+
+def _fitted(model: _Model, factor: float) -> list[_Fitted]:
+    """The threads freed of their load, which bends ribs otherwise than in an arc."""
+    out = []
+    for thread, sunk in zip(model.threads, model.sunk_mm(factor)):
+        start, middle, end = sunk[-3:]
+        share = thread.position_mm / thread.span_mm
+        out.append(
+            _Fitted(
+                fit=thread.fitted(sunk[:-3] - start - share * (end - start)),
+                loss_mm=float(middle - (start + end) / 2.0),
+            )
+        )
+    return out
+
+
+def _softness(model: _Model, readings: Sequence[Reading]) -> Softness:
     """Spring-back of ribs and bridge between strung and bare readings, against the model."""
-    pairs = _pairs(threads)
+    threads = model.threads
+    pairs, once = _pairs(threads), _fitted(model, 1.0)
     names = [f"rib {threads[a].rib.name}" for a, _ in pairs]
-    measured = [threads[a].fit.rise_mm - threads[b].fit.rise_mm for a, b in pairs]
-    width = [float(np.hypot(threads[a].fit.rise_uncertainty_mm, threads[b].fit.rise_uncertainty_mm)) for a, b in pairs]
+    measured = [once[a].fit.rise_mm - once[b].fit.rise_mm + once[b].loss_mm for a, b in pairs]
+    wide = [each.fit.rise_uncertainty_mm for each in once]
+    width = [float(np.hypot(wide[a], wide[b])) for a, b in pairs]
     line = model.board.needed_strings("A survey")
-    at = [strung for _, strung in pairs]
     heights = _bridge_heights(readings, line)
     names += [f"bridge at note {int(line.note[k])}" for k, _, _ in heights]
     measured += [rise for _, rise, _ in heights]
     width += [each for _, _, each in heights]
 
     def predicted(factor: float) -> Floats:
-        ribs = model.loss_mm(State.STRUNG, factor)[at]
+        sunk = model.sunk_mm(factor)
+        ribs = np.array([sunk[b][-2] - (sunk[b][-3] + sunk[b][-1]) / 2.0 for _, b in pairs])
         bare, strung = model.lines(factor)
-        sunk = (bare.bridge_front_mm + bare.bridge_rear_mm - strung.bridge_front_mm - strung.bridge_rear_mm) / 2.0
-        return np.concatenate([ribs, sunk[[k for k, _, _ in heights]]])
+        top = (bare.bridge_front_mm + bare.bridge_rear_mm - strung.bridge_front_mm - strung.bridge_rear_mm) / 2.0
+        return np.concatenate([ribs, top[[k for k, _, _ in heights]]])
 
     return softness(tuple(names), np.array(measured), np.array(width), predicted)
 
@@ -224,7 +252,7 @@ def _pairs(threads: Sequence[RibThread]) -> list[tuple[int, int]]:
     out = []
     for k, thread in enumerate(threads):
         for m, other in enumerate(threads):
-            same = thread.rib.name == other.rib.name and abs(thread.fit.span_mm - other.fit.span_mm) < 20.0
+            same = thread.rib.name == other.rib.name and abs(thread.span_mm - other.span_mm) < 20.0
             if same and thread.state is State.BARE and other.state is State.STRUNG:
                 out.append((k, m))
     return out
@@ -251,18 +279,16 @@ def _note(place: str) -> int | None:
     return note_in(place)
 
 
-def _ribs(model: _Model, threads: Sequence[RibThread], soft: Softness) -> tuple[RibLoss, ...]:
-    body = model.board.needed_body("A survey")
+def _ribs(model: _Model, soft: Softness) -> tuple[RibLoss, ...]:
+    body, above = model.board.needed_body("A survey"), _notes_above(model)
     crown = crown_surface(body)
-    made = crown.rise_mm(np.concatenate([thread.points_mm for thread in threads])).reshape(-1, 3)
-    loss = {state: model.loss_mm(state, soft.factor) for state in {thread.state for thread in threads}}
-    above = _notes_above(model, body.ribs)
     out = []
-    for k, thread in enumerate(threads):
-        as_made = float(made[k, 1] - (made[k, 0] + made[k, 2]) / 2.0)
-        sink = float(loss[thread.state][k])
+    for thread, freed in zip(model.threads, _fitted(model, soft.factor)):
+        start, middle, end = crown.rise_mm(thread.points_mm[-3:])
+        as_made = float(middle - (start + end) / 2.0)
+        fit = read_shape(freed.fit, freed.loss_mm)
         moisture = _moisture_mm(model.year, thread)
-        expected = as_made - sink + moisture
+        expected = as_made - freed.loss_mm + moisture
         notes = above[thread.rib.name]
         out.append(
             RibLoss(
@@ -270,13 +296,13 @@ def _ribs(model: _Model, threads: Sequence[RibThread], soft: Softness) -> tuple[
                 state=thread.state,
                 date=thread.climate.date,
                 rh_percent=thread.climate.rh_percent,
-                fit=thread.fit,
+                fit=fit,
                 as_made_mm=as_made,
-                sink_mm=sink,
+                sink_mm=freed.loss_mm,
                 moisture_mm=moisture,
                 expected_mm=expected,
-                set_mm=expected - thread.fit.rise_mm,
-                set_uncertainty_mm=float(np.hypot(thread.fit.rise_uncertainty_mm, soft.share * sink)),
+                set_mm=expected - fit.rise_mm,
+                set_uncertainty_mm=float(np.hypot(fit.rise_uncertainty_mm, soft.share * freed.loss_mm)),
                 notes=notes,
                 killer=any(note in KILLER_OCTAVE for note in notes),
             )
@@ -291,10 +317,11 @@ def _moisture_mm(year: Year | None, thread: RibThread) -> float:
         return 0.0
     here, there = (year.belly.rise_mm(year.state(each), thread.points_mm) for each in (year.reference_rh_percent, rh))
     change = there - here
-    return float(change[1] - (change[0] + change[2]) / 2.0)
+    return float(change[-2] - (change[-3] + change[-1]) / 2.0)
 
 
-def _notes_above(model: _Model, ribs: Sequence[object]) -> dict[str, tuple[int, ...]]:
+def _notes_above(model: _Model) -> dict[str, tuple[int, ...]]:
+    """The notes whose pins lie nearest to each rib."""
     plan, line = model.board.needed_plan("A survey"), model.board.needed_strings("A survey")
     places = (plan.front_pin_mm + plan.rear_pin_mm) / 2.0
     body = model.board.needed_body("A survey")
@@ -309,11 +336,11 @@ def _away(points: Floats, start: Floats, end: Floats) -> Floats:
     return np.asarray(np.hypot(*(points - start - np.outer(share, run)).T))
 
 
-def _at_notes(model: _Model, ribs: Sequence[RibLoss], threads: Sequence[RibThread]) -> tuple[Floats, Floats]:
+def _at_notes(model: _Model, ribs: Sequence[RibLoss]) -> tuple[Floats, Floats]:
     """Set under each note's pins, straight between the two nearest ribs that were read, each with its arc."""
     plan = model.board.needed_plan("A survey")
     places = (plan.front_pin_mm + plan.rear_pin_mm) / 2.0
-    span = {thread.rib.name: thread.points_mm[[0, 2]] for thread in threads}
+    span = {thread.rib.name: thread.points_mm[[-3, -1]] for thread in model.threads}
     surest: dict[str, RibLoss] = {}
     for rib in ribs:
         if rib.rib not in surest or rib.set_uncertainty_mm < surest[rib.rib].set_uncertainty_mm:
@@ -369,7 +396,7 @@ def _gauges(readings: Sequence[Reading], lines: Mapping[State, StringLine]) -> t
     return tuple(sorted(out, key=lambda each: each.note))
 
 
-def _onto(points: Floats, outline_mm: Floats) -> Floats:
+def onto_outline(points: Floats, outline_mm: Floats) -> Floats:
     """Points just outside the outline moved onto it: a thread's ends lie on the rim."""
     import shapely
 

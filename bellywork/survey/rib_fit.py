@@ -1,8 +1,8 @@
-"""The shape of one rib from a thread or a straightedge: rise over its span, radius, S; how sure, and what was misread."""
+"""The shape of one rib from a thread or a straightedge: rise over its span, radius, S; how sure; what was misread."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
 
 import numpy as np
@@ -63,19 +63,18 @@ def rib_fit(
     *,
     span_mm: float,
     uncertainty_mm: ArrayLike = USUAL_UNCERTAINTY_MM,
-    from_above: bool = False,
 ) -> RibFit:
     """Fit a rib's shape to gaps at positions along a span, by least squares.
 
     position_mm      (readings,), from the start of the span
     reading_mm       gap between thread and panel, the thread stretched below it from end to end: wider in the middle
-                     is crowned. `from_above`: depth from a straightedge over the panel, narrower in the middle is crowned
+                     is crowned. Depths from a straightedge above go in with their sign turned
     uncertainty_mm   95 % half width, of all or of each
 
     The shape is (1 − ξ²)(rise + skew ξ) over the span, ξ from −1 to 1, on a straight line whose ends are free where
     both were read, so that tilting or lifting the thread changes nothing. Where they were not, thread and panel are
     taken to touch there, within the reading's uncertainty. The odd part is kept where it is significant at 95 %. A
-    reading that no other supports (Bonferroni, 95 %, against its own uncertainty) is left out and named, one at a time,
+    reading that no other supports (Bonferroni, 99 %, against its own uncertainty) is left out and named, one at a time,
     while two more remain than are needed. Scatter beyond chance (χ², 95 %) widens the uncertainty by Birge's ratio.
 
     Raises BoardError without a reading, a span, or with a position outside it.
@@ -85,7 +84,6 @@ def rib_fit(
     (1.7, 60, 'crowned')
     """
     x, y, sigma = _checked(position_mm, reading_mm, span_mm, uncertainty_mm)
-    y = -y if from_above else y
     ends_read = bool(np.any(x <= -1.0 + 2.0 * END_SHARE) and np.any(x >= 1.0 - 2.0 * END_SHARE))
     kept = np.ones(len(x), bool)
     outliers: list[int] = []
@@ -109,9 +107,20 @@ def rib_fit(
         skew_mm=skew,
         shape=_shape(rise, wide, skew),
         outliers=np.array(outliers, dtype=np.int64),
-        residual_mm=-residual if from_above else residual,
+        residual_mm=residual,
         uncertainty_mm=SIGMAS * sigma,
         loose=loose,
+    )
+
+
+def read_shape(freed: RibFit, loss_mm: float) -> RibFit:
+    """The shape as it was read, under a load that takes `loss_mm` of the rise, from one freed of that load."""
+    rise, wide = freed.rise_mm - loss_mm, freed.rise_uncertainty_mm
+    return replace(
+        freed,
+        rise_mm=rise,
+        radius_mm=radius_of(rise, freed.span_mm) if abs(rise) > wide else float("inf"),
+        shape=_shape(rise, wide, freed.skew_mm),
     )
 
 
@@ -183,7 +192,7 @@ def _misread(fit: Fitted, x: Floats, y: Floats, sigma: Floats, kept: np.ndarray,
     needed = 4 + (1 if ends_read else -1)
     if kept.sum() <= needed:
         return None
-    limit = norm.ppf(1.0 - 0.025 / kept.sum())
+    limit = norm.ppf(1.0 - 0.005 / kept.sum())
     size = np.zeros(len(x))
     for k in np.flatnonzero(kept):
         without = kept.copy()

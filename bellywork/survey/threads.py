@@ -10,7 +10,6 @@ import numpy as np
 from bellywork.board._frozen import Floats
 from bellywork.board.body import Body, Rib
 from bellywork.board.state import Climate, Reading, State
-from bellywork.errors import BoardError
 from bellywork.findings import Finding, Level, Place
 from bellywork.survey.rib_fit import USUAL_UNCERTAINTY_MM, RibFit, rib_fit
 
@@ -23,17 +22,26 @@ class RibThread:
     """One rib as it was read in one state on one day.
 
     rib, kind, state, climate   what was read, how and when
-    points_mm                   start, middle and end of the span in plan, (3, 2); the span lies about the rib's middle
-    readings                    the readings in the order given; fit: their shape
+    span_mm                     of thread or straightedge; it lies about the rib's middle
+    position_mm, height_mm      of each reading, from the start of the span: height of the panel over the thread, up
+    uncertainty_mm              of each, 95 % half width
+    points_mm                   of each in plan, then start, middle and end of the span, (readings + 3, 2)
     """
 
     rib: Rib
     kind: str
     state: State
     climate: Climate
+    span_mm: float
+    position_mm: Floats
+    height_mm: Floats
+    uncertainty_mm: Floats
     points_mm: Floats
-    readings: tuple[Reading, ...]
-    fit: RibFit
+
+    def fitted(self, sunk_mm: Floats | None = None) -> RibFit:
+        """The shape of the rib, of what was read and what it had sunk there (readings,) together."""
+        height = self.height_mm if sunk_mm is None else self.height_mm + sunk_mm
+        return rib_fit(self.position_mm, height, span_mm=self.span_mm, uncertainty_mm=self.uncertainty_mm)
 
 
 def rib_threads(body: Body, readings: Sequence[Reading]) -> tuple[tuple[RibThread, ...], tuple[Finding, ...]]:
@@ -42,7 +50,7 @@ def rib_threads(body: Body, readings: Sequence[Reading]) -> tuple[tuple[RibThrea
     Readings belong together that share kind, rib, state, date and humidity; their order changes nothing.
     """
     ribs = {rib.name: rib for rib in body.ribs}
-    groups: dict[tuple[str, ...], list[Reading]] = {}
+    groups: dict[tuple[str, str, str, str, str], list[Reading]] = {}
     findings: list[Finding] = []
     for reading in readings:
         if reading.kind not in KINDS:
@@ -89,26 +97,25 @@ def _thread(body: Body, rib: Rib, group: list[Reading], findings: list[Finding])
         )  # fmt: skip
         return None
     sides = np.array([-0.5, 0.0, 0.5])[:, None] * min(span, length)
-    try:
-        fit = rib_fit(
-            [reading.position_mm or 0.0 for reading in group],
-            [reading.value for reading in group],
-            span_mm=span,
-            uncertainty_mm=[reading.uncertainty or USUAL_UNCERTAINTY_MM for reading in group],
-            from_above=first.kind == "straightedge",
-        )
-    except BoardError as error:
-        findings.append(_finding("reading-outside-span", first, f"at rib {rib.name}: {error}",
-                                 "positions from 0 to the span", "Measure the position from the start of the span."))  # fmt: skip
+    position = np.array([reading.position_mm or 0.0 for reading in group])
+    if np.any((position < 0.0) | (position > span)):
+        findings.append(
+            _finding("reading-outside-span", first, f"a position outside the span at rib {rib.name}",
+                     f"0 to {span:.0f} mm", "Measure the position from the start of the span.")
+        )  # fmt: skip
         return None
+    value = np.array([reading.value for reading in group])
+    along = (position / span - 0.5)[:, None] * min(span, length)
     return RibThread(
         rib=rib,
         kind=first.kind,
         state=first.state,
         climate=first.climate,
-        points_mm=middle + sides * way,
-        readings=tuple(group),
-        fit=fit,
+        span_mm=span,
+        position_mm=position,
+        height_mm=-value if first.kind == "straightedge" else value,
+        uncertainty_mm=np.array([reading.uncertainty or USUAL_UNCERTAINTY_MM for reading in group]),
+        points_mm=middle + np.vstack([along, sides]) * way,
     )
 
 

@@ -17,7 +17,7 @@ import numpy as np
 import shapely
 from scipy.interpolate import CubicSpline, PchipInterpolator
 
-from bellywork.board import Body, Bridge, Climate, Outline, Panel, Rib
+from bellywork.board import Body, Bridge, Climate, Outline, Panel, Rib, State
 from bellywork.board.rims import rim_support
 from bellywork.board.wires import steel_density_kg_m3, wrap_density_kg_m3
 from bellywork.board.woods import wood
@@ -353,7 +353,151 @@ UPRIGHT = Design(
     making=("rib", 6.5, 7.5),
 )  # fmt: skip
 
+OLD = replace(
+    GRAND,
+    folder="old_small_grand",
+    name="Old small grand, invented",
+    readme="",
+    outline=[(x, round(0.72 * y, 1)) for x, y in GRAND.outline],
+    ribs=12,
+    rib_radius_mm=(13000.0, 18300.0),
+    rib_height_mm=(22.0, 25.0),
+    thickness=[(x, 0.72 * y, t) for x, y, t in GRAND.thickness],
+    speaking=(through({1: 1050, 26: 815}), through({27: 860, 40: 600, 52: 335, 64: 176, 76: 94, 88: 52}, log=True)),
+    back=through({1: 70, 26: 84, 27: 88, 52: 84, 76: 74, 88: 60}),
+    bass_tension=through({1: 980, 8: 940, 9: 800, 18: 780, 19: 700, 26: 690, 88: 690}),
+    targets_deg={"bass": 0.5, "tenor": 0.9, "low treble": 1.0, "high treble": 1.1, "top": 1.2},
+    oversize=lambda n: 0.0 * n,
+    rh=45.0,
+)
+OLD_SOFTNESS = 1.15  # this board is so many times as soft as the model
+# Set planted under each rib, mm at its middle, from the treble; the killer octave lies over ribs 2 to 4
+OLD_SET = (0.2, 1.7, 4.4, 2.6, 3.2, 0.8, 0.6, 0.5, 0.5, 0.4, 0.3, 0.2)
+OLD_SKEW = {"5": 6.0}  # rib 5 took an S
+OLD_MISREAD = {("7", 2): 2.0}  # a block too many under the thread of rib 7, strung, at its third position
+OLD_GAUGE = {60: 0.9}  # the bearing gauge stood on a wire's end at note 60
+
+
+def old_grand() -> None:
+    """Write the old small grand: as made, then sunk, set, and read with the strings on and off."""
+    from bellywork.balance.sink import predicted_sink
+    from bellywork.files.read import read_board
+    from bellywork.geometry.string_line import bearing, pin_forces_N, topped
+    from bellywork.survey.loss import onto_outline
+
+    written(OLD)
+    folder = SAMPLES / OLD.folder
+    (folder / "readings.csv").unlink()
+    toml = (folder / "board.toml").read_text(encoding="utf-8")
+    making = toml.index("[making]")
+    (folder / "board.toml").write_text(toml[:making] + toml[toml.index("[panel]") :], encoding="utf-8")
+    board = read_board(folder).board
+    body, line, plan = board.needed_body("it"), board.needed_strings("it"), board.needed_plan("it")
+    half = plan.front_pin_mm + 0.0, plan.rear_pin_mm + 0.0
+    lost = [set_at(body, points) for points in half]
+    bare = topped(line, (line.bridge_front_mm - lost[0]).round(2), (line.bridge_rear_mm - lost[1]).round(2))
+    rows = list(csv.DictReader((folder / "notes.csv").open(encoding="utf-8")))
+    for k, row in enumerate(rows):
+        row["bridge_front_mm"], row["bridge_rear_mm"] = (
+            f"{bare.bridge_front_mm[k]:.2f}",
+            f"{bare.bridge_rear_mm[k]:.2f}",
+        )
+    put(folder / "notes.csv", rows)
+    points = np.concatenate(
+        [rib.start_mm + s * (rib.end_mm - rib.start_mm) for rib in body.ribs for s in SHARES[:, None]]
+    )
+    points = points.reshape(-1, 2)
+    sink = predicted_sink(board, panel_mm=onto_outline(points, body.outline.points_mm))
+    soft = replace(sink, compliance_mm_N=OLD_SOFTNESS * sink.compliance_mm_N, preload_mm=None)
+    strung = soft.moved(bare, State.STRUNG)
+    panel = sink.panel
+    assert panel is not None
+    sunk = OLD_SOFTNESS * panel.mm_N @ np.concatenate(pin_forces_N(strung, soft.pull_N))
+    # a thread is held to the panel at its ends, and goes down with them
+    by_rib = sunk.reshape(len(body.ribs), -1)
+    sunk = by_rib - by_rib[:, :1] - SHARES * (by_rib[:, -1:] - by_rib[:, :1])
+    random = np.random.default_rng(20260304)
+    out = []
+    for state, load, date in (("strung", sunk, "2026-03-02"), ("bare", 0.0 * sunk, "2026-03-09")):
+        for r, rib in enumerate(body.ribs):
+            span = round(rib.length_mm)
+            x = 2.0 * SHARES - 1.0
+            made_rise = rib.length_mm**2 / 8.0 / rib.crown_radius_mm
+            shape = (1.0 - x * x) * (made_rise - OLD_SET[r] + OLD_SKEW.get(rib.name, 0.0) * x)
+            height = shape - load[r]
+            for k, value in enumerate(height + random.normal(0.0, 0.25 / 1.96, len(x))):
+                value += OLD_MISREAD.get((rib.name, k), 0.0) * (state == "strung")
+                out.append(reading_row("thread", rib.name, state, date, position_mm=f"{SHARES[k] * span:.0f}",
+                                       span_mm=span, value_mm=f"{value:.2f}", uncertainty_mm=0.25))  # fmt: skip
+        shown = strung if state == "strung" else bare
+        for n in (10, 34, 52, 64, 76):
+            height = (shown.bridge_front_mm[n - 1] + shown.bridge_rear_mm[n - 1]) / 2.0 + random.normal(0.0, 0.1)
+            out.append(reading_row("bridge_height", n, state, date, value_mm=f"{height:.1f}", uncertainty_mm=0.2))
+        for name, up in (("nose", 0.4), ("tail", 0.1)):
+            height = 80.0 - up * (state == "bare") + random.normal(0.0, 0.05)
+            out.append(reading_row("plate_height", name, state, date, value_mm=f"{height:.2f}", uncertainty_mm=0.1))
+    turned = bearing(strung)
+    for n in (10, 22, 34, 46, 52, 60, 64, 70, 76, 84):
+        front = turned.front_deg[n - 1] + OLD_GAUGE.get(n, 0.0)
+        for kind, angle in (("front_deg", front), ("rear_deg", turned.rear_deg[n - 1])):
+            out.append(
+                reading_row(kind, n, "strung", "2026-03-02", angle_deg=f"{angle + random.normal(0.0, 0.04):.2f}")
+            )
+    put(folder / "readings.csv", out)
+    planted = "".join(f"| {rib.name} | {OLD_SET[r]:.1f} |\n" for r, rib in enumerate(body.ribs))
+    (folder / "README.md").write_text(OLD_README + planted, encoding="utf-8")
+
+
+SHARES = np.array([0.0, 0.14, 0.3, 0.45, 0.58, 0.72, 0.86, 1.0])
+READING = ("kind", "place", "position_mm", "span_mm", "value_mm", "angle_deg", "state", "date", "rh_percent",
+           "temperature_C", "uncertainty_mm")  # fmt: skip
+OLD_README = """Shows what a rebuilder finds on an old board: threads under all ribs, bridge and plate heights and a bearing gauge,
+strings on and off. `bellywork crown` tells the set from the load, names what was misread, and says what lowering the
+plate recovers.
+
+All invented. The crown was made by the radii of ribs.csv; the heights in notes.csv are those of the bare old board at
+45 % RH. Planted, and to be found within the stated uncertainty: the board is 1.15 times as soft as the model; ribs 2 to
+4, under the killer octave, and rib 5 have lost most, and rib 3 is reversed; rib 5 took an S; one block too many was read
+under the thread of rib 7 (strung, third position); the bearing gauge is 0.9° off at note 60; the plate stood 0.4 mm
+higher at its nose while the strings were on.
+
+| rib | set planted at its middle, mm |
+|---|---|
+"""
+
+
+def reading_row(kind: str, place: object, state: str, date: str, **cells: object) -> dict[str, object]:
+    """A row of readings.csv."""
+    row: dict[str, object] = dict.fromkeys(READING, "")
+    row.update(kind=kind, place=place, state=state, date=date, rh_percent=45.0, temperature_C=20, **cells)
+    return row
+
+
+def put(path: Path, rows: list[dict[str, object]]) -> None:
+    """Write rows as a CSV table."""
+    with path.open("w", newline="", encoding="utf-8") as file:
+        writer = csv.DictWriter(file, list(rows[0]), lineterminator="\n")
+        writer.writeheader()
+        writer.writerows(rows)
+
+
+def set_at(body: Body, points: np.ndarray) -> np.ndarray:
+    """The planted set at points: smooth between the ribs' arcs, none at the rim."""
+    from bellywork.geometry.crown import smooth_field
+
+    places, values = [], []
+    for r, rib in enumerate(body.ribs):
+        for s in SHARES:
+            x = 2.0 * s - 1.0
+            places.append(rib.start_mm + s * (rib.end_mm - rib.start_mm))
+            values.append((1.0 - x * x) * (OLD_SET[r] - OLD_SKEW.get(rib.name, 0.0) * x))
+    rim = body.outline.points_mm
+    return smooth_field(np.vstack([places, rim]), np.concatenate([values, np.zeros(len(rim))]))(points)
+
+
 if __name__ == "__main__":
     for design in (GRAND, COMPRESSION, UPRIGHT):
         written(design)
         print(f"wrote {design.folder}", file=sys.stderr)
+    old_grand()
+    print(f"wrote {OLD.folder}", file=sys.stderr)
