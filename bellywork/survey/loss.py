@@ -289,7 +289,7 @@ def _ribs(model: _Model, soft: Softness) -> tuple[RibLoss, ...]:
         fit = read_shape(freed.fit, freed.loss_mm)
         moisture = _moisture_mm(model.year, thread)
         expected = as_made - freed.loss_mm + moisture
-        notes = above[thread.rib.name]
+        notes, what = above[thread.rib.name], f"rib {thread.rib.name}"
         out.append(
             RibLoss(
                 rib=thread.rib.name,
@@ -302,7 +302,9 @@ def _ribs(model: _Model, soft: Softness) -> tuple[RibLoss, ...]:
                 moisture_mm=moisture,
                 expected_mm=expected,
                 set_mm=expected - fit.rise_mm,
-                set_uncertainty_mm=float(np.hypot(fit.rise_uncertainty_mm, soft.share * freed.loss_mm)),
+                set_uncertainty_mm=soft.set_uncertainty_mm(
+                    fit.rise_uncertainty_mm, freed.loss_mm, f"rib {thread.rib.name}"
+                ),
                 notes=notes,
                 killer=any(note in KILLER_OCTAVE for note in notes),
             )

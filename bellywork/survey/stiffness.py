@@ -21,6 +21,7 @@ class Softness:
     factor, uncertainty   and its 95 % half width
     measured              True where spring-back was fitted; else the factor is 1 and the width common practice
     names                 what sprang back; measured_mm, uncertainty_mm, predicted_mm: each with the fitted factor
+    leverage              change of the factor for 1 mm more of each measured
     loose                 True where one factor does not explain what was measured
     """
 
@@ -31,12 +32,18 @@ class Softness:
     measured_mm: Floats
     uncertainty_mm: Floats
     predicted_mm: Floats
+    leverage: Floats
     loose: bool
 
-    @property
-    def share(self) -> float:
-        """Relative 95 % half width."""
-        return self.uncertainty / self.factor
+    def set_uncertainty_mm(self, rise_uncertainty_mm: float, loss_mm: float, name: str) -> float:
+        """95 % half width of a set that is what was made, less `loss_mm` to the load, less the rise that was read.
+
+        Where the same reading told the softness too (`name` among what sprang back), its error in the one makes up for
+        part of that in the other: var = (loss/factor · σ_f)² + σ_rise² (1 − 2 leverage · loss/factor).
+        """
+        load = loss_mm / self.factor
+        shared = float(self.leverage[self.names.index(name)]) * load if load and name in self.names else 0.0
+        return float(np.hypot(self.uncertainty * load, rise_uncertainty_mm * np.sqrt(max(1.0 - 2.0 * shared, 0.0))))
 
 
 def softness(
@@ -58,7 +65,7 @@ def softness(
     if not names:
         return Softness(
             factor=1.0, uncertainty=UNKNOWN_SHARE, measured=False, names=(), measured_mm=none, uncertainty_mm=none,
-            predicted_mm=none, loose=False,
+            predicted_mm=none, leverage=none, loose=False,
         )  # fmt: skip
     sigma = uncertainty_mm / SIGMAS
     fit = least_squares(lambda p: (predicted(float(p[0])) - measured_mm) / sigma, [1.0], bounds=(LEAST, MOST))
@@ -74,5 +81,6 @@ def softness(
         measured_mm=measured_mm,
         uncertainty_mm=uncertainty_mm,
         predicted_mm=predicted(factor),
+        leverage=np.asarray(fit.jac[:, 0] / sigma / max(float(np.sum(fit.jac**2)), 1e-300)),
         loose=loose,
     )

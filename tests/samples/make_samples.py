@@ -451,15 +451,15 @@ def old_grand() -> None:
 SHARES = np.array([0.0, 0.14, 0.3, 0.45, 0.58, 0.72, 0.86, 1.0])
 READING = ("kind", "place", "position_mm", "span_mm", "value_mm", "angle_deg", "state", "date", "rh_percent",
            "temperature_C", "uncertainty_mm")  # fmt: skip
-OLD_README = """Shows what a rebuilder finds on an old board: threads under all ribs, bridge and plate heights and a bearing gauge,
-strings on and off. `bellywork crown` tells the set from the load, names what was misread, and says what lowering the
-plate recovers.
+OLD_README = """Shows what a rebuilder finds on an old board: threads under all ribs, bridge and plate heights and a
+bearing gauge, strings on and off. `bellywork crown` tells the set from the load, names what was misread, and says what
+lowering the plate recovers.
 
 All invented. The crown was made by the radii of ribs.csv; the heights in notes.csv are those of the bare old board at
 45 % RH. Planted, and to be found within the stated uncertainty: the board is 1.15 times as soft as the model; ribs 2 to
-4, under the killer octave, and rib 5 have lost most, and rib 3 is reversed; rib 5 took an S; one block too many was read
-under the thread of rib 7 (strung, third position); the bearing gauge is 0.9° off at note 60; the plate stood 0.4 mm
-higher at its nose while the strings were on.
+4, under the killer octave, and rib 5 have lost most, and rib 3 is reversed; rib 5 took an S; one block too many was
+read under the thread of rib 7 (strung, third position); the bearing gauge is 0.9° off at note 60; the plate stood
+0.4 mm higher at its nose while the strings were on.
 
 | rib | set planted at its middle, mm |
 |---|---|
