@@ -1,0 +1,45 @@
+"""`bellywork crown` as a user meets it."""
+
+import json
+from pathlib import Path
+
+import jsonschema
+import pytest
+
+ROOT = Path(__file__).resolve().parents[2]
+OLD = ROOT / "sample_boards" / "old_small_grand"
+SCHEMA = json.loads((ROOT / "docs" / "schemas" / "bellywork-crown-1.schema.json").read_text(encoding="utf-8"))
+
+
+def test_the_whole_answer_is_as_documented(ran, tmp_path) -> None:
+    page = tmp_path / "owner.html"
+    answer = ran("crown", OLD, "--json", "--page", page, "--csv", tmp_path / "notes.csv")
+    jsonschema.validate(answer.json, SCHEMA)
+    assert answer.code == 1  # there is something to look at
+    assert answer.json["ribs"][0]["killer_octave"]
+    assert page.read_text(encoding="utf-8").startswith("<!DOCTYPE html>")
+    assert ran("crown", OLD, "--page", page).code == 1  # an older page of its own may be replaced
+
+
+def test_the_tables_say_what_was_found(ran) -> None:
+    out = ran("crown", OLD).out
+    for words in ("Most set: rib 3", "Rib 3 is reversed", "Rib 5 is S-shaped", "Rib 7, strung: reading 3 is",
+                  "bearing gauge at note 60", "times as soft as the model", "Best plate setting",
+                  "of 88 notes stay below", "The plate dropped", "licensed practice"):  # fmt: skip
+        assert words in out
+    assert " ft " in ran("crown", OLD, "--units", "in").out
+
+
+@pytest.mark.parametrize(
+    ("words", "sentence"),
+    [
+        ((OLD, "--readings", "may"), "Tables of readings are: readings."),
+        ((OLD, "--page", "p.pdf"), "expected a name that ends in .md or .html"),
+        ((ROOT / "sample_boards" / "string_line_inches",), "needs readings"),
+    ],
+)
+def test_what_is_wrong_is_one_sentence(ran, words, sentence) -> None:
+    answer = ran("crown", *words)
+    assert answer.code == 2
+    assert sentence in answer.err
+    assert answer.out == ""
