@@ -302,9 +302,7 @@ def _ribs(model: _Model, soft: Softness) -> tuple[RibLoss, ...]:
                 moisture_mm=moisture,
                 expected_mm=expected,
                 set_mm=expected - fit.rise_mm,
-                set_uncertainty_mm=soft.set_uncertainty_mm(
-                    fit.rise_uncertainty_mm, freed.loss_mm, f"rib {thread.rib.name}"
-                ),
+                set_uncertainty_mm=soft.set_uncertainty_mm(fit.rise_uncertainty_mm, freed.loss_mm, what),
                 notes=notes,
                 killer=any(note in KILLER_OCTAVE for note in notes),
             )
