@@ -30,8 +30,8 @@ def plots(table: BearingTable, schedule: PlaneTable, rules: PlaningRules, board:
     return out
 
 
-def written(figures: dict[str, Figure], folder: Path) -> list[Path]:
-    """Write figures as PNG into a folder, which is made where it is not there; returns the files."""
+def written(figures: dict[str, Figure], folder: Path, *, ending: str = ".png") -> list[Path]:
+    """Write figures as PNG, or as `ending` says, into a folder, made where it is not there; returns the files."""
     from bellywork.errors import OutputError
 
     try:
@@ -39,7 +39,7 @@ def written(figures: dict[str, Figure], folder: Path) -> list[Path]:
     except OSError as error:
         why = (error.strerror or "unknown").lower()
         raise OutputError(f"The folder {folder} cannot be made ({why}); give one that you may write to.") from None
-    paths = [folder / f"{name}.png" for name in figures]
+    paths = [folder / f"{name}{ending}" for name in figures]
     for drawn, path in zip(figures.values(), paths):
         saved(drawn, path)
     return paths

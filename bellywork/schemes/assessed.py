@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from itertools import pairwise
 
 import numpy as np
 
@@ -26,6 +25,7 @@ from bellywork.mechanics.model import DEFAULT_CELL_MM, assembled
 from bellywork.mechanics.modes import modes
 from bellywork.mechanics.solution import Solution
 from bellywork.mechanics.strength import uses
+from bellywork.schemes.along import Jump, jumps, unevenness
 from bellywork.schemes.rule import body_with
 
 DRY_RH, DAMP_RH = 30.0, 60.0
@@ -59,20 +59,6 @@ class RibResult:
     shear_share: float
     nearest_N: float
     bare_sag_mm: float
-
-
-@dataclass(frozen=True, kw_only=True)
-class Jump:
-    """Where the compliance along a bridge jumps: between two notes at a break, or at an end of the bridge.
-
-    notes     the notes on either side, or the end note and the one a few notes further in
-    percent   compliance of the second note over that of the first, less one, in %
-    """
-
-    bridge: str
-    where: str
-    notes: tuple[int, int]
-    percent: float
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -205,8 +191,8 @@ def assessed(
         rim_load_N=carried.get("rim", 0.0),
         note=base.bare.note,
         compliance_mm_per_N=along,
-        unevenness=_unevenness(base.bare, along),
-        jumps=_jumps(base.bare, along),
+        unevenness=unevenness(base.bare, along),
+        jumps=jumps(base.bare, along),
         sink_mm=(settled.sink_front_mm + settled.sink_rear_mm) / 2.0,
         front_deg=turned.front_deg,
         rear_deg=turned.rear_deg,
@@ -287,35 +273,6 @@ def _nearest(ribs: list[Rib], places_mm: Floats) -> Ints:
     return nearest
 
 
-def _on(line: StringLine, bridge: str) -> Ints:
-    return np.flatnonzero([name == bridge for name in line.bridge])
-
-
-def _unevenness(line: StringLine, along: Floats) -> dict[str, float]:
-    return {name: float(np.std(np.log(along[_on(line, name)]))) for name in dict.fromkeys(line.bridge)}
-
-
-def _jumps(line: StringLine, along: Floats, inwards: int = 5) -> tuple[Jump, ...]:
-    """At breaks between sections of one bridge, and from each end of a bridge to a few notes further in."""
-    out = []
-    for bridge in dict.fromkeys(line.bridge):
-        here = _on(line, bridge).tolist()
-        pairs = [(a, b, f"{line.section[a]} to {line.section[b]}") for a, b in pairwise(here)
-                 if line.section[a] != line.section[b]]  # fmt: skip
-        if len(here) > inwards:
-            pairs = [(here[inwards], here[0], "low end"), *pairs, (here[-1 - inwards], here[-1], "high end")]
-        out += [
-            Jump(
-                bridge=bridge,
-                where=where,
-                notes=(int(line.note[a]), int(line.note[b])),
-                percent=float(100.0 * (along[b] / along[a] - 1.0)),
-            )
-            for a, b, where in pairs
-        ]
-    return tuple(out)
-
-
 def _density(frequencies: Floats) -> float:
     """Modes per Hz between the first and the last; NaN for fewer than two."""
     if len(frequencies) < 2:
@@ -329,8 +286,3 @@ def _damp(board: Board) -> Damp:
         net_deg=year.net_deg[1] - year.net_deg[0],
         crown_mm={rib.rib: float(rib.rise_mm[1] - rib.rise_mm[0]) for rib in year.ribs},
     )
-
-
-def longest_bridge(line: StringLine) -> str:
-    """The bridge that carries most notes."""
-    return max(dict.fromkeys(line.bridge), key=line.bridge.count)

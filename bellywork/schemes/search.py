@@ -11,25 +11,26 @@ from bellywork.board._frozen import Bools, Floats
 from bellywork.board.scheme import Least, RibRule, Scheme, Wish
 from bellywork.errors import BellyworkError, BoardError
 from bellywork.mechanics.model import DEFAULT_CELL_MM
-from bellywork.schemes.assessed import Base, SchemeResult, assessed, longest_bridge
+from bellywork.schemes.along import longest_bridge
+from bellywork.schemes.assessed import Base, SchemeResult, assessed
 
-CELL_MM = 30.0  # schemes rank alike on 20 and 30 mm: tests/schemes/test_search.py
+CELL_MM = 30.0  # schemes rank alike on 20 and 30 mm: tests/schemes/test_schemes.py
 POPULATION, GENERATIONS = 20, 12
 AGAIN = 8
 AMISS = 10.0  # how much a wish missed weighs against what is to be small
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class Candidate:
-    """A rule that was tried.
+class Standing:
+    """How a scheme stands to a wish.
 
     ribs_kg             mass of its ribs
     sink_mm             greatest sink of any note; bending_share: greatest of any rib; crown_left_mm: least of any rib
     unevenness          scatter of the compliance along the longest bridge
-    missed              by how much it misses the wish, summed shares; 0: it meets it
+    missed              by how much it misses the wish: shares that are over and mm of crown that lack, summed; 0: it
+                        meets it
     """
 
-    rule: RibRule
     ribs_kg: float
     sink_mm: float
     bending_share: float
@@ -40,6 +41,13 @@ class Candidate:
     def value(self, least: Least) -> float:
         """What is to be as small as it can be."""
         return {Least.MASS: self.ribs_kg, Least.UNEVENNESS: self.unevenness, Least.SINK: self.sink_mm}[least]
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Candidate(Standing):
+    """A rule that was tried, and how it stands."""
+
+    rule: RibRule
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -109,17 +117,16 @@ def searched(
     )
 
 
-def candidate(result: SchemeResult, rule: RibRule, wish: Wish, bridge: str) -> Candidate:
-    """A result as a candidate for a wish."""
-    sink, crown = float(np.max(result.sink_mm)), min(rib.crown_left_mm for rib in result.ribs)
+def standing(result: SchemeResult, wish: Wish, bridge: str) -> Standing:
+    """How a result stands to a wish; `bridge`: along which the compliance is to be even."""
+    sink, crown = float(np.max(result.sink_mm)), min((rib.crown_left_mm for rib in result.ribs), default=0.0)
     over = [
         max(sink / wish.sink_most_mm - 1.0, 0.0),
         max(result.unevenness[bridge] / wish.unevenness_most - 1.0, 0.0),
         max(result.bending_share / wish.bending_share_most - 1.0, 0.0),
         max(wish.crown_left_least_mm - crown, 0.0),
     ]
-    return Candidate(
-        rule=rule,
+    return Standing(
         ribs_kg=result.ribs_kg,
         sink_mm=sink,
         bending_share=result.bending_share,
@@ -127,6 +134,13 @@ def candidate(result: SchemeResult, rule: RibRule, wish: Wish, bridge: str) -> C
         unevenness=result.unevenness[bridge],
         missed=sum(over),
     )
+
+
+def best_given(search: Search, given: Sequence[SchemeResult], base: Base) -> tuple[str, Standing] | None:
+    """The best of given schemes that meet a search's wish, by name; None where none does."""
+    bridge, wish = longest_bridge(base.bare), search.wish
+    meeting = [(each.name, stands) for each in given if (stands := standing(each, wish, bridge)).missed == 0.0]
+    return min(meeting, key=lambda each: each[1].value(wish.least), default=None)
 
 
 def pareto(candidates: Sequence[Candidate]) -> tuple[Candidate, ...]:
@@ -201,4 +215,4 @@ def _tried(base: Base, scheme: Scheme, rule: RibRule, wish: Wish, cell_mm: float
         result = assessed(base, replace(scheme, rule=rule), cell_mm=cell_mm, with_modes=False)
     except BellyworkError:
         return None
-    return candidate(result, rule, wish, longest_bridge(base.bare))
+    return Candidate(rule=rule, **vars(standing(result, wish, longest_bridge(base.bare))))
