@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
 from bellywork.balance.season import Year
-from bellywork.balance.sink import PredictedSink, predicted_sink
+from bellywork.balance.sink import PredictedSink
 from bellywork.board._frozen import Floats, Ints
 from bellywork.board.board import Board
 from bellywork.board.state import Reading, State
@@ -17,7 +17,8 @@ from bellywork.errors import BoardError, MissingLayer
 from bellywork.findings import Finding
 from bellywork.geometry.completed import completed
 from bellywork.geometry.crown import crown_surface
-from bellywork.geometry.string_line import bearing, pin_forces_N
+from bellywork.geometry.string_line import bearing
+from bellywork.survey.loaded import LoadedBoard, freed
 from bellywork.survey.rib_fit import RibFit, read_shape
 from bellywork.survey.stiffness import Softness, softness
 from bellywork.survey.threads import RibThread, rib_threads
@@ -132,7 +133,7 @@ def surveyed(board: Board, *, table: str | None = None) -> Survey:
     if not threads:
         reasons = " ".join(str(finding) for finding in findings)
         raise BoardError(f"No thread or straightedge can be used for a crown. {reasons}".strip())
-    model = _Model.of(whole, threads)
+    model = LoadedBoard.of(whole, threads)
     soft = _softness(model, readings)
     ribs = _ribs(model, soft)
     bare, strung = model.lines(soft.factor)
@@ -155,78 +156,10 @@ def surveyed(board: Board, *, table: str | None = None) -> Survey:
     )
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
-class _Model:
-    """The board's mechanics, once: sink at the points of every thread for forces at the pins."""
-
-    board: Board
-    threads: tuple[RibThread, ...]
-    sink: PredictedSink
-    year: Year | None
-
-    @classmethod
-    def of(cls, board: Board, threads: tuple[RibThread, ...]) -> _Model:
-        points = np.concatenate([thread.points_mm for thread in threads])
-        points = onto_outline(points, board.needed_body("A survey").outline.points_mm)
-        year = None if board.making is None else Year.of(board, board.climate.temperature_C)
-        return cls(board=board, threads=threads, sink=predicted_sink(board, panel_mm=points), year=year)
-
-    def sink_by(self, factor: float) -> PredictedSink:
-        """The sink of a board so many times as soft."""
-        preload = None if self.sink.preload_mm is None else factor * self.sink.preload_mm
-        return replace(self.sink, compliance_mm_N=factor * self.sink.compliance_mm_N, preload_mm=preload)
-
-    def lines(self, factor: float) -> tuple[StringLine, StringLine]:
-        """The string line bare and strung."""
-        line, sink = self.board.needed_strings("A survey"), self.sink_by(factor)
-        bare = sink.bare(line, self.board.measured_in)
-        return bare, line if self.board.measured_in is State.STRUNG else sink.moved(bare, State.STRUNG)
-
-    def sunk_mm(self, factor: float) -> list[Floats]:
-        """How far each thread's points had sunk in its state: its readings, then start, middle and end of the span."""
-        by_state = {state: self._panel_mm(state, factor) for state in {thread.state for thread in self.threads}}
-        ends = np.cumsum([0, *(len(thread.points_mm) for thread in self.threads)])
-        return [by_state[each.state][ends[k] : ends[k + 1]] for k, each in enumerate(self.threads)]
-
-    def _panel_mm(self, state: State, factor: float) -> Floats:
-        panel = self.sink.panel
-        assert panel is not None
-        if state is State.BARE:
-            return np.zeros(len(panel.mm_N))
-        if state is State.STRUNG:
-            return factor * (panel.mm_N @ np.concatenate(pin_forces_N(self.lines(factor)[1], self.sink.pull_N)))
-        if panel.preload_mm is None:
-            raise MissingLayer("Readings of the preloaded board need what presses on it, in preload.csv.")
-        return factor * panel.preload_mm
-
-
-@dataclass(frozen=True, kw_only=True, eq=False)
-class _Fitted:
-    """A thread's shape freed of its load: `fit` is of what was read and what it had sunk, `loss_mm` of the middle."""
-
-    fit: RibFit
-    loss_mm: float
-
-
-def _fitted(model: _Model, factor: float) -> list[_Fitted]:
-    """The threads freed of their load, which bends ribs otherwise than in an arc."""
-    out = []
-    for thread, sunk in zip(model.threads, model.sunk_mm(factor)):
-        start, middle, end = sunk[-3:]
-        share = thread.position_mm / thread.span_mm
-        out.append(
-            _Fitted(
-                fit=thread.fitted(sunk[:-3] - start - share * (end - start)),
-                loss_mm=float(middle - (start + end) / 2.0),
-            )
-        )
-    return out
-
-
-def _softness(model: _Model, readings: Sequence[Reading]) -> Softness:
+def _softness(model: LoadedBoard, readings: Sequence[Reading]) -> Softness:
     """Spring-back of ribs and bridge between strung and bare readings, against the model."""
     threads = model.threads
-    pairs, once = _pairs(threads), _fitted(model, 1.0)
+    pairs, once = _pairs(threads), freed(model, 1.0)
     names = [f"rib {threads[a].rib.name}" for a, _ in pairs]
     measured = [once[a].fit.rise_mm - once[b].fit.rise_mm + once[b].loss_mm for a, b in pairs]
     wide = [each.fit.rise_uncertainty_mm for each in once]
@@ -279,16 +212,16 @@ def _note(place: str) -> int | None:
     return note_in(place)
 
 
-def _ribs(model: _Model, soft: Softness) -> tuple[RibLoss, ...]:
+def _ribs(model: LoadedBoard, soft: Softness) -> tuple[RibLoss, ...]:
     body, above = model.board.needed_body("A survey"), _notes_above(model)
     crown = crown_surface(body)
     out = []
-    for thread, freed in zip(model.threads, _fitted(model, soft.factor)):
+    for thread, bare in zip(model.threads, freed(model, soft.factor)):
         start, middle, end = crown.rise_mm(thread.points_mm[-3:])
         as_made = float(middle - (start + end) / 2.0)
-        fit = read_shape(freed.fit, freed.loss_mm)
+        fit = read_shape(bare.fit, bare.loss_mm)
         moisture = _moisture_mm(model.year, thread)
-        expected = as_made - freed.loss_mm + moisture
+        expected = as_made - bare.loss_mm + moisture
         notes, what = above[thread.rib.name], f"rib {thread.rib.name}"
         out.append(
             RibLoss(
@@ -298,11 +231,11 @@ def _ribs(model: _Model, soft: Softness) -> tuple[RibLoss, ...]:
                 rh_percent=thread.climate.rh_percent,
                 fit=fit,
                 as_made_mm=as_made,
-                sink_mm=freed.loss_mm,
+                sink_mm=bare.loss_mm,
                 moisture_mm=moisture,
                 expected_mm=expected,
                 set_mm=expected - fit.rise_mm,
-                set_uncertainty_mm=soft.set_uncertainty_mm(fit.rise_uncertainty_mm, freed.loss_mm, what),
+                set_uncertainty_mm=soft.set_uncertainty_mm(fit.rise_uncertainty_mm, bare.loss_mm, what),
                 notes=notes,
                 killer=any(note in KILLER_OCTAVE for note in notes),
             )
@@ -320,7 +253,7 @@ def _moisture_mm(year: Year | None, thread: RibThread) -> float:
     return float(change[-2] - (change[-3] + change[-1]) / 2.0)
 
 
-def _notes_above(model: _Model) -> dict[str, tuple[int, ...]]:
+def _notes_above(model: LoadedBoard) -> dict[str, tuple[int, ...]]:
     """The notes whose pins lie nearest to each rib."""
     plan, line = model.board.needed_plan("A survey"), model.board.needed_strings("A survey")
     places = (plan.front_pin_mm + plan.rear_pin_mm) / 2.0
@@ -336,7 +269,7 @@ def _away(points: Floats, start: Floats, end: Floats) -> Floats:
     return np.asarray(np.hypot(*(points - start - np.outer(share, run)).T))
 
 
-def _at_notes(model: _Model, ribs: Sequence[RibLoss]) -> tuple[Floats, Floats]:
+def _at_notes(model: LoadedBoard, ribs: Sequence[RibLoss]) -> tuple[Floats, Floats]:
     """Set under each note's pins, straight between the two nearest ribs that were read, each with its arc."""
     plan = model.board.needed_plan("A survey")
     places = (plan.front_pin_mm + plan.rear_pin_mm) / 2.0
@@ -394,18 +327,6 @@ def _gauges(readings: Sequence[Reading], lines: Mapping[State, StringLine]) -> t
                          misread=abs(net - by_heights) > GAUGE_DEG)
         )  # fmt: skip
     return tuple(sorted(out, key=lambda each: each.note))
-
-
-def onto_outline(points: Floats, outline_mm: Floats) -> Floats:
-    """Points just outside the outline moved onto it: a thread's ends lie on the rim."""
-    import shapely
-
-    polygon = shapely.Polygon(outline_mm)
-    outside = ~shapely.intersects_xy(polygon, points[:, 0], points[:, 1])
-    edge, out = polygon.exterior, points.copy()
-    along = shapely.line_locate_point(edge, shapely.points(points[outside]))
-    out[outside] = shapely.get_coordinates(shapely.line_interpolate_point(edge, along))
-    return out
 
 
 def _said(board: Board, soft: Softness, threads: Sequence[RibThread]) -> tuple[str, ...]:

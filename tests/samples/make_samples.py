@@ -383,7 +383,7 @@ def old_grand() -> None:
     from bellywork.balance.sink import predicted_sink
     from bellywork.files.read import read_board
     from bellywork.geometry.string_line import bearing, pin_forces_N, topped
-    from bellywork.survey.loss import onto_outline
+    from bellywork.survey.loaded import onto_outline
 
     written(OLD)
     folder = SAMPLES / OLD.folder

@@ -28,7 +28,9 @@ def schedule(request: pytest.FixtureRequest) -> PlaneTable:
 @pytest.mark.parametrize("folder", sorted(path.parent.name for path in SAMPLES.glob("*/board.toml")))
 def test_every_sample_reads_without_findings_and_says_what_it_shows(folder: str) -> None:
     found = read_board(SAMPLES / folder)
-    assert [*found.findings, *reviewed(found.board)] == []
+    codes = {finding.code for finding in (*found.findings, *reviewed(found.board))}
+    # an old board that has lost its bearing says so
+    assert codes == ({"lift-off", "tilted-top", "bridge-height-disagrees"} if folder == "old_small_grand" else set())
     assert (SAMPLES / folder / "README.md").read_text(encoding="utf-8").startswith("Shows ")
 
 
