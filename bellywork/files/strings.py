@@ -119,6 +119,8 @@ def _by_note(table: Table, gathered: Gathered) -> list[Row]:
     """The rows by ascending note; a note that stands twice is said, and its first row kept."""
     rows: dict[int, Row] = {}
     for row in table:
+        if row.maybe("note") is None:  # the header lacks the column, which was said
+            continue
         note = row.note()
         if note in rows:
             gathered.add("note-twice", row.place("note", note), f"note {note} ({note_name(note)}) again",

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 from small import TEXTS, write_small
 
@@ -59,6 +59,7 @@ def test_any_spreadsheets_csv_reads_alike(
 
 
 @QUICK
+@example(data=b"\x01\r\x01", name="notes.csv")
 @given(data=st.binary(max_size=400), name=st.sampled_from(["board.toml", "notes.csv", "ribs.csv", "outline.csv"]))
 def test_no_bytes_whatever_break_the_reader(tmp_path_factory: pytest.TempPathFactory, data: bytes, name: str) -> None:
     folder = write_small(tmp_path_factory.mktemp("board"))
