@@ -90,7 +90,7 @@ def parts(survey: Survey, got: Best, curved: Curvature) -> dict[str, Any]:
     """The answer's parts for JSON."""
     soft = survey.softness
     return {
-        "ribs": [_rib(rib) for rib in survey.ribs],
+        "ribs": rib_rows(survey),
         "notes": note_rows(survey, got),
         "curvature": [
             {"note": note, "greater_per_m": greater, "lesser_per_m": lesser, "direction_deg": direction}
@@ -134,6 +134,11 @@ def parts(survey: Survey, got: Best, curved: Curvature) -> dict[str, Any]:
         "to_look_at": look_at(survey),
         "assumptions": survey.assumptions,
     }  # fmt: skip
+
+
+def rib_rows(survey: Survey) -> list[dict[str, Any]]:
+    """One row for each rib and state."""
+    return [_rib(rib) for rib in survey.ribs]
 
 
 def _rib(rib: RibLoss) -> dict[str, Any]:

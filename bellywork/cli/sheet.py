@@ -19,8 +19,9 @@ if TYPE_CHECKING:
     from bellywork.sheets.workbook import Rows
 
 SCHEMA = "bellywork-sheet/1"
-WHATS = ("bearing", "bridge", "ribs", "plate", "schemes")
-FORMATS = ("pdf", "dxf", "xlsx")
+WHATS = ("bearing", "bridge", "ribs", "plate", "crown", "owner", "schemes", "solids")
+SOLID_FORMATS = ("stl", "ply", "glb")
+FORMATS = ("pdf", "dxf", "xlsx", *SOLID_FORMATS)
 TABLES = "tables.xlsx"
 
 
@@ -43,7 +44,9 @@ def main(argv: Sequence[str] | None = None) -> int:
 
     parser = Parser(
         "sheet",
-        "Paper, CAD and tables for the bench: bearing sheet, bridge height template, ribs, dowels, schemes.",
+        "Paper, CAD and tables for the bench: bearing sheet, bridge height template, ribs, dowels, crown "
+        "report, page for "
+        "the owner, schemes; and solids for CNC.",
         "Templates are drawn at full size: print at 100 % and measure the bar. Files are written all or none.",
     )
     add_board(parser)
@@ -57,7 +60,8 @@ def main(argv: Sequence[str] | None = None) -> int:
         type=some_of(FORMATS),
         default=("pdf",),
         metavar="NAMES",
-        help=f"some of {','.join(FORMATS)} (default pdf); dxf holds what is drawn at full size, xlsx all tables",
+        help=f"some of {','.join(FORMATS)} (default pdf); dxf holds what is drawn at full size, xlsx all tables; "
+        "stl, ply and glb hold solids",
     )
     parser.add_argument(
         "--working",
@@ -80,6 +84,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     words = parser.parse_args(argv)
     if ("schemes" in words.what) != bool(words.scheme):
         parser.error("found only one of '--what schemes' and '--scheme FILE', expected both")
+    if ("solids" in words.what) != bool(set(words.format) & set(SOLID_FORMATS)):
+        parser.error("found only one of '--what solids' and '--format stl, ply or glb', expected both")
     return _write(words)
 
 
@@ -110,6 +116,12 @@ def _write(words: argparse.Namespace) -> int:
         print_json(answer(SCHEMA, found, {"written": written}))
     else:
         print(as_text(found.board.name, written))
+        if "solids" in words.what:
+            x, y, z = bench.solids.centre_mm
+            print(
+                f"\nMass of panel, ribs and bridges {bench.solids.mass_kg:.2f} kg; centre of gravity at {x:.0f}, {y:.0f}, "
+                f"{z:.1f} mm. STL and PLY are in mm, GLB in metres as that format wants it."
+            )
     return EXIT_FINE
 
 
@@ -124,7 +136,7 @@ def _made(words: argparse.Namespace, bench: Bench, stamp: Stamp) -> list[tuple[s
     from bellywork.sheets.bench import dxf_of, pdf_of
     from bellywork.sheets.frame import PAPERS
 
-    sheets = [bench.sheet(what) for what in words.what]
+    sheets = [bench.sheet(what) for what in words.what if what != "solids"]
     made: list[tuple[str, bytes, int | None]] = []
     if "pdf" in words.format:
         for sheet in sheets:
@@ -138,7 +150,11 @@ def _made(words: argparse.Namespace, bench: Bench, stamp: Stamp) -> list[tuple[s
 
         tables, assumptions = tables_of(bench, words.what)
         made.append((TABLES, workbook_bytes(tables, stamp, assumptions), None))
-    # solids (stl, ply, glb) are further formats and belong here
+    for kind in SOLID_FORMATS:
+        if kind in words.format:
+            from bellywork.solids.exported import solid_files
+
+            made += [(name, content, None) for name, content in solid_files(bench.solids, kind).items()]
     if not made:
         raise SheetError(
             f"Nothing of {', '.join(words.what)} is drawn at full size, so there is no DXF: take pdf or xlsx."
@@ -178,6 +194,14 @@ def tables_of(bench: Bench, whats: Sequence[str]) -> tuple[dict[str, Rows], tupl
     if "plate" in whats:
         tables["supports"] = support_rows(bench.board.plate, bench.schedule.plate)
         tables["struts"] = [dict(vars(strut)) for strut in bench.schedule.struts]
+    if "crown" in whats:
+        from bellywork.cli.crown import note_rows
+        from bellywork.cli.crown import rib_rows as crown_rows
+
+        tables["crown ribs"] = [{**row, "misread": len(row["misread"]), "notes": len(row["notes"])}
+                                for row in crown_rows(bench.survey)]  # fmt: skip
+        tables["crown notes"] = note_rows(bench.survey, bench.best)
+        said += bench.survey.assumptions
     if "schemes" in whats:
         from bellywork.sheets.schemes import scheme_note_rows, scheme_rib_rows, scheme_rows
 

@@ -20,6 +20,8 @@ _OTHER_MARKS = (
     b'name="generator" content="bellywork"',
     b"\x93\x8c\x8b\x9e bellywork result",  # second line of a PDF
     b"999\nbellywork result\n",  # comment at the head of a DXF
+    b"bellywork result, mm",  # header of an STL, comment of a PLY
+    b'"generator":"bellywork result"',  # of a GLB
 )
 ARCHIVE_MARK = b"bellywork result"  # comment at the end of a workbook, which is a ZIP archive
 

@@ -25,6 +25,9 @@ from bellywork.sheets.sheet import Sheet
 
 if TYPE_CHECKING:
     from bellywork.schemes.assessed import Base, SchemeResult
+    from bellywork.solids.parts import BodySolids
+    from bellywork.survey.best import Best
+    from bellywork.survey.loss import Survey
 
 
 class Bench:
@@ -78,6 +81,27 @@ class Bench:
 
         return base_of(self.board)
 
+    @cached_property
+    def solids(self) -> BodySolids:
+        """Panel, ribs and bridges as solids. Raises MissingLayer without a body."""
+        from bellywork.solids.parts import body_solids
+
+        return body_solids(self.board.needed_body("Solids"))
+
+    @cached_property
+    def survey(self) -> Survey:
+        """What the board's readings say of its crown. Raises as `surveyed` does."""
+        from bellywork.survey.loss import surveyed
+
+        return surveyed(self.board)
+
+    @cached_property
+    def best(self) -> Best:
+        """What could still be got from it."""
+        from bellywork.survey.best import best
+
+        return best(self.survey)
+
     def sheet(self, name: str) -> Sheet:
         """The sheet of this name, one of `SHEETS`. Raises MissingLayer where the board's layers do not reach."""
         return SHEETS[name](self)
@@ -89,11 +113,25 @@ def _schemes(bench: Bench) -> Sheet:
     return schemes_sheet(bench.compared, bench.scheme_base.assumptions)
 
 
+def _crown(bench: Bench) -> Sheet:
+    from bellywork.sheets.crown import crown_sheet
+
+    return crown_sheet(bench.survey, bench.best)
+
+
+def _owner(bench: Bench) -> Sheet:
+    from bellywork.sheets.crown import owner_sheet
+
+    return owner_sheet(bench.survey, bench.best)
+
+
 SHEETS: dict[str, Callable[[Bench], Sheet]] = {
     "bearing": lambda bench: bearing_sheet(bench.board, bench.stages),
     "bridge": lambda bench: bridge_sheet(bench.board, bench.schedule),
     "ribs": lambda bench: rib_sheet(bench.board),
     "plate": lambda bench: plate_sheet(bench.board, bench.schedule),
+    "crown": _crown,
+    "owner": _owner,
     "schemes": _schemes,
 }
 
