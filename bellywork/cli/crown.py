@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import argparse
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -24,6 +26,7 @@ from bellywork.cli.text import UNIT_SETS, Column, Units, number, paragraph, tabl
 from bellywork.conventions import UNITS, note_name
 
 if TYPE_CHECKING:
+    from bellywork.board import Board
     from bellywork.files.read import BoardFile
     from bellywork.survey.best import Best
     from bellywork.survey.loss import RibLoss, Survey
@@ -49,6 +52,11 @@ def main(argv: Sequence[str] | None = None) -> int:
     )
     add_board(parser)
     parser.add_argument("--readings", metavar="NAME", help="only the readings of this table, such as readings-may")
+    parser.add_argument("--scan", type=Path, metavar="FILE", help="also read a scan of the panel (.ply, .stl, .obj)")
+    parser.add_argument("--scan-unit", choices=("mm", "in"), default="mm", help="unit of the scan (default mm)")
+    parser.add_argument(
+        "--scan-state", choices=("bare", "strung"), default="bare", help="state it was scanned in (default bare)"
+    )
     parser.add_argument("--page", type=Path, metavar="FILE", help="also write a page for the owner (.md or .html)")
     parser.add_argument("--all", action="store_true", help="print every note, not only the reference notes")
     add_output(parser)
@@ -57,7 +65,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         parser.error(f"found the page '{words.page}', expected a name that ends in {' or '.join(PAGES)}")
     found = board_from(words.board)
     with progress("Surveying the board"):
-        survey = surveyed(found.board, table=words.readings)
+        survey = surveyed(_with_scan(found.board, words), table=words.readings)
         got = best(survey)
         curved = _curvature(survey)
     if words.csv:
@@ -69,6 +77,20 @@ def main(argv: Sequence[str] | None = None) -> int:
     else:
         print(as_text(found, survey, got, UNIT_SETS[words.units], every=words.all))
     return EXIT_FINDINGS if survey.findings or look_at(survey) else EXIT_FINE
+
+
+def _with_scan(board: Board, words: argparse.Namespace) -> Board:
+    """The board with the readings of a scan beside its own."""
+    if words.scan is None:
+        return board
+    from bellywork.board.state import State
+    from bellywork.geometry.completed import completed
+    from bellywork.solids.scan import scan_readings
+
+    whole = completed(board).board
+    state = State(words.scan_state)
+    scanned = scan_readings(whole, words.scan, unit=words.scan_unit, state=state, climate=board.climate)
+    return replace(board, readings=(*board.readings, *scanned))
 
 
 def _curvature(survey: Survey) -> Curvature:

@@ -119,7 +119,7 @@ def _write(words: argparse.Namespace) -> int:
         if "solids" in words.what:
             x, y, z = bench.solids.centre_mm
             print(
-                f"\nMass of panel, ribs and bridges {bench.solids.mass_kg:.2f} kg; centre of gravity at {x:.0f}, {y:.0f}, "
+                f"\nPanel, ribs and bridges weigh {bench.solids.mass_kg:.2f} kg; centre of gravity {x:.0f}, {y:.0f}, "
                 f"{z:.1f} mm. STL and PLY are in mm, GLB in metres as that format wants it."
             )
     return EXIT_FINE

@@ -92,7 +92,10 @@ def test_a_folder_without_leave_to_write_is_said(ran: Run, grand: Path, tmp_path
 @pytest.mark.parametrize(
     ("words", "sentence"),
     [
-        (("--what", "bearing,bidge"), "found 'bidge', expected some of bearing, bridge, ribs, plate, schemes"),
+        (
+            ("--what", "bearing,bidge"),
+            "found 'bidge', expected some of bearing, bridge, ribs, plate, crown, owner, schemes, solids",
+        ),
         (("--what", "ribs", "--format", "svg"), "found 'svg', expected some of pdf, dxf, xlsx"),
         (("--what", "ribs", "--paper", "a3"), "invalid choice: 'a3'"),
         (("--what", "plate", "--format", "dxf"), "Nothing of plate is drawn at full size, so there is no DXF"),
