@@ -17,6 +17,7 @@ from bellywork.board._frozen import Bools, Floats, Ints
 from bellywork.board.board import Board
 from bellywork.conventions import note_name
 from bellywork.geometry.completed import completed
+from bellywork.geometry.outline import onto_outline
 from bellywork.solids.parts import BodySolids, body_solids
 from bellywork.solids.slab import Solid
 
@@ -108,7 +109,7 @@ class Stage:
         wooden = self.solids.all
         self._ends = np.cumsum([0, *(len(solid.plan.points_mm) for solid in wooden)])
         points = np.concatenate([solid.plan.points_mm for solid in wooden])
-        self.desk = Desk.of(board, rim=rim, panel_mm=_onto(points, whole.needed_body(what).outline.points_mm))
+        self.desk = Desk.of(board, rim=rim, panel_mm=onto_outline(points, whole.needed_body(what).outline.points_mm))
         self._bare_crown = self.solids.panel.vertices_mm[: self._ends[1], 2]
         self._string_faces = tube_faces(len(self.line.note), 4)
         self._over = {cap.name: self._pins_over(cap) for cap in self.solids.caps if cap.name in self.line.bridge}
@@ -359,19 +360,3 @@ def worst_notes(values: Floats, places_mm: Floats, *, least: float = 0.0, count:
         if size[k] > least and apart and len(found) < count:
             found.append(k)
     return found
-
-
-def _onto(points: Floats, outline_mm: Floats) -> Floats:
-    """Points outside the outline moved to the nearest of its points: corners of a rib may lie just outside the rim."""
-    import shapely
-
-    polygon = shapely.Polygon(outline_mm)
-    shapely.prepare(polygon)
-    outside = ~shapely.intersects_xy(polygon, points[:, 0], points[:, 1])
-    edge = polygon.exterior
-    out = points.copy()
-    beyond = shapely.points(points[outside])
-    out[outside] = shapely.get_coordinates(
-        shapely.line_interpolate_point(edge, shapely.line_locate_point(edge, beyond))
-    )
-    return out

@@ -13,6 +13,7 @@ from bellywork.board.board import Board
 from bellywork.board.state import State
 from bellywork.board.strings import StringLine
 from bellywork.errors import MissingLayer
+from bellywork.geometry.outline import onto_outline
 from bellywork.geometry.string_line import pin_forces_N
 from bellywork.survey.rib_fit import RibFit
 from bellywork.survey.threads import RibThread
@@ -84,16 +85,4 @@ def freed(model: LoadedBoard, factor: float) -> list[Freed]:
                 loss_mm=float(middle - (start + end) / 2.0),
             )
         )
-    return out
-
-
-def onto_outline(points: Floats, outline_mm: Floats) -> Floats:
-    """Points just outside the outline moved onto it: a thread's ends lie on the rim."""
-    import shapely
-
-    polygon = shapely.Polygon(outline_mm)
-    outside = ~shapely.intersects_xy(polygon, points[:, 0], points[:, 1])
-    edge, out = polygon.exterior, points.copy()
-    along = shapely.line_locate_point(edge, shapely.points(points[outside]))
-    out[outside] = shapely.get_coordinates(shapely.line_interpolate_point(edge, along))
     return out

@@ -382,8 +382,8 @@ def old_grand() -> None:
     """Write the old small grand: as made, then sunk, set, and read with the strings on and off."""
     from bellywork.balance.sink import predicted_sink
     from bellywork.files.read import read_board
+    from bellywork.geometry.outline import onto_outline
     from bellywork.geometry.string_line import bearing, pin_forces_N, topped
-    from bellywork.survey.loaded import onto_outline
 
     written(OLD)
     folder = SAMPLES / OLD.folder
