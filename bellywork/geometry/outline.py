@@ -10,6 +10,7 @@ def onto_outline(points_mm: Floats, outline_mm: Floats) -> Floats:
 
     Corners of a rib, and a thread's ends on the rim, may lie just outside.
 
+    >>> import numpy as np
     >>> square = np.array([[0.0, 0.0], [100.0, 0.0], [100.0, 100.0], [0.0, 100.0]])
     >>> onto_outline(np.array([[50.0, 20.0], [104.0, 30.0]]), square).tolist()
     [[50.0, 20.0], [100.0, 30.0]]
