@@ -42,6 +42,8 @@ def _along(comparison: Comparison, name: str, factor: float, unit: str, title: s
         axes.plot(result.note, factor * getattr(result, name), dash, color=colour, lw=2.0, label=result.name)
     if name == "compliance_mm_per_N":
         axes.set_yscale("log")
+        axes.yaxis.set_major_formatter("{x:g}")
+        axes.yaxis.set_minor_formatter("{x:.1g}")
         for k, jump in enumerate(comparison.schemes[0].jumps):
             if "end" not in jump.where:
                 axes.axvline(float(np.mean(jump.notes)), color="#aaaaaa", lw=1.0, label="break" if k == 0 else None)
@@ -71,20 +73,22 @@ def _crown(comparison: Comparison, board: str) -> Figure:
 
 
 def _stress(comparison: Comparison, board: str) -> Figure:
-    drawing: Figure = figure(10.5, 2.6 + 0.5 * len(comparison.schemes))
-    axes = drawing.subplots()
+    drawing: Figure = figure(10.5, 7.0)
+    bending, shear = drawing.subplots(2, 1, sharex=True)
     most = max((len(result.ribs) for result in comparison.schemes), default=1)
     width = 0.8 / len(comparison.schemes)
     for k, result in enumerate(comparison.schemes):
         at = np.arange(len(result.ribs)) + (k - (len(comparison.schemes) - 1) / 2.0) * width
-        share = [100.0 * rib.bending_share for rib in result.ribs]
-        axes.bar(at, share, width, color=LOOKS[k % len(LOOKS)][0], label=result.name)
-    axes.set_xticks(range(most), [str(k + 1) for k in range(most)])
-    axes.set_xlabel("rib, from the treble")
-    axes.set_ylabel("% of lasting strength")
-    axes.set_title(f"{board}: bending stress of each rib")
-    axes.grid(alpha=0.3, axis="y")
-    axes.legend(fontsize=9)
+        colour = LOOKS[k % len(LOOKS)][0]
+        bending.bar(at, [100.0 * rib.bending_share for rib in result.ribs], width, color=colour, label=result.name)
+        shear.bar(at, [100.0 * rib.shear_share for rib in result.ribs], width, color=colour)
+    for axes, what in ((bending, "bending"), (shear, "shear")):
+        axes.set_ylabel(f"{what}, % of lasting strength")
+        axes.grid(alpha=0.3, axis="y")
+    shear.set_xticks(range(most), [str(k + 1) for k in range(most)])
+    shear.set_xlabel("rib, from the treble")
+    bending.set_title(f"{board}: stress of each rib")
+    bending.legend(fontsize=9)
     return drawing
 
 

@@ -28,6 +28,9 @@ def test_the_whole_answer_is_as_documented(ran, grand, quick, tmp_path) -> None:
     schemes = answer.json["schemes"]
     assert [each["name"] for each in schemes] == ["as described", "Parallel and even", "ribs", "Found by search"]
     own, table = schemes[0], schemes[2]
+    stands = answer.json["search"]["best_given"]
+    assert stands["name"] in {each["name"] for each in schemes[:3]}
+    assert stands["ribs_kg"] == {each["name"]: each["ribs_kg"] for each in schemes}[stands["name"]]
     assert [note["net_deg"] for note in own["notes"]] == [note["net_deg"] for note in table["notes"]]
     assert set(table["difference"]["compliance_percent"]) == {0.0}
     assert len((tmp_path / "n.csv").read_text(encoding="utf-8").splitlines()) == 2 + 4 * 88
@@ -45,12 +48,22 @@ def test_the_tables_name_what_an_engineer_looks_for(ran, grand, quick) -> None:
         assert words in answer.out
 
 
+def test_a_search_is_told_against_the_schemes_given(ran, grand, quick, tmp_path) -> None:
+    answer = ran("ribs", grand, "--search", SCHEMES / "search.toml", "--plots", tmp_path, "--svg")
+    assert "rules tried; least mass is wished for" in answer.out
+    assert "Of the other schemes, as described meets the wish with the least mass: 3.4" in answer.out
+    drawn = sorted(tmp_path.iterdir())
+    assert {path.suffix for path in drawn} == {".svg"}
+    assert not any("dc:date" in path.read_text(encoding="utf-8") for path in drawn)
+
+
 @pytest.mark.parametrize(
     ("words", "sentence"),
     [
         ((SCHEMES / "none.toml",), "none.toml"),
         ((SCHEMES.parent / "README.md",), "a rib table (.csv) or a scheme (.toml)"),
         (("--search", SCHEMES / "even.toml"), "has no rule and wish to search by"),
+        (("--svg",), "--plots FOLDER says that and where"),
     ],
 )
 def test_what_is_wrong_is_one_sentence(ran, grand, words, sentence) -> None:

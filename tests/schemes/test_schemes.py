@@ -22,7 +22,7 @@ from bellywork.mechanics.model import BoardModel, assembled
 from bellywork.mechanics.modes import modes
 from bellywork.schemes.assessed import assessed, base_of
 from bellywork.schemes.compared import compared, difference
-from bellywork.schemes.search import Candidate, pareto, searched
+from bellywork.schemes.search import Candidate, Search, best_given, pareto, searched
 
 CELL_MM = 40.0
 
@@ -177,6 +177,17 @@ def test_nothing_on_the_front_is_beaten():
     a, b, c, d = candidate(1, 3, 1), candidate(2, 2, 1), candidate(2, 3, 1), candidate(3, 3, 0.5)
     assert pareto([c, d, b, a]) == (a, b, d)
     assert pareto([]) == ()
+
+
+def test_the_best_of_the_given_schemes_is_one_that_meets_the_wish():
+    wished = read_scheme(GRAND / "schemes" / "search.toml", GRAND)
+    light, firm = (replace(as_built(), name=name, ribs_kg=kg) for name, kg in (("light", 1.0), ("firm", 2.0)))
+    soft = replace(light, name="soft", sink_mm=as_built().sink_mm + 1.0)
+    best = candidate(0.9, 3.0, 1.0)
+    search = Search(scheme=wished, wish=wished.wish, best=best, pareto=(best,), tried=(best,), stopped=False)
+    assert best_given(search, [soft], base()) is None
+    name, stands = best_given(search, [firm, soft, light], base())
+    assert (name, stands.ribs_kg, stands.missed) == ("light", 1.0, 0.0)
 
 
 @cache
