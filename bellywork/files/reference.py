@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 from bellywork.files.columns import TABLES, Column, Kind
 from bellywork.files.header import REMARK
@@ -29,11 +29,11 @@ def table_reference(names: Iterable[str]) -> str:
     )
 
 
-def key_reference() -> str:
-    """A Markdown section for each section of board.toml, with every key."""
+def key_reference(sections: Mapping[str, Iterable[Column]] = SECTIONS) -> str:
+    """A Markdown section for each section of board.toml, or of a scheme file (SCHEME_SECTIONS), with every key."""
     heads = {"": "First in the file, before any section"}
     return "\n".join(
-        f"### {heads.get(name, f'[{name}]')}\n\n" + _rows("key", columns) for name, columns in SECTIONS.items()
+        f"### {heads.get(name, f'[{name}]')}\n\n" + _rows("key", columns) for name, columns in sections.items()
     )
 
 

@@ -11,6 +11,7 @@ from small import TEXTS, write_small
 
 from bellywork.errors import OutputError, UnusableInput
 from bellywork.files.columns import TABLES
+from bellywork.files.keys import SCHEME_SECTIONS
 from bellywork.files.read import read_board
 from bellywork.files.reference import key_reference, table_reference
 from bellywork.files.start import KINDS, new_folder
@@ -155,3 +156,4 @@ def test_the_file_reference_is_current() -> None:
     page = (ROOT / "docs" / "files.md").read_text(encoding="utf-8")
     assert key_reference() in page
     assert table_reference(TABLES) in page
+    assert key_reference(SCHEME_SECTIONS) in (ROOT / "docs" / "ribs.md").read_text(encoding="utf-8")
