@@ -207,6 +207,23 @@ def test_a_search_stays_within_its_bounds_and_keeps_all_it_tried():
     assert search.best.sink_mm == pytest.approx(again.sink_mm.max(), rel=1e-9)
 
 
+def test_a_search_betters_the_best_of_the_three_sample_schemes():
+    """Within closer bounds than the sample file's a few rules are enough; docs/ribs.md shows the whole search."""
+    wished = read_scheme(GRAND / "schemes" / "search.toml", GRAND)
+    widths, heights = (15.0, 22.0), (26.0, 34.0)
+    bounds = {"count": (11.0, 15.0), "treble_width_mm": widths, "bass_width_mm": widths, "treble_height_mm": heights,
+              "bass_height_mm": heights}  # fmt: skip
+    closer = replace(wished, wish=replace(wished.wish, bounds=bounds))
+    search = searched(base(), closer, generations=2, population=5)
+    three = [
+        result(read_scheme(GRAND / "schemes" / f"{name}.toml", GRAND), cell_mm=20.0)
+        for name in ("even", "graded", "lighter")
+    ]
+    _, best = best_given(search, three, base())
+    assert search.best.missed == 0.0
+    assert search.best.ribs_kg < 0.9 * best.ribs_kg
+
+
 def test_schemes_rank_alike_on_both_grids():
     search = short_search()
     some = sorted(search.tried, key=lambda each: each.sink_mm)[:: max(len(search.tried) // 3, 1)]
