@@ -12,10 +12,11 @@ import numpy as np
 import skfem
 from cases import Case, Source, agrees, check
 from plates import CLAMPED, plate, rectangle, sinks
-from scipy.sparse.linalg import splu
+from scipy.sparse import csr_array
+from scipy.sparse.linalg import SuperLU, splu
 from skfem.helpers import sym_grad
 
-from bellywork.board import Rib, Wood
+from bellywork.board import Body, Rib, Wood
 from bellywork.board.woods import wood
 
 LENGTH, WIDTH, THICKNESS = 520.0, 360.0, 7.0  # grain along the length
@@ -64,11 +65,9 @@ def quarter_mesh() -> skfem.MeshHex:
 
 
 @cache
-def solid_sinks() -> np.ndarray:
-    """Sink of the panel's middle plane at READ, by solids."""
-    mesh = quarter_mesh()
-    element = skfem.ElementVector(skfem.ElementHexS2())
-    whole = skfem.Basis(mesh, element, intorder=4)
+def solid() -> tuple[skfem.Basis, csr_array]:
+    """The quarter in 20-node bricks, and its stiffness."""
+    mesh, element = quarter_mesh(), skfem.ElementVector(skfem.ElementHexS2())
     in_panel = mesh.p[2, mesh.t].mean(axis=0) > -THICKNESS / 2.0
     stiffness = 0
     for part, material in (
@@ -81,25 +80,38 @@ def solid_sinks() -> np.ndarray:
             return np.einsum("ijkl,kl...,ij...->...", material, sym_grad(u), sym_grad(v), optimize=True)
 
         stiffness = stiffness + energy.assemble(skfem.Basis(mesh, element, intorder=4, elements=np.flatnonzero(part)))
+    return skfem.Basis(mesh, element, intorder=4), stiffness
+
+
+def free_dofs(whole: skfem.Basis, mirrored: tuple[bool, bool] = (True, True)) -> np.ndarray:
+    """What can move: edges held; what lies beyond a middle line moves as its mirror image, or against it."""
+    fixed = [whole.get_dofs(lambda x: np.isclose(x[0], 0.0) | np.isclose(x[1], 0.0)).all()]
+    for axis, end in ((0, LENGTH / 2.0), (1, WIDTH / 2.0)):
+        line = whole.get_dofs(lambda x, axis=axis, end=end: np.isclose(x[axis], end))
+        still = [axis] if mirrored[axis] else [other for other in range(3) if other != axis]
+        fixed += [line.all(f"u^{each + 1}") for each in still]
+    return whole.complement_dofs(np.unique(np.concatenate(fixed)))
+
+
+def factor(matrix: csr_array) -> SuperLU:
+    return splu(matrix.tocsc(), permc_spec="MMD_AT_PLUS_A", options={"SymmetricMode": True})
+
+
+@cache
+def solid_sinks() -> np.ndarray:
+    """Sink of the panel's middle plane at READ, by solids."""
+    whole, stiffness = solid()
     middle = np.array([LENGTH, WIDTH, 0.0]) / 2.0 - 1e-9
     load = -FORCE / 4.0 * whole.probes(middle[:, None]).toarray()[2]
-    held = whole.get_dofs(lambda x: np.isclose(x[0], 0.0) | np.isclose(x[1], 0.0)).all()
-    mirrored = [
-        whole.get_dofs(lambda x, axis=axis, end=end: np.isclose(x[axis], end)).all(f"u^{axis + 1}")
-        for axis, end in ((0, LENGTH / 2.0), (1, WIDTH / 2.0))
-    ]
-    free = whole.complement_dofs(np.unique(np.concatenate([held, *mirrored])))
+    free = free_dofs(whole)
     moved = np.zeros(whole.N)
-    moved[free] = splu(
-        stiffness[free][:, free].tocsc(), permc_spec="MMD_AT_PLUS_A", options={"SymmetricMode": True}
-    ).solve(load[free])
+    moved[free] = factor(stiffness[free][:, free]).solve(load[free])
     places = np.minimum(np.column_stack([READ, np.zeros(len(READ))]).T, middle[:, None])
     return -(whole.probes(places) @ moved)[-len(READ) :]
 
 
-@cache
-def board_sinks() -> np.ndarray:
-    """The same by bellywork's board."""
+def body() -> Body:
+    """The same as a board."""
     ribs = tuple(
         Rib(
             name=str(i), wood=RIB_WOOD, start_mm=(x, 0.0), end_mm=(x, WIDTH), width_mm=RIB_WIDTH, height_mm=RIB_HEIGHT,
@@ -107,8 +119,13 @@ def board_sinks() -> np.ndarray:
         )
         for i, x in enumerate(RIB_AT)
     )  # fmt: skip
-    body = plate(rectangle(LENGTH, WIDTH), CLAMPED, PANEL_WOOD, THICKNESS, ribs=ribs)
-    return sinks(body, 20.0, [(LENGTH / 2.0, WIDTH / 2.0)], [FORCE], READ)
+    return plate(rectangle(LENGTH, WIDTH), CLAMPED, PANEL_WOOD, THICKNESS, ribs=ribs)
+
+
+@cache
+def board_sinks() -> np.ndarray:
+    """The same by bellywork's board."""
+    return sinks(body(), 20.0, [(LENGTH / 2.0, WIDTH / 2.0)], [FORCE], READ)
 
 
 SOURCE = Source(
