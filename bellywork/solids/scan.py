@@ -25,8 +25,8 @@ RIM_MM = 14.0  # nothing is read nearer to the outline
 BAND_MM = 6.0  # within the outline, taken to lie on the rim: the crown rises by some hundredths over it
 FROM_BRIDGE_MM = 8.0  # beside a bridge's edge
 PLACES = 13  # along a rib
-# Of a place. A scanner is finer, but a rib is no pure arc between its ends: with 0.15 mm only 11 of 15 ribs of a synthetic
-# scan came out within their uncertainty
+# Of a place. A scanner is finer, but a rib is no pure arc between its ends: with 0.15 mm only 11 of 15 ribs of a
+# synthetic scan came out within their uncertainty
 USUAL_UNCERTAINTY_MM = 0.25
 TURNS = 72
 
