@@ -6,12 +6,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from bellywork.board._frozen import Bools, Floats
+from bellywork.board.arrays import Bools, Floats
 from bellywork.board.strings import StringLine
 from bellywork.board.targets import PlaningRules
 from bellywork.findings import Finding, Place
-from bellywork.geometry.look import by_section
 from bellywork.geometry.naming import notes_in_words
+from bellywork.review.bearing_review import by_section
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from bellywork.balance.sink import Sink
-from bellywork.balance.targets import Wanted
-from bellywork.board._frozen import Floats
+from bellywork.balance.wanted import Wanted
+from bellywork.board.arrays import Floats
 from bellywork.board.state import State
 from bellywork.board.strings import StringLine
 from bellywork.geometry.string_line import topped

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from bellywork.board._frozen import Floats
+from bellywork.board.arrays import Floats
 from bellywork.board.strings import StringLine, StringPlan
 from bellywork.board.targets import PlaningRules
 from bellywork.geometry.fair import faired

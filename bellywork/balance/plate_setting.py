@@ -8,8 +8,8 @@ import numpy as np
 
 from bellywork.balance.depth import depths
 from bellywork.balance.sink import Sink
-from bellywork.balance.targets import wanted
-from bellywork.board._frozen import Floats
+from bellywork.balance.wanted import wanted
+from bellywork.board.arrays import Floats
 from bellywork.board.board import Board
 from bellywork.board.plate import Plate
 from bellywork.board.strings import StringLine, StringPlan

@@ -7,10 +7,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from bellywork.balance.bearing import BearingTable
+from bellywork.balance.bearing_table import BearingTable
 from bellywork.balance.rim import COARSE_CELL_MM, RIM_RANGE, board_on_rim
 from bellywork.balance.sink import predicted_sink
-from bellywork.board._frozen import Floats
+from bellywork.board.arrays import Floats
 from bellywork.board.board import Board
 from bellywork.board.state import State
 from bellywork.conventions import note_name

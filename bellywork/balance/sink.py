@@ -11,7 +11,7 @@ import numpy as np
 
 from bellywork.balance.rim import body_now, rim_words
 from bellywork.balance.small_model import SmallModel
-from bellywork.board._frozen import Floats
+from bellywork.board.arrays import Floats
 from bellywork.board.board import Board
 from bellywork.board.state import MeasuredSink, Push, State
 from bellywork.board.strings import StringLine

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from bellywork.board._frozen import Bools, Floats, floats, keep
+from bellywork.board.arrays import Bools, Floats, floats, keep
 from bellywork.board.strings import StringLine
 from bellywork.errors import BoardError, SolveError
 from bellywork.geometry.naming import notes_in_words

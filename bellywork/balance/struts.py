@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from bellywork.board._frozen import Floats
+from bellywork.board.arrays import Floats
 from bellywork.board.plate import Strut
 from bellywork.board.strings import StringLine, StringPlan
 from bellywork.findings import Finding, Place

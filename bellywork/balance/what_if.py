@@ -9,8 +9,8 @@ import numpy as np
 from bellywork.balance.rim import board_on_rim
 from bellywork.balance.sink import PredictedSink, predicted_sink
 from bellywork.balance.small_model import Settled, SmallModel
-from bellywork.balance.targets import Wanted, wanted
-from bellywork.board._frozen import Floats
+from bellywork.balance.wanted import Wanted, wanted
+from bellywork.board.arrays import Floats
 from bellywork.board.board import Board
 from bellywork.board.strings import Scale, StringLine
 from bellywork.board.targets import Target

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from bellywork.board._frozen import Floats, floats, keep
+from bellywork.board.arrays import Floats, floats, keep
 from bellywork.board.wood import Wood
 from bellywork.errors import BoardError
 

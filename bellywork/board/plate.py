@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from bellywork.board._frozen import Floats, floats, keep
+from bellywork.board.arrays import Floats, floats, keep
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import Enum
 
-from bellywork.board._frozen import Floats, floats, keep
+from bellywork.board.arrays import Floats, floats, keep
 
 
 class State(Enum):

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from bellywork.board._frozen import Bools, Floats, Ints, floats, keep
+from bellywork.board.arrays import Bools, Floats, Ints, floats, keep
 from bellywork.errors import BoardError
 
 

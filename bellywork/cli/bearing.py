@@ -36,7 +36,7 @@ from bellywork.cli.text import UNIT_SETS, number, paragraph
 from bellywork.errors import BoardError
 
 if TYPE_CHECKING:
-    from bellywork.balance.bearing import BearingTable
+    from bellywork.balance.bearing_table import BearingTable
     from bellywork.balance.rim_range import RimRange
     from bellywork.board import Board, State
     from bellywork.files.read import BoardFile
@@ -46,7 +46,7 @@ SCHEMA = "bellywork-bearing/1"
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Print the bearing at every note."""
-    from bellywork.balance.bearing import bearing
+    from bellywork.balance.bearing_table import bearing
     from bellywork.balance.rim_range import rim_range
     from bellywork.balance.sink import SinkSource
     from bellywork.board.state import State
@@ -91,10 +91,10 @@ def main(argv: Sequence[str] | None = None) -> int:
 
 def _at(board: Board, words: argparse.Namespace, state: State | None) -> BearingTable:
     """The bearing at another humidity."""
-    from bellywork.balance.at_climate import bearing_at
     from bellywork.balance.rim import board_on_rim
-    from bellywork.balance.season import range_of_rh
     from bellywork.board.state import State
+    from bellywork.seasons.at_climate import bearing_at
+    from bellywork.seasons.year import range_of_rh
 
     humidities = range_of_rh(words.rh)
     if len(humidities) > 1:

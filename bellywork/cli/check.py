@@ -15,7 +15,7 @@ SCHEMA = "bellywork-check/1"
 def main(argv: Sequence[str] | None = None) -> int:
     """Name everything that is wrong or missing in a board folder, all at once."""
     from bellywork.files.read import read_board
-    from bellywork.geometry.review import reviewed
+    from bellywork.review.board_review import reviewed
 
     parser = Parser("check", "Name everything that is wrong or missing in a board folder, all at once.")
     add_board(parser)

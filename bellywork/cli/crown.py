@@ -28,8 +28,8 @@ from bellywork.conventions import UNITS, note_name
 if TYPE_CHECKING:
     from bellywork.board import Board
     from bellywork.files.read import BoardFile
-    from bellywork.survey.best import Best
     from bellywork.survey.loss import RibLoss, Survey
+    from bellywork.survey.recovery import Best
     from bellywork.survey.surface import Curvature
 
 SCHEMA = "bellywork-crown/1"
@@ -38,8 +38,8 @@ PAGES = (".md", ".html")
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Survey an old board: crown, its loss, what is left and what can be got."""
-    from bellywork.survey.best import best
     from bellywork.survey.loss import surveyed
+    from bellywork.survey.recovery import best
 
     parser = Parser(
         "crown",
@@ -231,7 +231,7 @@ def look_at(survey: Survey) -> list[str]:
 
 def as_text(found: BoardFile, survey: Survey, got: Best, units: Units, *, every: bool) -> str:
     """The answer as tables."""
-    from bellywork.geometry.reference import reference_notes
+    from bellywork.geometry.reference_notes import reference_notes
 
     worst = max(survey.surest.values(), key=lambda rib: rib.set_mm)
     shown = np.ones(len(survey.note), bool) if every else reference_notes(survey.bare).copy()

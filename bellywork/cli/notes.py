@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from bellywork.balance.bearing import BearingTable
+from bellywork.balance.bearing_table import BearingTable
 from bellywork.balance.sink import SinkSource
 from bellywork.board.state import State
 from bellywork.cli.text import Column, Units, number, table

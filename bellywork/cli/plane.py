@@ -36,7 +36,7 @@ from bellywork.cli.text import UNIT_SETS, Column, Units, number, paragraph
 
 if TYPE_CHECKING:
     from bellywork.balance.cures import Cure
-    from bellywork.balance.plane import PlaneTable
+    from bellywork.balance.planing import PlaneTable
     from bellywork.balance.rim_range import RimRange
     from bellywork.board import Board, State
     from bellywork.files.read import BoardFile
@@ -46,7 +46,7 @@ SCHEMA = "bellywork-plane/1"
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Print the planing schedule."""
-    from bellywork.balance.plane import plane
+    from bellywork.balance.planing import plane
     from bellywork.balance.rim_range import rim_range
     from bellywork.balance.sink import SinkSource
     from bellywork.board.state import State
@@ -91,9 +91,9 @@ def main(argv: Sequence[str] | None = None) -> int:
 
 def _at(board: Board, words: argparse.Namespace, working: State | None) -> PlaneTable:
     """The schedule for another humidity, or for the worst of a range."""
-    from bellywork.balance.at_climate import plane_at
     from bellywork.balance.rim import board_on_rim
-    from bellywork.balance.season import range_of_rh
+    from bellywork.seasons.at_climate import plane_at
+    from bellywork.seasons.year import range_of_rh
 
     return plane_at(
         board_on_rim(board, words.rim),

@@ -24,9 +24,9 @@ from bellywork.cli.text import UNIT_SETS, Column, Units, number, paragraph, tabl
 from bellywork.errors import BoardError
 
 if TYPE_CHECKING:
-    from bellywork.balance.press import Pressed
+    from bellywork.balance.pressing import Pressed
     from bellywork.board import Board
-    from bellywork.board._frozen import Floats
+    from bellywork.board.arrays import Floats
 
 SCHEMA = "bellywork-press/1"
 
@@ -62,7 +62,7 @@ def main(argv: Sequence[str] | None = None) -> int:
             f"found {len(words.at)} --at and {len(words.newtons)} --newtons, expected one --newtons for each --at"
         )
     found = board_from(words.board)
-    from bellywork.balance.press import press
+    from bellywork.balance.pressing import press
 
     board = found.board if words.rh is None else _in_climate(found.board, words)
     with progress("Computing the board"):
@@ -76,8 +76,8 @@ def main(argv: Sequence[str] | None = None) -> int:
 
 def _in_climate(board: Board, words: argparse.Namespace) -> Board:
     """The board with another climate; its crown is left as it is."""
-    from bellywork.balance.season import range_of_rh
     from bellywork.board.state import Climate
+    from bellywork.seasons.year import range_of_rh
 
     humidities = range_of_rh(words.rh)
     if len(humidities) > 1:

@@ -34,7 +34,7 @@ SCHEMA = "bellywork-ribs/1"
 def main(argv: Sequence[str] | None = None) -> int:
     """Compare rib schemes, and search for a better one."""
     from bellywork.board.scheme import Scheme
-    from bellywork.files.schemes import read_scheme
+    from bellywork.files.scheme_files import read_scheme
     from bellywork.schemes.assessed import base_of
     from bellywork.schemes.compared import compared
     from bellywork.schemes.search import best_given, searched

@@ -28,7 +28,7 @@ def as_text(
     base: Base, comparison: Comparison, search: Search | None, given: Given, units: Units, paths: Sequence[Path]
 ) -> str:
     """The answer as tables; `given`: the best of the other schemes that meet the wish of a search."""
-    from bellywork.geometry.reference import reference_notes
+    from bellywork.geometry.reference_notes import reference_notes
 
     rows = np.flatnonzero(reference_notes(base.bare)).tolist()
     results = comparison.schemes

@@ -16,8 +16,8 @@ from bellywork.cli.text import UNIT_SETS, Column, Units, number, paragraph, tabl
 from bellywork.conventions import note_name
 
 if TYPE_CHECKING:
-    from bellywork.balance.season import Season
     from bellywork.files.read import BoardFile
+    from bellywork.seasons.year import Season
 
 SCHEMA = "bellywork-season/1"
 PLOT_ENDINGS = (".png", ".svg")
@@ -25,7 +25,7 @@ PLOT_ENDINGS = (".png", ".svg")
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Print crown, bridge height and bearing through the year."""
-    from bellywork.balance.season import range_of_rh, season
+    from bellywork.seasons.year import range_of_rh, season
 
     parser = Parser(
         "season",
@@ -104,7 +104,7 @@ def long_rows(year: Season) -> list[dict[str, Any]]:
 def as_text(found: BoardFile, year: Season, words: argparse.Namespace) -> str:
     """The answer as tables, a column for each humidity."""
     from bellywork.geometry.completed import completed
-    from bellywork.geometry.reference import reference_notes
+    from bellywork.geometry.reference_notes import reference_notes
 
     units = UNIT_SETS[words.units]
     line = completed(found.board).board.needed_strings("A season")

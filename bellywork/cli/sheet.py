@@ -126,7 +126,7 @@ def _write(words: argparse.Namespace) -> int:
 
 
 def _scheme(path: Path, folder: Path) -> Scheme:
-    from bellywork.files.schemes import read_scheme
+    from bellywork.files.scheme_files import read_scheme
 
     return read_scheme(path, folder)
 
@@ -166,8 +166,8 @@ def tables_of(bench: Bench, whats: Sequence[str]) -> tuple[dict[str, Rows], tupl
     """The tables behind the sheets, with the keys of the JSON answers, and what they stand on."""
     from bellywork.cli.notes import rows_of
     from bellywork.cli.plane import schedule_rows
-    from bellywork.sheets.plate import support_rows
-    from bellywork.sheets.ribs import rib_rows
+    from bellywork.sheets.plate_sheet import support_rows
+    from bellywork.sheets.rib_sheet import rib_rows
 
     tables: dict[str, Rows] = {}
     said: tuple[str, ...] = ()
@@ -203,7 +203,7 @@ def tables_of(bench: Bench, whats: Sequence[str]) -> tuple[dict[str, Rows], tupl
         tables["crown notes"] = note_rows(bench.survey, bench.best)
         said += bench.survey.assumptions
     if "schemes" in whats:
-        from bellywork.sheets.schemes import scheme_note_rows, scheme_rib_rows, scheme_rows
+        from bellywork.sheets.scheme_sheet import scheme_note_rows, scheme_rib_rows, scheme_rows
 
         tables["schemes"] = scheme_rows(bench.compared)
         tables["scheme ribs"] = scheme_rib_rows(bench.compared)

@@ -118,7 +118,7 @@ def _flat(found: BoardFile, words: argparse.Namespace) -> int:
     from bellywork_viewer.figure import saved
     from bellywork_viewer.plots import string_line
 
-    from bellywork.balance.bearing import bearing
+    from bellywork.balance.bearing_table import bearing
 
     if words.shot is None:
         raise MissingLayer(
@@ -134,8 +134,8 @@ def _flat(found: BoardFile, words: argparse.Namespace) -> int:
 def _plots(found: BoardFile, words: argparse.Namespace) -> None:
     from bellywork_viewer.plots import plots, written
 
-    from bellywork.balance.bearing import bearing
-    from bellywork.balance.plane import plane
+    from bellywork.balance.bearing_table import bearing
+    from bellywork.balance.planing import plane
     from bellywork.balance.rim import board_on_rim
     from bellywork.balance.sink import SinkSource, sink_of
     from bellywork.board.state import State

@@ -7,7 +7,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from bellywork.board._frozen import Floats
+from bellywork.board.arrays import Floats
 from bellywork.board.body import Body, Bridge, Outline, Panel, Rib
 from bellywork.files.columns import TOML
 from bellywork.files.gather import Gathered, nearest

@@ -11,7 +11,7 @@ from bellywork.board.wood import Wood, WoodStrength
 from bellywork.board.woods import wood, wood_names
 from bellywork.files.columns import TOML
 from bellywork.files.gather import Gathered, nearest
-from bellywork.files.keys import ELASTIC, SHRINKAGE, STRENGTHS
+from bellywork.files.toml_keys import ELASTIC, SHRINKAGE, STRENGTHS
 from bellywork.findings import Place
 
 _OTHER = {

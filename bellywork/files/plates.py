@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from bellywork.board._frozen import Floats
+from bellywork.board.arrays import Floats
 from bellywork.board.plate import Plate, PlateSupport, Strut
 from bellywork.board.state import Push
 from bellywork.board.strings import StringPlan

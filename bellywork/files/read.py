@@ -10,13 +10,13 @@ from typing import TypeVar
 from bellywork.board.board import Board
 from bellywork.board.strings import Scale, StringLine, StringPlan
 from bellywork.errors import UnusableInput
-from bellywork.files import bodies, plates, readings, strings, wanted
+from bellywork.files import bodies, plates, readings, string_tables, target_table
 from bellywork.files.columns import TABLES, TOML, WORKBOOK, is_input
 from bellywork.files.gather import Gathered, nearest
 from bellywork.files.settings import Settings, settings_from
 from bellywork.files.sources import RawTable, Sources, csv_rows
 from bellywork.files.tables import Table, table_from
-from bellywork.files.workbook import workbook_sheets
+from bellywork.files.workbook_tables import workbook_sheets
 from bellywork.files.write import is_ours
 from bellywork.findings import Finding, Level, Place
 
@@ -128,25 +128,27 @@ def _raw(file: str, sources: Sources) -> RawTable | None:
 def _board(settings: Settings, tables: dict[str, Table], gathered: Gathered) -> Board:
     """The board of what is sound; tables that are not are looked through all the same, for all findings at once."""
     notes = tables.get("notes")
-    line = None if notes is None else gathered.clean(lambda: strings.string_line(notes, gathered))
+    line = None if notes is None else gathered.clean(lambda: string_tables.string_line(notes, gathered))
     line = line if notes is not None and notes.sound else None
-    plan = _beside("string_plan", lambda table: strings.string_plan(table, gathered), tables, line, gathered)
+    pitch = settings.pitch_Hz
+    scale = _beside("scale", lambda table: string_tables.scale(table, pitch, gathered), tables, line, gathered)
+    plan = _beside("string_plan", lambda table: string_tables.string_plan(table, gathered), tables, line, gathered)
     body = gathered.clean(lambda: bodies.body(tables, settings, gathered))
     at = {name: table for name, table in tables.items() if table.sound}
     return Board(
         name=settings.name,
         strings=line,
-        scale=_beside("scale", lambda table: strings.scale(table, settings.pitch_Hz, gathered), tables, line, gathered),
+        scale=scale,
         plan=plan,
         body=body if all(tables[name].sound for name in BODY if name in tables) else None,
         plate=plates.plate(tables, gathered),
         measured_in=settings.state,
         climate=settings.climate,
         making=settings.making,
-        targets=wanted.targets(at["targets"], notes, gathered) if "targets" in at else (),
+        targets=target_table.targets(at["targets"], notes, gathered) if "targets" in at else (),
         rules=settings.rules,
         preload=plates.preload(at["preload"], plan, gathered) if "preload" in at else (),
-        sinks=strings.sinks(at["sink"], notes, gathered) if "sink" in at else (),
+        sinks=string_tables.sinks(at["sink"], notes, gathered) if "sink" in at else (),
         readings=tuple(
             reading
             for name, table in at.items()
@@ -173,9 +175,9 @@ def _beside(
         return None
 
     def made() -> Made | None:
-        strings.same_notes(notes, table, gathered)
+        string_tables.same_notes(notes, table, gathered)
         if line is not None and table.sound:
-            strings.reaches(line, table, gathered)
+            string_tables.reaches(line, table, gathered)
         return make(table)
 
     found = gathered.clean(made)

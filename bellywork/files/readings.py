@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from bellywork.board.state import Climate, Reading, State
-from bellywork.files.cells import note_in
+from bellywork.files.cell_text import note_in
 from bellywork.files.gather import Gathered
 from bellywork.files.tables import Row, Table
 

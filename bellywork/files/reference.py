@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 
 from bellywork.files.columns import TABLES, Column, Kind
 from bellywork.files.header import REMARK
-from bellywork.files.keys import SECTIONS
+from bellywork.files.toml_keys import SECTIONS
 
 
 def table_reference(names: Iterable[str]) -> str:

@@ -14,12 +14,12 @@ from bellywork.board.rims import rim_kinds
 from bellywork.board.state import Climate, CrownMethod, Making, State
 from bellywork.board.targets import PlaningRules
 from bellywork.board.wood import Wood
-from bellywork.files.cells import date_in
+from bellywork.files.cell_text import date_in
 from bellywork.files.columns import TOML, Column, Kind
 from bellywork.files.gather import Gathered, nearest
-from bellywork.files.keys import SECTIONS
 from bellywork.files.own_woods import own_wood, wood_named
 from bellywork.files.sources import Sources
+from bellywork.files.toml_keys import SECTIONS
 from bellywork.findings import Level, Place
 
 

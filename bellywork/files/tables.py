@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from bellywork.conventions import Unit, note_name
-from bellywork.files.cells import could_be_thousands, date_in, note_in, number_in
+from bellywork.files.cell_text import could_be_thousands, date_in, note_in, number_in
 from bellywork.files.columns import TABLES, Column, Kind
 from bellywork.files.gather import Gathered, nearest
 from bellywork.files.header import Places, header_places

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from bellywork.board._frozen import Floats, Ints
+from bellywork.board.arrays import Floats, Ints
 from bellywork.board.board import Board
 from bellywork.board.strings import Scale, StringLine, StringPlan
 from bellywork.errors import BoardError

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
-from bellywork.board._frozen import Floats
+from bellywork.board.arrays import Floats
 
 KEPT_WAVE_NOTES = 24.0  # a waviness this long is halved, a shorter one goes, a longer one stays
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from bellywork.board._frozen import Floats
+from bellywork.board.arrays import Floats
 
 
 def onto_outline(points_mm: Floats, outline_mm: Floats) -> Floats:

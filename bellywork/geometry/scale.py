@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from bellywork.board._frozen import Floats
+from bellywork.board.arrays import Floats
 from bellywork.board.strings import Scale, StringLine
 from bellywork.board.wires import steel_density_kg_m3, tensile_strength_MPa, wrap_density_kg_m3
 from bellywork.conventions import note_frequency_Hz

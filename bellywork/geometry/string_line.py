@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from bellywork.board._frozen import Bools, Floats
+from bellywork.board.arrays import Bools, Floats
 from bellywork.board.strings import StringLine
 
 

@@ -6,9 +6,9 @@ from collections.abc import Callable
 
 import numpy as np
 
-from bellywork.board._frozen import Floats
+from bellywork.board.arrays import Floats
 from bellywork.board.body import Panel
-from bellywork.geometry.crown import smooth_field
+from bellywork.geometry.crown_surface import smooth_field
 
 
 def thickness_field(panel: Panel) -> Callable[[Floats], Floats]:

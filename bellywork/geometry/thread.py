@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from bellywork.board._frozen import Floats
+from bellywork.board.arrays import Floats
 from bellywork.board.strings import StringLine
 from bellywork.geometry.string_line import bearing, heights_for, run_mm, topped
 

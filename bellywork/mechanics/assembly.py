@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from bellywork.board._frozen import Bools, Floats, Ints
+from bellywork.board.arrays import Bools, Floats, Ints
 from bellywork.mechanics.energy import FIELDS
 from bellywork.mechanics.grid import NODES, Grid
 from bellywork.mechanics.points import PAIRS, PointSet, cell_stiffness

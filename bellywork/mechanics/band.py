@@ -9,7 +9,7 @@ from numpy.lib.stride_tricks import as_strided
 from scipy.linalg import cholesky_banded
 from scipy.linalg.blas import dtbsv, dtrsm
 
-from bellywork.board._frozen import Floats
+from bellywork.board.arrays import Floats
 from bellywork.errors import SolveError
 
 NEVER_ZERO = 1e-12  # added to the scaled diagonal: cells barely inside the outline leave movements with no stiffness

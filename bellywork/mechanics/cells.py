@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from bellywork.board._frozen import Floats, Ints
+from bellywork.board.arrays import Floats, Ints
 from bellywork.mechanics.grid import Grid
 
 if TYPE_CHECKING:

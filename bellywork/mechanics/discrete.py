@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from bellywork.board._frozen import Floats, Ints
+from bellywork.board.arrays import Floats, Ints
 from bellywork.board.body import Body, Outline
 from bellywork.errors import BoardError
-from bellywork.geometry.crown import crown_surface
+from bellywork.geometry.crown_surface import crown_surface
 from bellywork.geometry.taper import thickness_field
 from bellywork.mechanics.cells import GAUSS_T, GAUSS_W, quadrature
 from bellywork.mechanics.energy import FIELDS, panel_strains, rim_strains, stiffener_strains

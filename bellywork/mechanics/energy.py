@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from bellywork.board._frozen import Floats
+from bellywork.board.arrays import Floats
 
 FIELDS = 5
 U, V, W, BX, BY = range(FIELDS)

@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from bellywork.board._frozen import Floats, Ints
+from bellywork.board.arrays import Floats, Ints
 from bellywork.errors import SolveError
 from bellywork.mechanics.assembly import band_matrix, freedoms
 from bellywork.mechanics.band import BandFactor, factored

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from bellywork.board._frozen import Floats
+from bellywork.board.arrays import Floats
 from bellywork.board.body import Body, RimSupport
 from bellywork.board.state import CrownMethod, Making
 from bellywork.errors import BoardError

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from bellywork.board._frozen import Floats, Ints
+from bellywork.board.arrays import Floats, Ints
 from bellywork.board.body import Body
 from bellywork.errors import BoardError
 from bellywork.mechanics.assembly import band_matrix, freedoms

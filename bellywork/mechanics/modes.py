@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from bellywork.board._frozen import Floats
+from bellywork.board.arrays import Floats
 from bellywork.board.body import Bridge
 from bellywork.errors import SolveError
 from bellywork.mechanics.discrete import Discrete

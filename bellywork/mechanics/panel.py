@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from bellywork.board._frozen import Floats
+from bellywork.board.arrays import Floats
 from bellywork.board.wood import Wood
 from bellywork.mechanics.cells import GAUSS_T, GAUSS_W
 from bellywork.mechanics.grid import NODES, Grid

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from bellywork.board._frozen import Floats, Ints
+from bellywork.board.arrays import Floats, Ints
 from bellywork.mechanics.energy import FIELDS, Q
 from bellywork.mechanics.grid import NODES, Grid
 

@@ -11,7 +11,7 @@ from collections.abc import Callable
 
 import numpy as np
 
-from bellywork.board._frozen import Floats
+from bellywork.board.arrays import Floats
 
 SMOOTH_TURN_DEG = 30.0  # a corner that turns by more is a corner
 

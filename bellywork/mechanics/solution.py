@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from bellywork.board._frozen import Floats
+from bellywork.board.arrays import Floats
 from bellywork.errors import SolveError
 from bellywork.mechanics.discrete import PANEL, Discrete
 from bellywork.mechanics.energy import BX, BY, FIELDS, VALUE, U, V, W, at, panel_strains, stiffener_strains

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from bellywork.board._frozen import Floats, Ints
+from bellywork.board.arrays import Floats, Ints
 
 DEGREE = 3
 LOCAL = DEGREE + 1

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from bellywork.board._frozen import Floats
+from bellywork.board.arrays import Floats
 from bellywork.mechanics.solution import Solution
 
 LASTING_YEARS = 10.0

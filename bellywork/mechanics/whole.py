@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from bellywork.board._frozen import Floats, Ints
+from bellywork.board.arrays import Floats, Ints
 from bellywork.mechanics.energy import DX, DY, FIELDS, Q, W, at, panel_strains
 from bellywork.mechanics.grid import NODES, Grid
 from bellywork.mechanics.panel import cell_functions, section_stiffness

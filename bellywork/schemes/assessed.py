@@ -8,16 +8,15 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from bellywork.balance.rim import body_now
-from bellywork.balance.season import season
 from bellywork.balance.sink import PredictedSink, sink_of
-from bellywork.board._frozen import Floats, Ints
+from bellywork.board.arrays import Floats, Ints
 from bellywork.board.board import Board
 from bellywork.board.body import Body, Rib
 from bellywork.board.scheme import Scheme
 from bellywork.board.state import State
 from bellywork.board.strings import StringLine
 from bellywork.geometry.completed import completed
-from bellywork.geometry.crown import crown_surface
+from bellywork.geometry.crown_surface import crown_surface
 from bellywork.geometry.scale import pull_N
 from bellywork.geometry.string_line import bearing
 from bellywork.mechanics.masses import masses
@@ -25,8 +24,9 @@ from bellywork.mechanics.model import DEFAULT_CELL_MM, assembled
 from bellywork.mechanics.modes import modes
 from bellywork.mechanics.solution import Solution
 from bellywork.mechanics.strength import uses
-from bellywork.schemes.along import Jump, jumps, unevenness
+from bellywork.schemes.evenness import Jump, jumps, unevenness
 from bellywork.schemes.rule import body_with
+from bellywork.seasons.year import season
 
 DRY_RH, DAMP_RH = 30.0, 60.0
 MODES = 10

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from bellywork.board._frozen import Floats
+from bellywork.board.arrays import Floats
 from bellywork.board.scheme import Scheme
 from bellywork.mechanics.model import DEFAULT_CELL_MM
 from bellywork.schemes.assessed import Base, SchemeResult, assessed

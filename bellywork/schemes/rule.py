@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from bellywork.board._frozen import Floats
+from bellywork.board.arrays import Floats
 from bellywork.board.body import Body, Rib
 from bellywork.board.scheme import RibRule, Scheme
 from bellywork.errors import BoardError

@@ -7,12 +7,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from bellywork.board._frozen import Bools, Floats
+from bellywork.board.arrays import Bools, Floats
 from bellywork.board.scheme import Least, RibRule, Scheme, Wish
 from bellywork.errors import BellyworkError, BoardError
 from bellywork.mechanics.model import DEFAULT_CELL_MM
-from bellywork.schemes.along import longest_bridge
 from bellywork.schemes.assessed import Base, SchemeResult, assessed
+from bellywork.schemes.evenness import longest_bridge
 
 CELL_MM = 30.0  # schemes rank alike on 20 and 30 mm: tests/schemes/test_schemes.py
 POPULATION, GENERATIONS = 20, 12

@@ -7,27 +7,27 @@ from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from bellywork.balance.plane import PlaneTable, plane
+from bellywork.balance.planing import PlaneTable, plane
 from bellywork.balance.sink import Sink, sink_of
 from bellywork.board.board import Board
 from bellywork.board.scheme import Scheme
 from bellywork.board.state import State
 from bellywork.geometry.completed import completed
-from bellywork.sheets.bearing import BearingStages, bearing_sheet, bearing_stages
-from bellywork.sheets.bridge import bridge_sheet
+from bellywork.sheets.bearing_sheet import BearingStages, bearing_sheet, bearing_stages
+from bellywork.sheets.bridge_sheet import bridge_sheet
 from bellywork.sheets.drawing import Page
 from bellywork.sheets.dxf import dxf_bytes
 from bellywork.sheets.frame import Paper, Stamp
 from bellywork.sheets.pdf import pdf_bytes
-from bellywork.sheets.plate import plate_sheet
-from bellywork.sheets.ribs import rib_sheet
-from bellywork.sheets.sheet import Sheet
+from bellywork.sheets.plate_sheet import plate_sheet
+from bellywork.sheets.rib_sheet import rib_sheet
+from bellywork.sheets.sheet_pages import Sheet
 
 if TYPE_CHECKING:
     from bellywork.schemes.assessed import Base, SchemeResult
     from bellywork.solids.parts import BodySolids
-    from bellywork.survey.best import Best
     from bellywork.survey.loss import Survey
+    from bellywork.survey.recovery import Best
 
 
 class Bench:
@@ -98,7 +98,7 @@ class Bench:
     @cached_property
     def best(self) -> Best:
         """What could still be got from it."""
-        from bellywork.survey.best import best
+        from bellywork.survey.recovery import best
 
         return best(self.survey)
 
@@ -108,19 +108,19 @@ class Bench:
 
 
 def _schemes(bench: Bench) -> Sheet:
-    from bellywork.sheets.schemes import schemes_sheet
+    from bellywork.sheets.scheme_sheet import schemes_sheet
 
     return schemes_sheet(bench.compared, bench.scheme_base.assumptions)
 
 
 def _crown(bench: Bench) -> Sheet:
-    from bellywork.sheets.crown import crown_sheet
+    from bellywork.sheets.crown_sheets import crown_sheet
 
     return crown_sheet(bench.survey, bench.best)
 
 
 def _owner(bench: Bench) -> Sheet:
-    from bellywork.sheets.crown import owner_sheet
+    from bellywork.sheets.crown_sheets import owner_sheet
 
     return owner_sheet(bench.survey, bench.best)
 

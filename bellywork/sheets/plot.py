@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from bellywork.board._frozen import Floats
+from bellywork.board.arrays import Floats
 from bellywork.sheets.drawing import Anchor, Box, Circle, Item, Line, Pen, Text, path, rectangle
 from bellywork.sheets.flow import Figure
 from bellywork.sheets.frame import SMALL_MM, fitted

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from bellywork.board._frozen import Floats
+from bellywork.board.arrays import Floats
 from bellywork.board.body import Body, Bridge, Rib
-from bellywork.geometry.crown import crown_surface
+from bellywork.geometry.crown_surface import crown_surface
 from bellywork.geometry.taper import thickness_field
 from bellywork.mechanics.stiffeners import rib_height_mm
 from bellywork.solids.slab import Solid, region_plan, slab, strip_plan

@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from bellywork.board._frozen import Floats
+from bellywork.board.arrays import Floats
 from bellywork.board.board import Board
 from bellywork.board.body import Body
 from bellywork.board.state import Climate, Reading, State

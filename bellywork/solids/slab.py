@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from bellywork.board._frozen import Floats, Ints, floats, keep
+from bellywork.board.arrays import Floats, Ints, floats, keep
 from bellywork.errors import BoardError
 
 if TYPE_CHECKING:

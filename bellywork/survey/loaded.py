@@ -6,15 +6,15 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from bellywork.balance.season import Year
 from bellywork.balance.sink import PredictedSink, predicted_sink
-from bellywork.board._frozen import Floats
+from bellywork.board.arrays import Floats
 from bellywork.board.board import Board
 from bellywork.board.state import State
 from bellywork.board.strings import StringLine
 from bellywork.errors import MissingLayer
 from bellywork.geometry.outline import onto_outline
 from bellywork.geometry.string_line import pin_forces_N
+from bellywork.seasons.year import Year
 from bellywork.survey.rib_fit import RibFit
 from bellywork.survey.threads import RibThread
 

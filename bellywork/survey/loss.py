@@ -7,17 +7,17 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from bellywork.balance.season import Year
 from bellywork.balance.sink import PredictedSink
-from bellywork.board._frozen import Floats, Ints
+from bellywork.board.arrays import Floats, Ints
 from bellywork.board.board import Board
 from bellywork.board.state import Reading, State
 from bellywork.board.strings import StringLine
 from bellywork.errors import BoardError, MissingLayer
 from bellywork.findings import Finding
 from bellywork.geometry.completed import completed
-from bellywork.geometry.crown import crown_surface
+from bellywork.geometry.crown_surface import crown_surface
 from bellywork.geometry.string_line import bearing
+from bellywork.seasons.year import Year
 from bellywork.survey.loaded import LoadedBoard, freed
 from bellywork.survey.rib_fit import RibFit, read_shape
 from bellywork.survey.stiffness import Softness, softness
@@ -207,7 +207,7 @@ def _bridge_heights(readings: Sequence[Reading], line: StringLine) -> list[tuple
 
 
 def _note(place: str) -> int | None:
-    from bellywork.files.cells import note_in
+    from bellywork.files.cell_text import note_in
 
     return note_in(place)
 

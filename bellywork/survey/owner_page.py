@@ -7,8 +7,8 @@ from html import escape
 import numpy as np
 
 from bellywork.conventions import note_name
-from bellywork.survey.best import Best
 from bellywork.survey.loss import KILLER_OCTAVE, RibLoss, Survey
+from bellywork.survey.recovery import Best
 from bellywork.survey.rib_fit import Shape
 
 BANDS = (

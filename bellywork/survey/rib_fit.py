@@ -8,7 +8,7 @@ from enum import Enum
 import numpy as np
 from numpy.typing import ArrayLike
 
-from bellywork.board._frozen import Floats, Ints
+from bellywork.board.arrays import Floats, Ints
 from bellywork.errors import BoardError
 
 USUAL_UNCERTAINTY_MM = 0.25  # a thread read by blocks or feelers; common practice, no source

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from bellywork.board._frozen import Floats
+from bellywork.board.arrays import Floats
 from bellywork.survey.rib_fit import SIGMAS
 
 UNKNOWN_SHARE = 0.2  # 95 % half width of the compliance where nothing was measured: wood scatters (common practice)

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from bellywork.board._frozen import Floats
+from bellywork.board.arrays import Floats
 from bellywork.board.body import Body
-from bellywork.geometry.crown import CrownSurface, smooth_field
+from bellywork.geometry.crown_surface import CrownSurface, smooth_field
 from bellywork.survey.loss import RibLoss
 from bellywork.survey.threads import RibThread
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from bellywork.board._frozen import Floats
+from bellywork.board.arrays import Floats
 from bellywork.board.body import Body, Rib
 from bellywork.board.state import Climate, Reading, State
 from bellywork.findings import Finding, Level, Place

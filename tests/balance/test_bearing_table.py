@@ -6,7 +6,7 @@ import invented
 import numpy as np
 import pytest
 
-from bellywork.balance.bearing import bearing
+from bellywork.balance.bearing_table import bearing
 from bellywork.balance.sink import PredictedSink, SinkSource
 from bellywork.board import MeasuredSink, State, Target, TargetKind
 from bellywork.errors import MissingLayer

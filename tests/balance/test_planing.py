@@ -6,7 +6,7 @@ import invented
 import numpy as np
 import pytest
 
-from bellywork.balance.plane import plane
+from bellywork.balance.planing import plane
 from bellywork.balance.sink import PredictedSink, SinkSource
 from bellywork.board import MeasuredSink, PlaningRules, State, Strut, Target, TargetKind
 from bellywork.errors import BoardError

@@ -6,7 +6,7 @@ import invented
 import numpy as np
 import pytest
 
-from bellywork.balance.plane import plane
+from bellywork.balance.planing import plane
 from bellywork.balance.plate_setting import set_plate
 from bellywork.balance.sink import PredictedSink, SinkSource, sink_of
 from bellywork.board import PlaningRules, Plate, PlateSupport

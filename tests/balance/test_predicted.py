@@ -5,8 +5,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from bellywork.balance.bearing import bearing
-from bellywork.balance.plane import plane
+from bellywork.balance.bearing_table import bearing
+from bellywork.balance.planing import plane
 from bellywork.balance.rim import RIM_RANGE
 from bellywork.balance.sink import SinkSource, predicted_sink
 from bellywork.balance.what_if import Change, bench, what_if

@@ -6,8 +6,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from bellywork.balance.bearing import bearing
-from bellywork.balance.press import press
+from bellywork.balance.bearing_table import bearing
+from bellywork.balance.pressing import press
 from bellywork.balance.rim import RIM_RANGE
 from bellywork.balance.rim_range import rim_range
 from bellywork.board import State

@@ -4,7 +4,7 @@ import invented
 import numpy as np
 import pytest
 
-from bellywork.balance.targets import USUAL, per_note, wanted
+from bellywork.balance.wanted import USUAL, per_note, wanted
 from bellywork.board import Target, TargetKind
 from bellywork.errors import BoardError, MissingLayer, SolveError
 from bellywork.geometry.scale import pull_N

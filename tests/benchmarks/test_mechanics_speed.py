@@ -10,12 +10,12 @@ import numpy as np
 import pytest
 from scipy.linalg.lapack import dpbtrf, dpbtrs
 
-from bellywork.balance.season import range_of_rh, season
 from bellywork.files.read import read_board
 from bellywork.mechanics.assembly import band_matrix
 from bellywork.mechanics.band import factored
 from bellywork.mechanics.discrete import discretised
 from bellywork.mechanics.model import DEFAULT_CELL_MM, assembled
+from bellywork.seasons.year import range_of_rh, season
 
 GRAND = Path(__file__).resolve().parents[2] / "sample_boards" / "seven_foot_grand"
 BOARD = read_board(GRAND).board

@@ -7,7 +7,7 @@ import trimesh
 
 from bellywork.board.state import State
 from bellywork.files.read import read_board
-from bellywork.geometry.crown import crown_surface
+from bellywork.geometry.crown_surface import crown_surface
 from bellywork.solids.scan import scan_readings
 from bellywork.solids.slab import region_plan
 

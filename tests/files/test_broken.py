@@ -9,7 +9,7 @@ from broken import BROKEN, HOME
 from bellywork.errors import UnusableInput
 from bellywork.files.read import read_board
 from bellywork.findings import Finding
-from bellywork.geometry.review import reviewed
+from bellywork.review.board_review import reviewed
 
 ROOT = Path(__file__).resolve().parents[2]
 

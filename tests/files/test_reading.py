@@ -11,12 +11,12 @@ from small import TEXTS, write_small
 
 from bellywork.errors import OutputError, UnusableInput
 from bellywork.files.columns import TABLES
-from bellywork.files.keys import SCHEME_SECTIONS
 from bellywork.files.read import read_board
 from bellywork.files.reference import key_reference, table_reference
 from bellywork.files.start import KINDS, new_folder
+from bellywork.files.toml_keys import SCHEME_SECTIONS
 from bellywork.files.write import MARK, write_result
-from bellywork.geometry.review import reviewed
+from bellywork.review.board_review import reviewed
 
 ROOT = Path(__file__).resolve().parents[2]
 QUICK = settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])

@@ -10,8 +10,8 @@ import pytest
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "balance"))
 import invented
 
-from bellywork.balance.bearing import bearing
-from bellywork.balance.plane import plane
+from bellywork.balance.bearing_table import bearing
+from bellywork.balance.planing import plane
 from bellywork.balance.sink import PredictedSink
 from bellywork.board import Plate, State, Strut, Target, TargetKind
 from bellywork.geometry.scale import pull_N

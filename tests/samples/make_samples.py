@@ -22,7 +22,7 @@ from bellywork.board.rims import rim_support
 from bellywork.board.wires import steel_density_kg_m3, wrap_density_kg_m3
 from bellywork.board.woods import wood
 from bellywork.conventions import note_frequency_Hz
-from bellywork.geometry.crown import crown_surface
+from bellywork.geometry.crown_surface import crown_surface
 from bellywork.geometry.taper import thickness_field
 from bellywork.mechanics.climate import body_in, moisture_in
 from bellywork.mechanics.model import assembled
@@ -484,7 +484,7 @@ def put(path: Path, rows: list[dict[str, object]]) -> None:
 
 def set_at(body: Body, points: np.ndarray) -> np.ndarray:
     """The planted set at points: smooth between the ribs' arcs, none at the rim."""
-    from bellywork.geometry.crown import smooth_field
+    from bellywork.geometry.crown_surface import smooth_field
 
     places, values = [], []
     for r, rib in enumerate(body.ribs):

@@ -5,12 +5,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from bellywork.balance.bearing import bearing
-from bellywork.balance.plane import PlaneTable, plane
+from bellywork.balance.bearing_table import bearing
+from bellywork.balance.planing import PlaneTable, plane
 from bellywork.board import Board, State
 from bellywork.files.read import read_board
-from bellywork.geometry.review import reviewed
 from bellywork.geometry.scale import pull_N, strength_share, tension_N
+from bellywork.review.board_review import reviewed
 
 SAMPLES = Path(__file__).resolve().parents[2] / "sample_boards"
 FULL = ("seven_foot_grand", "upright")

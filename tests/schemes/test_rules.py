@@ -8,7 +8,7 @@ import pytest
 from bellywork.board.scheme import Least, RibRule
 from bellywork.board.woods import wood
 from bellywork.errors import BoardError, UnusableInput
-from bellywork.files.schemes import read_scheme
+from bellywork.files.scheme_files import read_scheme
 from bellywork.schemes.rule import ribs_by_rule
 
 GRAND = Path(__file__).resolve().parents[2] / "sample_boards" / "seven_foot_grand"

@@ -8,12 +8,12 @@ import numpy as np
 import pytest
 from test_rules import GRAND
 
-from bellywork.balance.bearing import bearing
+from bellywork.balance.bearing_table import bearing
 from bellywork.board.scheme import Scheme
 from bellywork.board.state import State
 from bellywork.errors import BoardError, MissingLayer
 from bellywork.files.read import read_board
-from bellywork.files.schemes import read_scheme
+from bellywork.files.scheme_files import read_scheme
 from bellywork.mechanics.assembly import band_matrix
 from bellywork.mechanics.band import factored
 from bellywork.mechanics.discrete import Discrete, discretised

@@ -9,22 +9,22 @@ import numpy as np
 import pytest
 from read_back import MM, ink_centres, needs_raster, rastered
 
-from bellywork.balance.plane import PlaneTable, plane
+from bellywork.balance.planing import PlaneTable, plane
 from bellywork.board import Board
 from bellywork.errors import MissingLayer, SheetError
 from bellywork.files.read import BoardFile, read_board
 from bellywork.geometry.string_line import bearing, topped
-from bellywork.sheets.bearing import SEQUENCE, BearingStages
+from bellywork.sheets.bearing_sheet import SEQUENCE, BearingStages
 from bellywork.sheets.bench import Bench
-from bellywork.sheets.bridge import bridge_sheet, top_profiles
+from bellywork.sheets.bridge_sheet import bridge_sheet, top_profiles
 from bellywork.sheets.drawing import Page, Pen, Text
 from bellywork.sheets.dxf import dxf_bytes
 from bellywork.sheets.flow import Grid
 from bellywork.sheets.frame import PAPERS, Stamp, stamp_of
 from bellywork.sheets.pdf import pdf_bytes
-from bellywork.sheets.plate import plate_sheet
-from bellywork.sheets.ribs import caul_radii, rib_sheet
-from bellywork.sheets.sheet import Sheet
+from bellywork.sheets.plate_sheet import plate_sheet
+from bellywork.sheets.rib_sheet import caul_radii, rib_sheet
+from bellywork.sheets.sheet_pages import Sheet
 
 GRAND = Path(__file__).resolve().parents[2] / "sample_boards" / "seven_foot_grand"
 

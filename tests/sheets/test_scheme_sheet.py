@@ -10,7 +10,7 @@ from bellywork.files.read import BoardFile, read_board
 from bellywork.schemes.assessed import SchemeResult, assessed, base_of
 from bellywork.sheets.flow import Figure, Grid
 from bellywork.sheets.frame import PAPERS, stamp_of
-from bellywork.sheets.schemes import scheme_note_rows, scheme_rib_rows, scheme_rows, schemes_sheet
+from bellywork.sheets.scheme_sheet import scheme_note_rows, scheme_rib_rows, scheme_rows, schemes_sheet
 
 GRAND = Path(__file__).resolve().parents[2] / "sample_boards" / "seven_foot_grand"
 

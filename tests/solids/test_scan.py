@@ -10,7 +10,7 @@ import trimesh
 from bellywork.board.state import State
 from bellywork.errors import BoardError
 from bellywork.files.read import read_board
-from bellywork.geometry.crown import crown_surface
+from bellywork.geometry.crown_surface import crown_surface
 from bellywork.geometry.taper import thickness_field
 from bellywork.solids.scan import laid_scan, scan_readings, scanned_points
 from bellywork.solids.slab import region_plan

@@ -12,10 +12,10 @@ import pytest
 from bellywork.board.state import State
 from bellywork.errors import BoardError, MissingLayer
 from bellywork.files.read import read_board
-from bellywork.geometry.crown import CrownSurface, crown_surface
-from bellywork.survey.best import best
+from bellywork.geometry.crown_surface import CrownSurface, crown_surface
 from bellywork.survey.loss import surveyed
 from bellywork.survey.owner_page import owner_html, owner_page
+from bellywork.survey.recovery import best
 from bellywork.survey.rib_fit import SIGMAS, Shape
 from bellywork.survey.stiffness import softness
 from bellywork.survey.surface import curvature, read_surface

@@ -7,8 +7,8 @@ from bellywork_viewer.figure import figure, saved
 from bellywork_viewer.plots import plots, string_line, written
 from stages import board, stage
 
-from bellywork.balance.bearing import bearing
-from bellywork.balance.plane import plane
+from bellywork.balance.bearing_table import bearing
+from bellywork.balance.planing import plane
 from bellywork.board.state import State
 from bellywork.errors import OutputError
 

@@ -10,8 +10,8 @@ from bellywork_viewer.scene import STRING_RADIUS_MM, Stage, worst_notes
 from bellywork_viewer.situation import Desk, Setting, Shown
 from stages import SAMPLES, board, stage
 
-from bellywork.balance.bearing import bearing
-from bellywork.balance.plane import plane
+from bellywork.balance.bearing_table import bearing
+from bellywork.balance.planing import plane
 from bellywork.board.state import State
 from bellywork.cli.main import main
 from bellywork.errors import MissingLayer

@@ -4,11 +4,11 @@ from unittest.mock import MagicMock
 
 import numpy as np
 import pytest
-from bellywork_viewer.keys import KEYS, help_text
 from bellywork_viewer.quantities import QUANTITIES
 from bellywork_viewer.shot import Pane
 from bellywork_viewer.situation import Setting, Shown
 from bellywork_viewer.window import SLIDERS, Window
+from bellywork_viewer.window_keys import KEYS, help_text
 from stages import stage
 
 

@@ -1,0 +1,89 @@
+"""What a given push does to the bare board: a go-bar, a wedge, a trial weight."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from bellywork.balance.rim import RIM_RANGE, body_now, body_on_rim, rim_words
+from bellywork.board.arrays import Floats, floats
+from bellywork.board.board import Board
+from bellywork.errors import BoardError
+from bellywork.mechanics.model import assembled
+from bellywork.mechanics.solution import EquilibriumCheck
+
+RANGE_CELL_MM = 30.0  # for the difference between rims; checked in tests/balance/test_rim_range.py
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Pressed:
+    """The bare board under pushes.
+
+    places_mm, forces_N    the pushes, shape (pushes, 2) and (pushes,), down positive
+    push_sink_mm           sink under each push, down positive
+    read_mm, sink_mm       the points read and the sink there
+    rim                    how the rim was taken to hold the panel
+    sink_range_mm          sink at the read points for each rim of the range, by its name; the difference to the
+                           board's own rim is taken from a coarse grid
+    balance                applied load against rim reactions, energy, residual
+    assumptions            sentences
+    """
+
+    places_mm: Floats
+    forces_N: Floats
+    push_sink_mm: Floats
+    read_mm: Floats
+    sink_mm: Floats
+    rim: str
+    sink_range_mm: Mapping[str, Floats]
+    balance: EquilibriumCheck
+    assumptions: tuple[str, ...]
+
+
+def press(
+    board: Board,
+    *,
+    places_mm: ArrayLike,
+    forces_N: ArrayLike,
+    read_mm: ArrayLike = (),
+    rim: str | None = None,
+) -> Pressed:
+    """The sink of the bare board under pushes, and how far it depends on the rim.
+
+    places_mm (pushes, 2) and read_mm (points, 2) in plan, mm; forces_N (pushes,), down positive. Without read points
+    the sink is read under the pushes. `rim` replaces the board's own rim support all round.
+
+    Raises MissingLayer without a body, BoardError for a point outside the outline or a force that is not a number,
+    SolveError where the solution does not hold.
+    """
+    now, climate_said = body_now(board, "Pressing on the board")
+    body = body_on_rim(now, rim)
+    places = floats(np.atleast_2d(np.asarray(places_mm, dtype=float)), (-1, 2), "places_mm")
+    forces = floats(forces_N, (len(places),), "forces_N")
+    if not np.all(np.isfinite(forces)):
+        raise BoardError("A push needs a force in N that is a number.")
+    read = floats(read_mm if len(np.asarray(read_mm)) else places, (-1, 2), "read_mm")
+    answer = assembled(body).pressed(places, forces)
+
+    def coarse(on: str | None) -> Floats:
+        return assembled(body_on_rim(body, on), cell_mm=RANGE_CELL_MM).pressed(places, forces).sink_mm(read)
+
+    own = coarse(None)
+    return Pressed(
+        places_mm=places,
+        forces_N=forces,
+        push_sink_mm=answer.sink_mm(places),
+        read_mm=read,
+        sink_mm=answer.sink_mm(read),
+        rim=rim_words(body),
+        sink_range_mm={name: answer.sink_mm(read) + coarse(name) - own for name in RIM_RANGE},
+        balance=answer.balance,
+        assumptions=(
+            f"The rim holds the panel as '{rim_words(body)}'; the range is shown from clamped to hinged.",
+            climate_said,
+            "The board is bare; sink is that of the panel's mid-surface, and linear in the pushes.",
+        ),
+    )

@@ -1,0 +1,91 @@
+"""The crown of the bare board as one smooth surface."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from bellywork.board.arrays import Floats
+from bellywork.board.body import Body, Rib
+
+RIM_STEP_MM = 60.0
+RIB_POINTS = 11
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class CrownSurface:
+    """Rise of the panel's underside above the rim's glue line, bare."""
+
+    rise: Callable[[Floats], Floats]
+
+    def rise_mm(self, points_mm: Floats) -> Floats:
+        """Rise in mm, up positive, at points (points, 2) in plan."""
+        return self.rise(np.asarray(points_mm, dtype=float))
+
+
+def chord_rise_mm(radius_mm: float, span_mm: float) -> float:
+    """Rise of a circular arc over its chord: R − √(R² − (L/2)²).
+
+    >>> round(chord_rise_mm(60 * 304.8, 500), 1)  # 60 ft over half a metre
+    1.7
+    """
+    return float(radius_mm - np.sqrt(radius_mm**2 - (span_mm / 2.0) ** 2))
+
+
+def crown_surface(body: Body) -> CrownSurface:
+    """The bare board's crown: zero along the rim, an arc of its own radius over each rib, smooth in between.
+
+    Where the board's crown was measured (`crown_points_mm`) the surface goes through those points instead of the
+    ribs' arcs. Between, a thin-plate spline: of all surfaces through the points the one that bends least.
+    """
+    measured = body.panel.crown_points_mm
+    rim = _rim_points(body)
+    if len(measured):
+        points = np.concatenate([rim, measured[:, :2]])
+        rise = np.concatenate([np.zeros(len(rim)), measured[:, 2]])
+    elif any(np.isfinite(rib.crown_radius_mm) for rib in body.ribs):
+        arcs = [_arc(rib, body) for rib in body.ribs]
+        points = np.concatenate([rim, *(arc[:, :2] for arc in arcs)])
+        rise = np.concatenate([np.zeros(len(rim)), *(arc[:, 2] for arc in arcs)])
+    else:
+        return CrownSurface(rise=lambda at: np.zeros(len(at)))
+    return CrownSurface(rise=smooth_field(points, rise))
+
+
+def smooth_field(points: Floats, values: Floats) -> Callable[[Floats], Floats]:
+    """The thin-plate spline through values at points (points, 2); points nearer than 1 mm count once."""
+    from scipy.interpolate import RBFInterpolator
+
+    _, first = np.unique(np.round(points), axis=0, return_index=True)
+    field: Callable[[Floats], Floats] = RBFInterpolator(points[first], values[first], kernel="thin_plate_spline")
+    return field
+
+
+def _rim_points(body: Body) -> Floats:
+    """Points along the outline about every RIM_STEP_MM."""
+    start = body.outline.points_mm
+    out = []
+    for a, b in zip(start, np.roll(start, -1, axis=0)):
+        steps = max(int(np.hypot(*(b - a)) / RIM_STEP_MM), 1)
+        out.append(a + (b - a) * (np.arange(steps) / steps)[:, None])
+    return np.concatenate(out)
+
+
+def _arc(rib: Rib, body: Body) -> Floats:
+    """Rows (x, y, rise) along a rib's arc between its ends on the rim, the ends left to the rim's own points."""
+    import shapely
+
+    inside = shapely.intersection(
+        shapely.Polygon(body.outline.points_mm), shapely.LineString([rib.start_mm, rib.end_mm])
+    )
+    if inside.is_empty:
+        return np.empty((0, 3))
+    ends = shapely.get_coordinates(inside)
+    a, b = ends[0], ends[-1]
+    share = np.arange(1, RIB_POINTS)[:, None] / RIB_POINTS
+    x = (share[:, 0] - 0.5) * float(np.hypot(*(b - a)))
+    R = rib.crown_radius_mm
+    rise = np.sqrt(R**2 - x**2) - np.sqrt(R**2 - (np.hypot(*(b - a)) / 2.0) ** 2) if np.isfinite(R) else 0.0 * x
+    return np.column_stack([a + share * (b - a), rise])

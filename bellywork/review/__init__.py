@@ -1,0 +1,1 @@
+"""What is wrong or unlikely about a board, as findings."""

@@ -1,0 +1,1 @@
+"""What moisture and time do to a board."""

@@ -1,0 +1,308 @@
+"""The board through the year: what damp and dry do to crown, bridge height and bearing."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from bellywork.balance.small_model import SmallModel
+from bellywork.board.arrays import Floats
+from bellywork.board.board import Board
+from bellywork.board.body import Body
+from bellywork.board.state import CrownMethod, Making, State
+from bellywork.board.strings import StringLine, StringPlan
+from bellywork.errors import BoardError, MissingLayer
+from bellywork.geometry.completed import completed
+from bellywork.geometry.scale import pull_N
+from bellywork.geometry.string_line import bearing, pin_forces_N, sunk
+from bellywork.mechanics.climate import body_in, moisture_in
+from bellywork.mechanics.large import LargeState
+from bellywork.mechanics.making import Belly, made
+from bellywork.mechanics.moisture import FreeStrain, equilibrium_moisture_percent, free_strain
+
+CELL_MM = 44.0  # moisture bends the whole board, which a coarser grid follows: tests/balance/test_season.py
+USUAL_RH_PERCENT = 42.0  # where the measurement names no humidity
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class RibCrown:
+    """Crown of one rib over its span at each humidity: rise of its middle over the line between its ends, mm."""
+
+    rib: str
+    span_mm: float
+    rise_mm: Floats
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Season:
+    """A board at several humidities. Arrays are (humidities, notes).
+
+    rh_percent, moisture_percent   the humidities, ascending, and the moisture that wood comes to
+    reference_rh_percent           the humidity of the measurement; heights are told against it
+    note                           the notes
+    height_change_mm               of the bridge top of the bare board, up positive
+    net_bare_deg, net_deg          net bearing of the bare board, and under the strings in balance
+    downforce_N                    of all notes together, strung, (humidities,)
+    ribs                           crown of each rib, bare
+    across_grain_MPa               greatest compression across the grain in the panel's middle plane, negative, bare
+    limit_MPa                      the panel's proportional limit across the grain at that moisture; NaN unknown
+    lost                           first note whose strung bearing is not above 0, and the humidity; None: none is
+    warnings, assumptions          sentences
+    """
+
+    rh_percent: Floats
+    moisture_percent: Floats
+    reference_rh_percent: float
+    note: tuple[int, ...]
+    height_change_mm: Floats
+    net_bare_deg: Floats
+    net_deg: Floats
+    downforce_N: Floats
+    ribs: tuple[RibCrown, ...]
+    across_grain_MPa: Floats
+    limit_MPa: Floats
+    lost: tuple[int, float] | None
+    warnings: tuple[str, ...]
+    assumptions: tuple[str, ...]
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Shift:
+    """What a change of humidity does to the bridge top of the bare board, mm, up positive, and to its compliance.
+
+    front_mm, rear_mm   at the pins of each note
+    compliance_mm_N     at the pins, as in `SmallModel`
+    """
+
+    front_mm: Floats
+    rear_mm: Floats
+    compliance_mm_N: Floats
+
+
+def season(
+    board: Board,
+    *,
+    rh_percent: Sequence[float],
+    temperature_C: float | None = None,
+    progress: Callable[[str], None] | None = None,
+) -> Season:
+    """Bridge height, crown and bearing of a board over a range of humidities.
+
+    The heights are those measured, at the humidity of the measurement; from there the change is computed: the board is
+    led from its making to that humidity and on to each other, with large deflection and free strain, and the strings
+    are settled on it at each. `progress` is told each humidity.
+
+    Raises MissingLayer where body, plan, scale or string line are lacking, BoardError for a humidity outside 0 to
+    100 %, SolveError where the board would snap through.
+    """
+    wanted = np.unique(np.asarray(rh_percent, dtype=float))
+    year = Year.of(board, temperature_C)
+    order = np.argsort(np.abs(wanted - year.reference_rh_percent))
+    shifts: dict[int, Shift] = {}
+    states: dict[int, LargeState] = {}
+    for k in order:
+        if progress is not None:
+            progress(f"{wanted[k]:g} % RH")
+        states[int(k)] = year.state(float(wanted[k]))
+        shifts[int(k)] = year.shift(float(wanted[k]))
+    rows = [year.strung(shifts[k]) for k in range(len(wanted))]
+    moisture = np.array([year.moisture(float(rh)) for rh in wanted])
+    stress = np.array([float(year.belly.across_grain_MPa(states[k]).min()) for k in range(len(wanted))])
+    limit = np.array([_limit(year.body, m) for m in moisture])
+    net = np.array([row.net for row in rows])
+    return Season(
+        rh_percent=wanted,
+        moisture_percent=moisture,
+        reference_rh_percent=year.reference_rh_percent,
+        note=tuple(year.line.note.tolist()),
+        height_change_mm=np.array([(shifts[k].front_mm + shifts[k].rear_mm) / 2.0 for k in range(len(wanted))]),
+        net_bare_deg=np.array([row.bare for row in rows]),
+        net_deg=net,
+        downforce_N=np.array([row.force for row in rows]),
+        ribs=year.crowns([states[k] for k in range(len(wanted))]),
+        across_grain_MPa=stress,
+        limit_MPa=limit,
+        lost=_lost(year, wanted, net),
+        warnings=_warnings(wanted, stress, limit),
+        assumptions=year.assumptions,
+    )
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class _Strung:
+    bare: Floats
+    net: Floats
+    force: float
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Year:
+    """A board ready to be led to any humidity; each is followed from the nearest one met before."""
+
+    body: Body
+    line: StringLine
+    plan: StringPlan
+    pull_N: Floats
+    belly: Belly
+    reference_rh_percent: float
+    temperature_C: float
+    assumptions: tuple[str, ...]
+    met: dict[float, LargeState]
+
+    @classmethod
+    def of(cls, board: Board, temperature_C: float | None) -> Year:
+        """The year of a board whose heights were measured at one humidity."""
+        what = "A season"
+        done = completed(board)
+        whole = done.board
+        line, plan, scale = whole.needed_strings(what), whole.needed_plan(what), whole.needed_scale(what)
+        climate = whole.climate
+        said = list(done.assumptions)
+        reference = climate.rh_percent
+        if reference is None:
+            reference = USUAL_RH_PERCENT
+            said.append(f"The humidity of the measurement is not noted; it is taken as {reference:g} %.")
+        temperature = temperature_C if temperature_C is not None else (climate.temperature_C or 20.0)
+        present = moisture_in(replace(climate, rh_percent=reference, temperature_C=temperature))
+        moisture = equilibrium_moisture_percent(reference, temperature) if present is None else present
+        body = body_in(whole.needed_body(what), moisture)
+        making = whole.making
+        if making is None:
+            making = Making(method=CrownMethod.RIB, panel_moisture_percent=moisture, glued_in_moisture_percent=moisture)
+            said.append("How the board was made is not told: it is taken to be free of stress as it was measured.")
+        else:
+            said.append(
+                f"The board was {making.method.value}-crowned: panel glued at {making.panel_moisture_percent:g} %, "
+                f"into the rim at {making.glued_in_moisture_percent:g} % moisture."
+            )
+        said += [
+            f"Wood comes to the moisture of the handbook's equation at {temperature:g} °C, all through; a varnished "
+            "board needs weeks for that.",
+            "Wood is elastic here: no creep, no compression set; stiffness is that at the measurement.",
+            "The plate and its terminations do not move with the seasons, and the strings are kept at pitch.",
+        ]
+        belly = made(body, making, cell_mm=CELL_MM)
+        year = cls(
+            body=body, line=line, plan=plan, pull_N=pull_N(scale, line), belly=belly, reference_rh_percent=reference,
+            temperature_C=temperature, assumptions=tuple(said), met={},
+        )  # fmt: skip
+        year.met[reference] = belly.at_moisture(moisture)
+        return year._bare(whole.measured_in)
+
+    def moisture(self, rh_percent: float) -> float:
+        """Moisture that the wood comes to, %."""
+        return equilibrium_moisture_percent(rh_percent, self.temperature_C)
+
+    def state(self, rh_percent: float) -> LargeState:
+        """The bare board at a humidity."""
+        if rh_percent not in self.met:
+            near = min(self.met, key=lambda rh: abs(rh - rh_percent))
+            self.met[rh_percent] = self.belly.at_moisture(self.moisture(rh_percent), self.met[near])
+        return self.met[rh_percent]
+
+    def shift(self, rh_percent: float) -> Shift:
+        """What this humidity does to the bridge top, against the reference."""
+        n = len(self.line.note)
+        pins = np.vstack([self.plan.front_pin_mm, self.plan.rear_pin_mm])
+        state, reference = self.state(rh_percent), self.state(self.reference_rh_percent)
+        risen = self.belly.rise_mm(state, pins) - self.belly.rise_mm(reference, pins)
+        risen = risen + np.tile(self._thicker(self.moisture(rh_percent)), 2)
+        compliance = self.belly.board.compliance(state, pins)
+        return Shift(front_mm=risen[:n], rear_mm=risen[n:], compliance_mm_N=compliance)
+
+    def strung(self, shift: Shift) -> _Strung:
+        """The strings on the board so shifted."""
+        bare = sunk(self.line, -shift.front_mm, -shift.rear_mm)
+        model = SmallModel(bare=bare, pull_N=self.pull_N, compliance_mm_N=shift.compliance_mm_N)
+        settled = model.settled()
+        force = float(np.sum(settled.force_front_N + settled.force_rear_N))
+        return _Strung(bare=bearing(bare).net_deg, net=bearing(settled.line).net_deg, force=force)
+
+    def crowns(self, states: Sequence[LargeState]) -> tuple[RibCrown, ...]:
+        """Rise of each rib's middle over the line between its ends, at each state."""
+        found = []
+        for stations in self.belly.board.discrete.stations:
+            if stations.side > 0:
+                continue
+            points = stations.points_mm[[0, len(stations.points_mm) // 2, -1]]
+            rises = np.array([self.belly.rise_mm(state, points) for state in states])
+            span = float(np.hypot(*(points[-1] - points[0])))
+            middle = rises[:, 1] - (rises[:, 0] + rises[:, 2]) / 2.0
+            found.append(RibCrown(rib=stations.name.removeprefix("rib "), span_mm=span, rise_mm=middle))
+        return tuple(found)
+
+    def _thicker(self, moisture: float) -> Floats:
+        """How much thicker panel, root and cap grow under each note, mm: along T, both quarter-sawn."""
+        path = {"from_percent": self.moisture(self.reference_rh_percent), "to_percent": moisture}
+        discrete = self.belly.board.discrete
+        middle = (self.plan.front_pin_mm + self.plan.rear_pin_mm) / 2.0
+        grown = free_strain(self.body.panel.wood, **path).T * discrete.thickness(discrete.frame.inside(middle))
+        for bridge in self.body.bridges:
+            here = np.array([name == bridge.name for name in self.line.bridge])
+            strains: list[FreeStrain] = [free_strain(wood, **path) for wood in (bridge.root_wood, bridge.cap_wood)]
+            grown = grown + here * (strains[0].T * bridge.root_mm.mean() + strains[1].T * bridge.cap_mm.mean())
+        return grown
+
+    def _bare(self, measured_in: State) -> Year:
+        """The same year with the measured heights led back to the bare board."""
+        if measured_in is State.BARE:
+            return self
+        if measured_in is State.PRELOADED:
+            raise MissingLayer(
+                "A season needs heights of the bare or the strung board; these are of the preloaded one."
+            )
+        n = len(self.line.note)
+        sink = self.shift(self.reference_rh_percent).compliance_mm_N @ np.concatenate(
+            pin_forces_N(self.line, self.pull_N)
+        )
+        return replace(self, line=sunk(self.line, -sink[:n], -sink[n:]))
+
+
+def range_of_rh(text: str) -> tuple[float, ...]:
+    """Humidities from words: "30:65" is eight from 30 to 65 %, "30,45,60" is just these, "45" is one.
+
+    Raises BoardError for anything else, or a humidity outside 0 to 100 %.
+
+    >>> range_of_rh("30:65")
+    (30.0, 35.0, 40.0, 45.0, 50.0, 55.0, 60.0, 65.0)
+    """
+    try:
+        values = [float(part) for part in text.replace(":", ",").split(",")]
+    except ValueError:
+        values = []
+    if not values or not all(0.0 <= value <= 100.0 for value in values) or (":" in text and len(values) != 2):
+        raise BoardError(
+            f"Found '{text}' as relative humidity; expected one from 0 to 100 %, several as 30,45,60, or a range as "
+            "30:65."
+        )
+    if ":" in text:
+        return tuple(float(v) for v in np.linspace(min(values), max(values), 8))
+    return tuple(values)
+
+
+def _limit(body: Body, moisture: float) -> float:
+    strength = body_in(body, moisture).panel.wood.strength.compression_across
+    return float("nan") if strength is None else strength
+
+
+def _lost(year: Year, rh: Floats, net: Floats) -> tuple[int, float] | None:
+    """The note that loses its bearing at the humidity nearest to the reference, and that humidity."""
+    gone = np.argwhere(net <= 0.0)
+    if not len(gone):
+        return None
+    near = gone[np.argmin(np.abs(rh[gone[:, 0]] - year.reference_rh_percent))]
+    at = int(near[0])
+    return int(year.line.note[int(np.argmin(net[at]))]), float(rh[at])
+
+
+def _warnings(rh: Floats, stress: Floats, limit: Floats) -> tuple[str, ...]:
+    over = np.flatnonzero(-stress > limit)
+    if not len(over):
+        return ()
+    k = int(over[0])
+    return (
+        f"From {rh[k]:g} % RH on the panel is pressed across its grain by {-stress[k]:.1f} N/mm², beyond its "
+        f"proportional limit of {limit[k]:.1f}: compression set must be expected, and less crown on the way back.",
+    )

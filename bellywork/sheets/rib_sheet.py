@@ -1,0 +1,217 @@
+"""The rib sheet: cut list, every rib in profile at full size, and caul strips for the radii of the crown."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+
+from bellywork.board.arrays import Floats
+from bellywork.board.board import Board
+from bellywork.board.body import Rib
+from bellywork.errors import SheetError
+from bellywork.geometry.crown_surface import chord_rise_mm
+from bellywork.mechanics.stiffeners import rib_height_mm
+from bellywork.sheets.drawing import Anchor, Arc, Box, Drawing, Item, Line, Pen, Text, path
+from bellywork.sheets.flow import Block, Column, Grid, Heading, Sentences
+from bellywork.sheets.frame import PLAIN_MM, SMALL_MM
+from bellywork.sheets.numbers import number
+from bellywork.sheets.sheet_pages import Sheet
+
+CAUTIONS = (
+    "Feathering and crowning: guard and push blocks in place; eye, ear and lung protection.",
+    "Go-bars: tightening one loosens the next, and it can fall; the ceiling must bear the sum of all.",
+)
+STEP_MM = 5.0
+MARK_EVERY_MM = 100.0
+NAMED_EVERY_MM = 240.0  # so that each tile names its ribs
+CAUL_MM = 12.0  # wood behind the hollow of a caul strip
+
+
+def rib_sheet(board: Board) -> Sheet:
+    """The sheet. Raises MissingLayer without the board's body, SheetError where it has no ribs."""
+    ribs = board.needed_body("A rib sheet").ribs
+    if not ribs:
+        raise SheetError("The board has no ribs to draw: describe them in ribs.csv.")
+    cauls = caul_radii(ribs)
+    blocks: list[Block] = [
+        Heading(text="Cut list"),
+        cut_list(ribs),
+        Sentences(
+            lines=(
+                "Length is that of the straight line from end to end; height is told square to it, from the glued "
+                "face down. Feather: length over which the height falls straight to that of the end.",
+                "Rise: of the glued face over the whole length. Grain, moisture and any allowance for springing back "
+                "are the maker's.",
+            )
+        ),
+    ]
+    if cauls:
+        blocks += [Heading(text="Cauls: fall of the hollow from the middle of the caul"), caul_grid(cauls)]
+    return Sheet(
+        name="ribs",
+        title="Rib sheet",
+        cautions=CAUTIONS,
+        blocks=tuple(blocks),
+        drawings=(
+            *(rib_drawing(rib) for rib in sorted(ribs, key=lambda each: each.length_mm)),
+            *(caul_drawing(radius, half) for radius, half in sorted(cauls, key=lambda each: -each[1])),
+        ),
+        landscape=True,
+    )
+
+
+def rib_rows(ribs: Sequence[Rib]) -> list[dict[str, Any]]:
+    """The ribs as rows, lengths in mm; radius and rise of a flat rib are NaN and 0."""
+    return [
+        {
+            "rib": rib.name,
+            "wood": rib.wood.name.replace("_", " "),
+            "length_mm": rib.length_mm,
+            "width_mm": rib.width_mm,
+            "height_mm": rib.height_mm,
+            "start_height_mm": rib.end_height_mm[0],
+            "end_height_mm": rib.end_height_mm[1],
+            "start_feather_mm": rib.feather_mm[0],
+            "end_feather_mm": rib.feather_mm[1],
+            "crown_radius_m": rib.crown_radius_mm / 1000.0 if math.isfinite(rib.crown_radius_mm) else math.nan,
+            "rise_mm": rise_mm(rib),
+        }
+        for rib in ribs
+    ]
+
+
+def cut_list(ribs: Sequence[Rib]) -> Grid:
+    """One row per rib, with a box to tick."""
+    rows = rib_rows(ribs)
+
+    def column(head: str, key: str, digits: int = 1, unit: str = "mm") -> Column:
+        return Column(head=head, unit=unit, cells=tuple(number(row[key], digits) for row in rows))
+
+    columns = (
+        Column(head="rib", left=True, share=0.8, cells=tuple(row["rib"] for row in rows)),
+        Column(head="wood", left=True, share=1.6, cells=tuple(row["wood"] for row in rows)),
+        column("length", "length_mm"),
+        column("width", "width_mm"),
+        column("height", "height_mm"),
+        column("start height", "start_height_mm"),
+        column("end height", "end_height_mm"),
+        column("start feather", "start_feather_mm", 0),
+        column("end feather", "end_feather_mm", 0),
+        column("crown radius", "crown_radius_m", 2, "m"),
+        column("rise", "rise_mm", 2),
+        Column(head="done", share=0.8, box=True),
+    )
+    return Grid(columns=columns, rows=len(rows))
+
+
+def rise_mm(rib: Rib) -> float:
+    """Rise of a rib's glued face over its length; 0 where it is flat."""
+    return chord_rise_mm(rib.crown_radius_mm, rib.length_mm) if math.isfinite(rib.crown_radius_mm) else 0.0
+
+
+def glued_face_mm(rib: Rib, along_mm: Floats) -> Floats:
+    """Height of the glued face above the line from end to end, `along_mm` from the rib's start."""
+    if not math.isfinite(rib.crown_radius_mm):
+        return np.zeros(len(along_mm))
+    half, R = rib.length_mm / 2.0, rib.crown_radius_mm
+    face: Floats = np.sqrt(R**2 - (along_mm - half) ** 2) - np.sqrt(R**2 - half**2)
+    return face
+
+
+def rib_drawing(rib: Rib) -> Drawing:
+    """A rib from the side: x from its start, y = 0 at the ends of the glued face, crown up."""
+    length, (near, far) = rib.length_mm, rib.feather_mm
+    x = np.unique(np.concatenate([np.linspace(0.0, length, max(int(length / STEP_MM), 2)), [near, length - far]]))
+    under = glued_face_mm(rib, x) - rib_height_mm(rib, x)
+    top, low = rise_mm(rib), float(under.min())
+    items: list[Item] = [
+        _face(rib),
+        path(x, under, Pen.CUT),
+        Line(start=(0.0, 0.0), end=(0.0, -rib.end_height_mm[0]), pen=Pen.CUT),
+        Line(start=(length, 0.0), end=(length, -rib.end_height_mm[1]), pen=Pen.CUT),
+        Line(start=(0.0, 0.0), end=(length, 0.0), pen=Pen.FAINT),
+        Text(at=(6.0, low - 4.4), text=_rib_words(rib), size_mm=PLAIN_MM, bold=True),
+        Text(at=(length - 2.0, low - 4.4), text=f"end of rib {rib.name}", size_mm=SMALL_MM, anchor=Anchor.RIGHT),
+    ]
+    for at in np.arange(NAMED_EVERY_MM, length - NAMED_EVERY_MM / 2.0, NAMED_EVERY_MM).tolist():
+        items.append(Text(at=(at, low / 2.0), text=f"rib {rib.name}", size_mm=SMALL_MM, anchor=Anchor.MIDDLE))
+    for at in (near, length / 2.0, length - far):
+        y = float(glued_face_mm(rib, np.array([at]))[0])
+        deep = float(rib_height_mm(rib, np.array([at]))[0])
+        items.append(Line(start=(at, y), end=(at, y - deep)))
+    box = Box(left=-3.0, bottom=low - 6.0, right=length + 3.0, top=top + 2.0)
+    return Drawing(name=f"rib {rib.name}", box=box, items=tuple(items))
+
+
+def _face(rib: Rib) -> Item:
+    if not math.isfinite(rib.crown_radius_mm):
+        return Line(start=(0.0, 0.0), end=(rib.length_mm, 0.0), pen=Pen.CUT)
+    half, R = rib.length_mm / 2.0, rib.crown_radius_mm
+    turn = math.degrees(math.asin(half / R))
+    centre = half, -math.sqrt(R**2 - half**2)
+    return Arc(centre=centre, radius_mm=R, start_deg=90.0 - turn, end_deg=90.0 + turn, pen=Pen.CUT)
+
+
+def _rib_words(rib: Rib) -> str:
+    radius = f"R {number(rib.crown_radius_mm / 1000.0, 2)} m" if math.isfinite(rib.crown_radius_mm) else "flat"
+    return (
+        f"Rib {rib.name}, start. {number(rib.length_mm, 1)} × {number(rib.width_mm, 1)} wide × "
+        f"{number(rib.height_mm, 1)} high, {radius}"
+    )
+
+
+def caul_radii(ribs: Sequence[Rib]) -> tuple[tuple[float, float], ...]:
+    """The radii of the ribs, each to a tenth of a metre and once, with half the length of its longest rib, in mm."""
+    longest: dict[float, float] = {}
+    for rib in ribs:
+        if math.isfinite(rib.crown_radius_mm):
+            radius = round(rib.crown_radius_mm, -2)
+            longest[radius] = max(longest.get(radius, 0.0), rib.length_mm / 2.0)
+    return tuple(sorted(longest.items()))
+
+
+def fall_mm(radius_mm: float, from_middle_mm: float) -> float:
+    """How far an arc has fallen at a distance from its middle.
+
+    >>> round(fall_mm(15000.0, 500.0), 2)
+    8.34
+    """
+    return chord_rise_mm(radius_mm, 2.0 * from_middle_mm)
+
+
+def caul_grid(cauls: Sequence[tuple[float, float]]) -> Grid:
+    """Fall of each radius every 100 mm from the middle."""
+    reach = max(half for _, half in cauls)
+    stations = [MARK_EVERY_MM * k for k in range(1, int(reach // MARK_EVERY_MM) + 1)]
+    columns = [Column(head="radius", unit="m", cells=tuple(number(r / 1000.0, 1) for r, _ in cauls))]
+    for at in stations:
+        cells = tuple(number(fall_mm(r, at), 2) if at <= half else "" for r, half in cauls)
+        columns.append(Column(head=f"at {at:.0f}", unit="mm", cells=cells))
+    columns.append(Column(head="at the end", unit="mm", cells=tuple(number(fall_mm(r, half), 2) for r, half in cauls)))
+    return Grid(columns=tuple(columns), rows=len(cauls))
+
+
+def caul_drawing(radius_mm: float, half_mm: float) -> Drawing:
+    """One half of a caul: x from its middle, y = 0 at the middle of the face it presses on, hollow side down."""
+    end = fall_mm(radius_mm, half_mm)
+    turn = math.degrees(math.asin(half_mm / radius_mm))
+    items: list[Item] = [
+        Arc(centre=(0.0, -radius_mm), radius_mm=radius_mm, start_deg=90.0 - turn, end_deg=90.0, pen=Pen.CUT),
+        Line(start=(0.0, CAUL_MM), end=(half_mm, CAUL_MM), pen=Pen.CUT),
+        Line(start=(0.0, 0.0), end=(0.0, CAUL_MM), pen=Pen.JOIN),
+        Line(start=(half_mm, -end), end=(half_mm, CAUL_MM), pen=Pen.CUT),
+        Text(at=(4.0, CAUL_MM - 4.4), text=f"Caul R {number(radius_mm / 1000.0, 1)} m, middle (dotted) to end; turn "
+             "over for the rest", size_mm=PLAIN_MM, bold=True),
+    ]  # fmt: skip
+    for k in range(1, int(half_mm // MARK_EVERY_MM) + 1):
+        x = k * MARK_EVERY_MM
+        y = -fall_mm(radius_mm, x)
+        items += [
+            Line(start=(x, y), end=(x, y + 3.0)),
+            Text(at=(x + 0.8, y + 0.8), text=f"{x:.0f}: {number(-y, 2)}", size_mm=SMALL_MM),
+        ]
+    box = Box(left=-3.0, bottom=-end - 2.0, right=half_mm + 3.0, top=CAUL_MM + 2.0)
+    return Drawing(name=f"caul R {number(radius_mm / 1000.0, 1)} m", box=box, items=tuple(items))

@@ -1,0 +1,201 @@
+"""What could still be got: the plate lowered, or the bridge recapped, the board's further sink followed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from bellywork.balance.wanted import wanted
+from bellywork.board.arrays import Floats
+from bellywork.board.strings import StringLine
+from bellywork.geometry.string_line import bearing, pin_forces_N, plate_moved, topped
+from bellywork.survey.loss import Survey
+
+FREE_MM = 6.0  # how far a plate without described supports may be moved either way
+LEVER_MM = 1000.0
+NEAR_DEG = 0.05  # net this near the target is reached
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Best:
+    """The best that a plate setting and that a new cap can give; arrays have one entry per note, strung.
+
+    up_mm, tilt_x_mm_per_m, tilt_y_mm_per_m   move of the plate above the origin of the plan, and its tilts; up positive
+    supports, move_mm                         move at each support
+    net_deg, target_deg                       net bearing then, and what is wanted
+    crown_left_mm                             of each rib that was read, then; ribs that are past flat now are not held
+    binding                                   ribs and supports that hold the plate where it is
+    recap_net_deg                             net bearing with a new cap planed to the targets, or as near as no rib is
+                                              driven past flat
+    recap_share                               share of the way from now to the targets that the ribs allow
+    recap_mm                                  height that the cap must gain, midway between the pins, negative: lose
+    """
+
+    up_mm: float
+    tilt_x_mm_per_m: float
+    tilt_y_mm_per_m: float
+    supports: tuple[str, ...]
+    move_mm: Floats
+    net_deg: Floats
+    target_deg: Floats
+    crown_left_mm: dict[str, float]
+    binding: tuple[str, ...]
+    recap_net_deg: Floats
+    recap_share: float
+    recap_mm: Floats
+
+    @property
+    def unreached(self) -> tuple[int, ...]:
+        """Places of the notes that the plate alone brings no nearer than NEAR_DEG to their target from below."""
+        return tuple(np.flatnonzero(self.net_deg < self.target_deg - NEAR_DEG).tolist())
+
+
+def best(survey: Survey) -> Best:
+    """The best plate setting within its supports, and the best new cap, neither driving a rib past flat.
+
+    The plate is a rigid body (height and two tilts); the setting sought misses the targets least, counted from below
+    twice as much as from above. Ribs are held by their crown as it was read, led to the strung board; a rib that is
+    past flat now cannot be helped and is named, not held. Ribs that were not read are taken as the model expects them.
+
+    Raises SolveError where no balance is found.
+    """
+    from scipy.optimize import minimize
+
+    ready = _Ready.of(survey)
+
+    def missed(at: Floats) -> float:
+        less = bearing(ready.strung(at)).net_deg - ready.target
+        return float(np.mean(np.where(less < 0.0, 2.0, 1.0) * less**2))
+
+    held = [{"type": "ineq", "fun": lambda at: ready.room(at)}]
+    bounds = [(-FREE_MM, FREE_MM), (-FREE_MM, FREE_MM), (-FREE_MM, FREE_MM)]
+    starts = [np.zeros(3), *(np.array([down, 0.0, 0.0]) for down in (-0.5, -1.5))]
+    how = {"method": "SLSQP", "bounds": bounds, "constraints": held, "options": {"maxiter": 60}}
+    tried = [minimize(missed, at, **how) for at in starts]
+    good = [each for each in tried if np.all(ready.room(each.x) > -1e-3)]
+    at = min(good, key=lambda each: each.fun).x if good else np.zeros(3)
+    line = ready.strung(at)
+    share, cap = _recapped(ready)
+    return Best(
+        up_mm=float(at[0]),
+        tilt_x_mm_per_m=float(at[1]),
+        tilt_y_mm_per_m=float(at[2]),
+        supports=tuple(support.name for support in survey.board.plate.supports),
+        move_mm=ready.moves(at),
+        net_deg=bearing(line).net_deg,
+        target_deg=ready.target,
+        crown_left_mm=dict(zip(ready.names, ready.crown_left(line).tolist())),
+        binding=ready.binding(at),
+        recap_net_deg=bearing(cap).net_deg,
+        recap_share=share,
+        recap_mm=_top(cap) + ready.sink_of(cap) - _top(survey.bare),
+    )
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class _Ready:
+    """Everything that the search asks again and again."""
+
+    survey: Survey
+    target: Floats
+    names: tuple[str, ...]
+    bare_rise: Floats
+    held: np.ndarray
+    influence: Floats
+
+    @classmethod
+    def of(cls, survey: Survey) -> _Ready:
+        sink, panel = survey.sink, survey.sink.panel
+        assert panel is not None
+        ends = np.cumsum([0, *(len(thread.points_mm) for thread in survey.threads)])
+        surest, rows, rises, names = survey.surest, [], [], []
+        for k, thread in enumerate(survey.threads):
+            rib = surest[thread.rib.name]
+            if rib.state is thread.state and rib.date == thread.climate.date and rib.rib not in names:
+                start, middle, end = panel.mm_N[ends[k + 1] - 3 : ends[k + 1]]
+                rows.append(survey.softness.factor * (middle - (start + end) / 2.0))
+                rises.append(rib.fit.rise_mm + rib.sink_mm)
+                names.append(rib.rib)
+        want = wanted(survey.bare, survey.board.targets, sink.pull_N)
+        ready = cls(
+            survey=survey,
+            target=want.net_deg,
+            names=tuple(names),
+            bare_rise=np.array(rises),
+            held=np.ones(len(names), bool),
+            influence=np.array(rows),
+        )
+        past = ready.crown_left(ready.strung(np.zeros(3))) <= 0.0
+        return cls(
+            survey=survey, target=want.net_deg, names=tuple(names), bare_rise=np.array(rises), held=~past,
+            influence=np.array(rows),
+        )  # fmt: skip
+
+    def strung(self, at: Floats) -> StringLine:
+        """The string line in balance with the plate moved."""
+        plan = self.survey.board.needed_plan("The plate")
+        tilt = np.asarray(at[1:]) / LEVER_MM
+        moved = plate_moved(self.survey.bare, at[0] + plan.front_mm @ tilt, at[0] + plan.rear_mm @ tilt)
+        return self.survey.sink.model(moved).settled().line
+
+    def crown_left(self, strung: StringLine) -> Floats:
+        """Rise of each rib under these strings."""
+        force = np.concatenate(pin_forces_N(strung, self.survey.sink.pull_N))
+        return np.asarray(self.bare_rise - self.influence @ force)
+
+    def sink_of(self, strung: StringLine) -> Floats:
+        """Sink of the bridge top midway between the pins under the forces of a strung line."""
+        sunk = self.survey.sink.compliance_mm_N @ np.concatenate(pin_forces_N(strung, self.survey.sink.pull_N))
+        n = len(sunk) // 2
+        return np.asarray((sunk[:n] + sunk[n:]) / 2.0)
+
+    def moves(self, at: Floats) -> Floats:
+        """Move of each support."""
+        places = np.array([support.place_mm for support in self.survey.board.plate.supports]).reshape(-1, 2)
+        return np.asarray(at[0] + places @ np.asarray(at[1:]) / LEVER_MM)
+
+    def room(self, at: Floats) -> Floats:
+        """What is left of every limit, mm: crown of the held ribs, and travel of the supports both ways."""
+        supports, move = self.survey.board.plate.supports, self.moves(at)
+        low = move - np.array([support.lowest_move_mm for support in supports])
+        high = np.array([support.highest_move_mm for support in supports]) - move
+        return np.concatenate([self.crown_left(self.strung(at))[self.held], low, high])
+
+    def binding(self, at: Floats) -> tuple[str, ...]:
+        """Names of the limits that are reached."""
+        supports = self.survey.board.plate.supports
+        names = [
+            *(f"rib {name}" for name, held in zip(self.names, self.held) if held),
+            *(f"support {support.name}, lowest" for support in supports),
+            *(f"support {support.name}, highest" for support in supports),
+        ]
+        return tuple(name for name, room in zip(names, self.room(at)) if room < 0.02)
+
+
+def _recapped(ready: _Ready) -> tuple[float, StringLine]:
+    """The strung line with a cap planed to the targets, or as far on the way there as the held ribs allow."""
+    survey = ready.survey
+    now = ready.strung(np.zeros(3))
+    want = wanted(survey.bare, survey.board.targets, survey.sink.pull_N)
+
+    def at(share: float) -> StringLine:
+        front = (1.0 - share) * now.bridge_front_mm + share * want.front_mm
+        rear = (1.0 - share) * now.bridge_rear_mm + share * want.rear_mm
+        return topped(now, front, rear)
+
+    def fits(share: float) -> bool:
+        left = ready.crown_left(at(share))[ready.held]
+        return bool(np.all(left >= -1e-6))
+
+    low, high = 0.0, 1.0
+    if fits(1.0):
+        return 1.0, at(1.0)
+    for _ in range(30):
+        middle = (low + high) / 2.0
+        low, high = (middle, high) if fits(middle) else (low, middle)
+    return low, at(low)
+
+
+def _top(line: StringLine) -> Floats:
+    return np.asarray((line.bridge_front_mm + line.bridge_rear_mm) / 2.0)

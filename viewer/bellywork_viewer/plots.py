@@ -1,0 +1,163 @@
+"""Flat plots that belong to the view: bearing along the scale, bridge profile, downforce; the string line alone."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from bellywork.balance.bearing_table import BearingTable
+from bellywork.balance.planing import PlaneTable
+from bellywork.board.targets import PlaningRules
+from bellywork.conventions import note_name
+from bellywork_viewer.figure import BAND, FRONT, NET, REAR, figure, octaves, saved
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+STRETCH = 20.0  # heights of the string line alone are drawn so many times
+
+
+def plots(table: BearingTable, schedule: PlaneTable, rules: PlaningRules, board: str) -> dict[str, Figure]:
+    """The plots of a board by their names: "bearing", "bridge" and, where the strings are known, "downforce".
+
+    table      the bearing to be shown; schedule: what is wanted and what to plane
+    """
+    out = {"bearing": _bearing(table, rules, board), "bridge": _bridge(schedule, board)}
+    if np.any(np.isfinite(table.downforce_N)):
+        out["downforce"] = _downforce(table, board)
+    return out
+
+
+def written(figures: dict[str, Figure], folder: Path, *, ending: str = ".png") -> list[Path]:
+    """Write figures as PNG, or as `ending` says, into a folder, made where it is not there; returns the files."""
+    from bellywork.errors import OutputError
+
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        why = (error.strerror or "unknown").lower()
+        raise OutputError(f"The folder {folder} cannot be made ({why}); give one that you may write to.") from None
+    paths = [folder / f"{name}{ending}" for name in figures]
+    for drawn, path in zip(figures.values(), paths):
+        saved(drawn, path)
+    return paths
+
+
+def string_line(table: BearingTable, rules: PlaningRules, board: str) -> Figure:
+    """A board of which only the string line is known, flat: bearing along the scale, and reference notes from the side.
+
+    Heights in the lower part are over the straight line from front termination to rear rest, drawn STRETCH times.
+    """
+    drawing: Figure = figure(10.5, 8.0)
+    above, below = drawing.subplots(2, 1, height_ratios=(2, 3))
+    _bearing_axes(above, table, rules)
+    above.set_title(f"{board}: bearing of the {table.state.value} board")
+    line = table.line
+    shown = np.flatnonzero(table.reference)
+    step = STRETCH * max(float(np.nanmax(np.abs(table.string_deflection_mm[shown]))), 1.0) * 0.9
+    for row, k in enumerate(shown):
+        run = np.cumsum([0.0, line.speaking_mm[k], line.rows_mm[k], line.back_mm[k]])
+        high = [line.front_height_mm[k], line.bridge_front_mm[k], line.bridge_rear_mm[k], line.rear_height_mm[k]]
+        over = np.array(high) - np.interp(run, run[[0, -1]], [high[0], high[-1]])
+        base = -row * step
+        x = run - run[1]
+        below.plot(x[[0, -1]], [base, base], color=BAND, lw=1.5)
+        below.plot(x, base + STRETCH * over, "-", color=NET, lw=1.6)
+        below.plot(x[1:3], base + STRETCH * over[1:3], "o", color=FRONT, ms=4)
+        words = f"{note_name(int(line.note[k]))}  {table.net_deg[k]:+.2f}°  ({table.deviation_deg[k]:+.2f}°)"
+        below.annotate(words, (x[-1], base), xytext=(8, -3), textcoords="offset points", fontsize=9)
+    below.set_yticks([])
+    below.set_xlabel("mm along the string from the front pins")
+    below.set_title(
+        f"reference notes from the side, heights drawn {STRETCH:g} times; net bearing, and how far from the target",
+        fontsize=10,
+    )
+    below.margins(x=0.12)
+    below.spines[["left", "right", "top"]].set_visible(False)
+    return drawing
+
+
+def _bearing(table: BearingTable, rules: PlaningRules, board: str) -> Figure:
+    drawing: Figure = figure(10.5, 5.0)
+    axes = drawing.subplots()
+    _bearing_axes(axes, table, rules)
+    axes.set_title(f"{board}: bearing of the {table.state.value} board")
+    return drawing
+
+
+def _bearing_axes(axes: Any, table: BearingTable, rules: PlaningRules) -> None:
+    tolerance = rules.bearing_tolerance_deg
+    for section in dict.fromkeys(table.section):
+        here = np.flatnonzero([name == section for name in table.section])
+        note = table.note[here]
+        first = section == table.section[0]
+        axes.fill_between(
+            note, table.target_net_deg[here] - tolerance, table.target_net_deg[here] + tolerance, color=BAND,
+            label=f"target ± {tolerance:g}°" if first else None,
+        )  # fmt: skip
+        for values, colour, style, name in (
+            (table.front_deg, FRONT, "--", "front"),
+            (table.rear_deg, REAR, ":", "rear"),
+            (table.net_deg, NET, "-", "net"),
+        ):
+            axes.plot(note, values[here], style, color=colour, lw=2.0, label=name if first else None)
+        axes.annotate(section, (note.mean(), 1.0), xycoords=("data", "axes fraction"), xytext=(0, -12),
+                      textcoords="offset points", ha="center", fontsize=8, color="#555555")  # fmt: skip
+    k = int(np.flatnonzero(table.note == table.worst_note)[0])
+    axes.plot(table.note[k], table.net_deg[k], "o", ms=9, mfc="none", mec="black", mew=1.5)
+    axes.annotate(
+        f"{table.name[k]}  {table.deviation_deg[k]:+.2f}° from target", (table.note[k], table.net_deg[k]),
+        xytext=(-8, 8), textcoords="offset points", ha="right", fontsize=9,
+    )  # fmt: skip
+    axes.axhline(0.0, color="black", lw=1.0)
+    axes.margins(y=0.22)
+    axes.set_ylabel("degrees")
+    axes.legend(loc="best", fontsize=9, ncols=4)
+    octaves(axes, table.note.tolist())
+
+
+def _bridge(schedule: PlaneTable, board: str) -> Figure:
+    """Each bridge's top over the line through its ends, now and wanted, in the working state."""
+    now = schedule.now.line
+    bridges = list(dict.fromkeys(now.bridge))
+    drawing: Figure = figure(10.5, 3.2 * len(bridges) + 0.6)
+    for axes, bridge in zip(np.atleast_1d(drawing.subplots(len(bridges), 1)), bridges):
+        here = np.flatnonzero([name == bridge for name in now.bridge])
+        note = now.note[here]
+        for height, depth, colour, name in (
+            (now.bridge_front_mm, schedule.plane_front_mm, FRONT, "front pins"),
+            (now.bridge_rear_mm, schedule.plane_rear_mm, REAR, "rear pins"),
+        ):
+            base = np.interp(note, note[[0, -1]], now.bridge_front_mm[here][[0, -1]])
+            axes.plot(note, height[here] - base, "-", color=colour, lw=1.2, label=f"{name}, now")
+            axes.plot(note, (height - depth)[here] - base, "-", color=colour, lw=2.4, label=f"{name}, wanted")
+        short = here[schedule.short[here]]
+        if len(short):
+            base = np.interp(now.note[short], note[[0, -1]], now.bridge_front_mm[here][[0, -1]])
+            axes.plot(
+                now.note[short], now.bridge_front_mm[short] - base, "^", color="black", ms=6, label="wood is short"
+            )
+        axes.set_title(f"{board}: top of the {bridge} bridge on the {schedule.working.value} board", fontsize=10)
+        axes.set_ylabel("mm over the line\nthrough its ends now")
+        axes.legend(fontsize=8, ncols=3)
+        octaves(axes, note.tolist())
+    return drawing
+
+
+def _downforce(table: BearingTable, board: str) -> Figure:
+    drawing: Figure = figure(10.5, 4.2)
+    axes = drawing.subplots()
+    axes.bar(table.note, table.downforce_N, color=NET, width=0.8)
+    for section in dict.fromkeys(table.section):
+        here = np.flatnonzero([name == section for name in table.section])
+        axes.annotate(
+            f"{section}\n{table.section_downforce_N[section]:.0f} N", (table.note[here].mean(), 1.0),
+            xycoords=("data", "axes fraction"), xytext=(0, -24), textcoords="offset points", ha="center", fontsize=9,
+        )  # fmt: skip
+    axes.set_ylim(0.0, 1.3 * float(np.nanmax(table.downforce_N)))
+    axes.set_ylabel("N on the bridge, all strings of the note")
+    axes.set_title(f"{board}: downforce of the {table.state.value} board, {table.total_downforce_N:.0f} N in all")
+    octaves(axes, table.note.tolist())
+    return drawing

@@ -1,0 +1,219 @@
+"""The numbers behind a picture: every note of a board in one state, after whatever was changed on the plate."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from enum import Enum
+
+import numpy as np
+
+from bellywork.balance.depth import depths
+from bellywork.balance.sink import PredictedSink
+from bellywork.balance.wanted import wanted
+from bellywork.balance.what_if import Bench, Change, bench, changed_bare
+from bellywork.board.arrays import Bools, Floats
+from bellywork.board.board import Board
+from bellywork.board.state import State
+from bellywork.board.strings import StringLine
+from bellywork.board.targets import Target, TargetKind
+from bellywork.conventions import note_name
+from bellywork.geometry.string_line import bearing, pin_forces_N, sunk, topped
+from bellywork.seasons.year import Shift, Year
+
+SHORT_MM = 0.005
+
+
+class Shown(Enum):
+    """Bare, preloaded and strung as they are now; planed: strung after planing to the targets."""
+
+    BARE = "bare"
+    PRELOADED = "preloaded"
+    STRUNG = "strung"
+    PLANED = "planed"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Setting:
+    """What is asked: the state shown and what is changed on the board.
+
+    plate_up_mm                       move of the plate above the origin of the plan, up positive
+    tilt_x_mm_per_m, tilt_y_mm_per_m  further move for each metre in x and in y
+    rh_percent                        humidity; None: that of the measurement
+    net_deg                           net bearing wanted at every note; None: the board's own targets
+    """
+
+    shown: Shown = Shown.STRUNG
+    plate_up_mm: float = 0.0
+    tilt_x_mm_per_m: float = 0.0
+    tilt_y_mm_per_m: float = 0.0
+    rh_percent: float | None = None
+    net_deg: float | None = None
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Situation:
+    """Every note in the state that a setting asks for. Arrays have one entry per note; mm, N, degrees.
+
+    line                            heights there
+    front_deg, rear_deg, net_deg    bearing there
+    target_deg, deviation_deg       net wanted in the strung state, and net there less that
+    string_deflection_mm, force_N   deflection at the bridge, downforce of the note's strings
+    sink_front_mm, sink_rear_mm     sink from the bare state
+    plane_front_mm, plane_rear_mm   depth still to plane; negative: wood is short
+    cap_left_mm                     cap left under the notches after planing; NaN unknown
+    lifted, one_sided, short        net not above zero; front or rear alone negative; wood short
+    panel_sink_mm                   sink at the desk's panel points from the bare state; NaN unknown
+    panel_rise_mm                   what the humidity lifts them, bare
+    """
+
+    setting: Setting
+    line: StringLine
+    front_deg: Floats
+    rear_deg: Floats
+    net_deg: Floats
+    target_deg: Floats
+    deviation_deg: Floats
+    string_deflection_mm: Floats
+    force_N: Floats
+    sink_front_mm: Floats
+    sink_rear_mm: Floats
+    plane_front_mm: Floats
+    plane_rear_mm: Floats
+    cap_left_mm: Floats
+    lifted: Bools
+    one_sided: Bools
+    short: Bools
+    panel_sink_mm: Floats
+    panel_rise_mm: Floats
+
+    @property
+    def plane_mm(self) -> Floats:
+        """Depth to plane midway between the pin rows."""
+        return (self.plane_front_mm + self.plane_rear_mm) / 2.0
+
+    @property
+    def sink_mm(self) -> Floats:
+        """Sink of the bridge top midway between the pin rows."""
+        return (self.sink_front_mm + self.sink_rear_mm) / 2.0
+
+    @property
+    def worst(self) -> int:
+        """Place in the arrays of the note farthest from its target."""
+        return int(np.argmax(np.abs(self.deviation_deg)))
+
+    def told(self, at: int) -> tuple[str, ...]:
+        """Everything about one note, a line each."""
+        line, note = self.line, int(self.line.note[at])
+        short = "  wood is short" if self.short[at] else ""
+        cap = "not given" if np.isnan(self.cap_left_mm[at]) else f"{self.cap_left_mm[at]:.1f} mm"
+        return (
+            f"Note {note}, {note_name(note)}, {line.section[at]}, {self.setting.shown.value}",
+            f"front {self.front_deg[at]:+.2f}°   rear {self.rear_deg[at]:+.2f}°   net {self.net_deg[at]:+.2f}°",
+            f"target {self.target_deg[at]:.2f}°   deviation {self.deviation_deg[at]:+.2f}°",
+            f"string deflection {self.string_deflection_mm[at]:.2f} mm   downforce {self.force_N[at]:.0f} N",
+            f"sink {self.sink_mm[at]:.2f} mm",
+            f"to plane: front pins {self.plane_front_mm[at]:.2f} mm, rear pins {self.plane_rear_mm[at]:.2f} mm{short}",
+            f"cap left under the notches {cap}",
+        )
+
+
+@dataclass(kw_only=True, eq=False)
+class Desk:
+    """A board made ready to be looked at: its mechanics are done once, each situation then takes milliseconds."""
+
+    bench: Bench
+    panel_mm: Floats
+    _shifts: dict[float, Shift] = field(default_factory=dict)
+    _year: Year | None = None
+
+    @classmethod
+    def of(cls, board: Board, *, rim: str | None = None, panel_mm: Floats) -> Desk:
+        """A desk for a board; the sink of the panel is told at `panel_mm` (points, 2).
+
+        Raises MissingLayer where string line, plan, scale or body are lacking.
+        """
+        return cls(bench=bench(board, rim=rim, panel_mm=panel_mm), panel_mm=panel_mm)
+
+    def situation(self, setting: Setting) -> Situation:
+        """The board as a setting asks for it.
+
+        A humidity is led to once, in about half a second, and kept. Raises SolveError where no balance is found,
+        MissingLayer where the preloaded state is not described.
+        """
+        ready, sink = self.bench, self._sink(setting.rh_percent)
+        change = Change(
+            plate_up_mm=setting.plate_up_mm,
+            tilt_x_mm_per_m=setting.tilt_x_mm_per_m,
+            tilt_y_mm_per_m=setting.tilt_y_mm_per_m,
+        )
+        bare = self._shifted(changed_bare(ready, change), setting.rh_percent)
+        want = wanted(bare, self._targets(setting), sink.pull_N)
+        depth = depths(bare, want, sink)
+        if setting.shown is Shown.PLANED:
+            cut = np.maximum(depth[0], 0.0), np.maximum(depth[1], 0.0)
+            bare = topped(bare, bare.bridge_front_mm - cut[0], bare.bridge_rear_mm - cut[1])
+        line = sink.moved(bare, State.STRUNG if setting.shown is Shown.PLANED else State(setting.shown.value))
+        turned = bearing(line)
+        strung = setting.shown in (Shown.STRUNG, Shown.PLANED)
+        force = np.concatenate(pin_forces_N(line, sink.pull_N)) if strung else np.zeros(2 * len(line.note))
+        n = len(line.note)
+        planed = setting.shown is Shown.PLANED
+        left = (np.minimum(depth[0], 0.0), np.minimum(depth[1], 0.0)) if planed else depth
+        return Situation(
+            setting=setting,
+            line=line,
+            front_deg=turned.front_deg,
+            rear_deg=turned.rear_deg,
+            net_deg=turned.net_deg,
+            target_deg=want.net_deg,
+            deviation_deg=turned.net_deg - want.net_deg,
+            string_deflection_mm=turned.string_deflection_mm,
+            force_N=force[:n] + force[n:],
+            sink_front_mm=bare.bridge_front_mm - line.bridge_front_mm,
+            sink_rear_mm=bare.bridge_rear_mm - line.bridge_rear_mm,
+            plane_front_mm=left[0],
+            plane_rear_mm=left[1],
+            cap_left_mm=bare.cap_mm - np.maximum.reduce([*depth, np.zeros(n)]) - ready.board.rules.notch_mm,
+            lifted=turned.lifted,
+            one_sided=turned.tilted,
+            short=np.minimum(*depth) < -SHORT_MM,
+            panel_sink_mm=self._panel_sink(setting.shown, force),
+            panel_rise_mm=self._panel_rise(setting.rh_percent),
+        )
+
+    def _targets(self, setting: Setting) -> tuple[Target, ...]:
+        if setting.net_deg is None:
+            return self.bench.board.targets
+        sections = dict.fromkeys(self.bench.bare.section)
+        return tuple(Target(kind=TargetKind.NET_DEG, value=setting.net_deg, section=name) for name in sections)
+
+    def _panel_sink(self, shown: Shown, force: Floats) -> Floats:
+        panel = self.bench.sink.panel
+        if panel is None:
+            return np.zeros(0)
+        if shown is not Shown.PRELOADED:
+            return panel.mm_N @ force
+        return np.full(len(panel.mm_N), np.nan) if panel.preload_mm is None else panel.preload_mm
+
+    def _panel_rise(self, rh_percent: float | None) -> Floats:
+        if rh_percent is None or self._year is None:
+            return np.zeros(len(self.panel_mm))
+        here, there = (self._year.state(rh) for rh in (self._year.reference_rh_percent, rh_percent))
+        return self._year.belly.rise_mm(there, self.panel_mm) - self._year.belly.rise_mm(here, self.panel_mm)
+
+    def _sink(self, rh_percent: float | None) -> PredictedSink:
+        sink = self.bench.sink
+        return sink if rh_percent is None else replace(sink, compliance_mm_N=self._shift(rh_percent).compliance_mm_N)
+
+    def _shifted(self, bare: StringLine, rh_percent: float | None) -> StringLine:
+        if rh_percent is None:
+            return bare
+        shift = self._shift(rh_percent)
+        return sunk(bare, -shift.front_mm, -shift.rear_mm)
+
+    def _shift(self, rh_percent: float) -> Shift:
+        if rh_percent not in self._shifts:
+            if self._year is None:
+                self._year = Year.of(self.bench.board, self.bench.board.climate.temperature_C)
+            self._shifts[rh_percent] = self._year.shift(rh_percent)
+        return self._shifts[rh_percent]
