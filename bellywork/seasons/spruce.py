@@ -1,0 +1,74 @@
+"""Published rheology of spruce, read from ``board/data/rheology_norway_spruce.toml``: every number beside its source."""
+
+from __future__ import annotations
+
+import tomllib
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+import numpy as np
+
+from bellywork.errors import BoardError
+from bellywork.seasons.rheology import Chain, Law, Laws, Shift, Yielding
+
+
+@cache
+def spruce_laws() -> Laws:
+    """The laws used for every wood of a board: clear Norway spruce, creep at 12.5 % moisture.
+
+    No other wood of a board (Sitka spruce, pine, maple, beech) has published laws in this form: `spruce_prior` says how
+    far they may be off.
+
+    >>> laws = spruce_laws()
+    >>> round(float(laws.across.creep.crept(30.0)), 2), round(float(laws.along.creep.crept(365.0)), 2)
+    (1.18, 0.35)
+    """
+    table = rheology_table()
+    return Laws(**{name: _law(entry) for name, entry in table["laws"].items()})
+
+
+def spruce_prior() -> dict[str, dict[str, Any]]:
+    """How far another tree's laws may be from these: `creep` 1 σ of a factor, `swing` a factor from low to high."""
+    prior: dict[str, dict[str, Any]] = rheology_table()["prior"]
+    return prior
+
+
+def creep_chain(table: str, name: str, *, beyond_tests: bool = False) -> Chain:
+    """A published Kelvin chain in days, of the table `month` or `master`.
+
+    With `beyond_tests` also the terms that lie beyond the tests. Raises BoardError where none has this name.
+
+    >>> creep_chain("month", "cR_65").crept([1.0, 10.0, 30.0]).round(2).tolist()
+    [0.5, 0.91, 1.2]
+    """
+    rows = rheology_table()[table]
+    if name not in rows:
+        raise BoardError(f"No creep of spruce is called {name!r}. There are: {', '.join(rows)}.")
+    row = rows[name]
+    used = len(row["span_days"]) - (0 if beyond_tests else row.get("beyond", 0))
+    return Chain(span=np.array(row["span_days"][:used]), share=np.array(row["share"][:used]))
+
+
+@cache
+def rheology_table() -> dict[str, Any]:
+    """The whole of ``rheology_norway_spruce.toml``."""
+    text = files("bellywork.board.data").joinpath("rheology_norway_spruce.toml").read_text(encoding="utf-8")
+    return tomllib.loads(text)
+
+
+def _law(entry: dict[str, str]) -> Law:
+    table = rheology_table()
+    swing = table["swing"][entry["swing"]]
+    return Law(
+        creep=creep_chain("master", entry["creep"]),
+        shift=Shift(**table["master"][entry["creep"]]["shift"]),
+        swing=Chain(span=np.array(swing["span"]), share=np.array(swing["share"])),
+        yields=yielding(entry["yields"]) if "yields" in entry else None,
+    )
+
+
+def yielding(direction: str) -> Yielding:
+    """Set under pressure along R or T."""
+    row = rheology_table()["yield"][direction]
+    return Yielding(**{name: np.array(row[name]) for name in ("moisture_percent", "K_MPa", "n")})
