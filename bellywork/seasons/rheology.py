@@ -20,7 +20,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import ArrayLike
 
-from bellywork.board._frozen import Floats, floats, keep
+from bellywork.board.arrays import Floats, floats, keep
 from bellywork.errors import BoardError, SolveError
 
 LEAST_SET = 1e-7  # strain below which nothing counts as crushed
@@ -163,9 +163,11 @@ class Memory:
     def fresh(cls, law: Law, shape: tuple[int, ...] = ()) -> Memory:
         """Wood that was never loaded."""
         return cls(
-            creep=np.zeros((len(law.creep.span), *shape)), swing=np.zeros((len(law.swing.span), *shape)),
-            elastic=np.zeros(shape), set=np.zeros(shape),
-        )  # fmt: skip
+            creep=np.zeros((len(law.creep.span), *shape)),
+            swing=np.zeros((len(law.swing.span), *shape)),
+            elastic=np.zeros(shape),
+            set=np.zeros(shape),
+        )
 
     @property
     def remembered(self) -> Floats:
@@ -175,9 +177,9 @@ class Memory:
 
 
 class Stride:
-    """One step of a law: so many days under way (time already made faster by moisture), and so much moisture travelled.
+    """One step of a law: so many days under way, already made faster by moisture, and so much moisture travelled.
 
-    looser   A: how much softer the wood is over this stride, as a share of its elastic strain; 0 for a stride of nothing
+    looser   A: how much softer the wood is over this stride, as a share of its elastic strain; 0 where nothing passes
     """
 
     def __init__(self, law: Law, *, aged_days: float, travelled: float) -> None:

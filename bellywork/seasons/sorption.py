@@ -16,7 +16,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike
 
-from bellywork.board._frozen import Floats
+from bellywork.board.arrays import Floats
 from bellywork.errors import BoardError
 from bellywork.mechanics.moisture import equilibrium_moisture_percent, relative_humidity_percent
 
@@ -91,7 +91,8 @@ def grown_along(from_percent: ArrayLike, to_percent: ArrayLike) -> Floats:
 
     def size(moisture: ArrayLike) -> Floats:
         w = np.asarray(moisture, dtype=float) / 100.0
-        return row["below"] * np.minimum(w, row["knee"]) + row["above"] * np.maximum(w - row["knee"], 0.0)
+        below, above = np.minimum(w, row["knee"]), np.maximum(w - row["knee"], 0.0)
+        return np.asarray(row["below"] * below + row["above"] * above)
 
     return np.asarray(size(to_percent) - size(from_percent))
 

@@ -1,4 +1,4 @@
-"""Published rheology of spruce, read from ``board/data/rheology_norway_spruce.toml``: every number beside its source."""
+"""Published rheology of spruce, read from ``board/data/rheology_norway_spruce.toml``, where sources stand."""
 
 from __future__ import annotations
 

@@ -15,25 +15,38 @@ from bellywork.seasons.spruce import creep_chain, rheology_table, spruce_laws, y
 
 DAYS_OF_MONTH = (1.0 / 24.0, 1.0, 10.0, 30.0, 100.0)
 MONTH = {
-    "cR_35": (0.10, 0.47, 0.91, 1.16, 1.40), "cR_65": (0.12, 0.50, 0.91, 1.20, 1.60),
-    "cR_90": (0.20, 0.91, 2.00, 2.45, 2.49), "cT_35": (0.20, 1.04, 1.72, 2.02, 2.33),
-    "cT_65": (0.18, 0.66, 1.15, 1.48, 1.89), "cL_35": (0.01, 0.09, 0.19, 0.27, 0.42),
-    "cL_65": (0.03, 0.15, 0.27, 0.33, 0.40), "cL_90": (0.04, 0.21, 0.35, 0.39, 0.40),
-    "tR_35": (0.07, 0.26, 0.35, 0.47, 0.73), "tR_65": (0.13, 0.47, 0.73, 0.87, 1.01),
-    "tT_65": (0.25, 0.86, 1.22, 1.45, 1.74), "tL_35": (0.00, 0.08, 0.18, 0.23, 0.27),
-    "tL_65": (0.00, 0.05, 0.08, 0.11, 0.16), "sLR_35": (0.05, 0.22, 0.41, 0.52, 0.63),
-    "sLR_65": (0.09, 0.28, 0.36, 0.44, 0.57), "sLT_35": (0.05, 0.22, 0.41, 0.52, 0.67),
-    "sLT_65": (0.10, 0.31, 0.41, 0.54, 0.81), "sRT_35": (0.07, 0.27, 0.39, 0.45, 0.52),
+    "cR_35": (0.10, 0.47, 0.91, 1.16, 1.40),
+    "cR_65": (0.12, 0.50, 0.91, 1.20, 1.60),
+    "cR_90": (0.20, 0.91, 2.00, 2.45, 2.49),
+    "cT_35": (0.20, 1.04, 1.72, 2.02, 2.33),
+    "cT_65": (0.18, 0.66, 1.15, 1.48, 1.89),
+    "cL_35": (0.01, 0.09, 0.19, 0.27, 0.42),
+    "cL_65": (0.03, 0.15, 0.27, 0.33, 0.40),
+    "cL_90": (0.04, 0.21, 0.35, 0.39, 0.40),
+    "tR_35": (0.07, 0.26, 0.35, 0.47, 0.73),
+    "tR_65": (0.13, 0.47, 0.73, 0.87, 1.01),
+    "tT_65": (0.25, 0.86, 1.22, 1.45, 1.74),
+    "tL_35": (0.00, 0.08, 0.18, 0.23, 0.27),
+    "tL_65": (0.00, 0.05, 0.08, 0.11, 0.16),
+    "sLR_35": (0.05, 0.22, 0.41, 0.52, 0.63),
+    "sLR_65": (0.09, 0.28, 0.36, 0.44, 0.57),
+    "sLT_35": (0.05, 0.22, 0.41, 0.52, 0.67),
+    "sLT_65": (0.10, 0.31, 0.41, 0.54, 0.81),
+    "sRT_35": (0.07, 0.27, 0.39, 0.45, 0.52),
     "sRT_65": (0.10, 0.30, 0.38, 0.45, 0.56),
-}  # fmt: skip
+}
 DAYS_OF_YEARS = (1.0, 10.0, 30.0, 100.0, 365.0, 3650.0)
 MASTER = {
-    "cRR": (0.42, 0.87, 1.18, 1.78, 2.58, 2.73), "tRR": (0.30, 0.50, 0.68, 0.89, 1.27, 2.33),
-    "cTT": (0.72, 1.37, 1.82, 2.27, 2.98, 4.4), "cLL": (0.15, 0.25, 0.31, 0.37, 0.38, 0.38),
-    "tLL": (0.09, 0.11, 0.15, 0.20, 0.22, 0.22), "avgLL": (0.10, 0.16, 0.21, 0.27, 0.35, 0.39),
-    "G_avgRL": (0.26, 0.41, 0.51, 0.68, 0.90, 1.5), "G_avgTL": (0.26, 0.40, 0.51, 0.69, 0.94, 1.33),
+    "cRR": (0.42, 0.87, 1.18, 1.78, 2.58, 2.73),
+    "tRR": (0.30, 0.50, 0.68, 0.89, 1.27, 2.33),
+    "cTT": (0.72, 1.37, 1.82, 2.27, 2.98, 4.4),
+    "cLL": (0.15, 0.25, 0.31, 0.37, 0.38, 0.38),
+    "tLL": (0.09, 0.11, 0.15, 0.20, 0.22, 0.22),
+    "avgLL": (0.10, 0.16, 0.21, 0.27, 0.35, 0.39),
+    "G_avgRL": (0.26, 0.41, 0.51, 0.68, 0.90, 1.5),
+    "G_avgTL": (0.26, 0.40, 0.51, 0.69, 0.94, 1.33),
     "G_avgRT": (0.26, 0.35, 0.45, 0.54, 0.61, 0.95),
-}  # fmt: skip
+}
 
 
 @pytest.mark.parametrize("name", MONTH)
@@ -100,9 +113,7 @@ PUBLISHED_HELD = {
 def across(table: str) -> Law:
     """Wood across the grain, of one of the two published creep tables, without set."""
     name = {"month": "cR_65", "master": "cRR"}[table]
-    return Law(
-        creep=creep_chain(table, name), shift=spruce_laws().across.shift, swing=spruce_laws().across.swing
-    )
+    return Law(creep=creep_chain(table, name), shift=spruce_laws().across.shift, swing=spruce_laws().across.swing)
 
 
 @pytest.mark.parametrize("table", PUBLISHED_HELD)
@@ -129,7 +140,9 @@ def test_held_strain_against_an_ode_solver() -> None:
     def rate(_: float, creep: np.ndarray) -> np.ndarray:
         return (share * (1.0 - creep.sum()) - creep) / span
 
-    solved = solve_ivp(rate, (0.0, 100.0), np.zeros(4), method="Radau", rtol=1e-9, atol=1e-12, t_eval=[1.0, 10.0, 100.0])
+    solved = solve_ivp(
+        rate, (0.0, 100.0), np.zeros(4), method="Radau", rtol=1e-9, atol=1e-12, t_eval=[1.0, 10.0, 100.0]
+    )
     still = Law(creep=law.creep, shift=law.shift, swing=NO_SWING)
     assert held_stress(still, (1.0, 10.0, 100.0)) == pytest.approx(1.0 - solved.y.sum(axis=0), rel=1e-3)
 
@@ -140,8 +153,13 @@ NO_SWING = Chain(span=np.array([1.0]), share=np.array([0.0]))
 def held_stress(law: Law, days: tuple[float, ...]) -> np.ndarray:
     """Stress over first stress of wood held at one strain, at these days."""
     grid = np.union1d(np.geomspace(1e-4, days[-1], 400), days)
-    memory = held(Stride(law, aged_days=0.0, travelled=0.0), Memory.fresh(law), strain=np.asarray(1e-4),
-                  modulus_MPa=900.0, moisture_percent=9.0)  # fmt: skip
+    memory = held(
+        Stride(law, aged_days=0.0, travelled=0.0),
+        Memory.fresh(law),
+        strain=np.asarray(1e-4),
+        modulus_MPa=900.0,
+        moisture_percent=9.0,
+    )
     first, before, out = float(memory.elastic), 0.0, {}
     for day in grid:
         stride = Stride(law, aged_days=day - before, travelled=0.08 * (day - before) / 365.25)
@@ -151,9 +169,11 @@ def held_stress(law: Law, days: tuple[float, ...]) -> np.ndarray:
 
 
 SET = {
-    8.6: (4.68, 4.84, 4.90, 5.03), 9.3: (4.23, 4.50, 4.57, 4.78),
-    17.6: (3.09, 3.51, 3.77, 4.34), 21.5: (2.94, 3.10, 3.17, 3.28),
-}  # fmt: skip
+    8.6: (4.68, 4.84, 4.90, 5.03),
+    9.3: (4.23, 4.50, 4.57, 4.78),
+    17.6: (3.09, 3.51, 3.77, 4.34),
+    21.5: (2.94, 3.10, 3.17, 3.28),
+}
 
 
 @pytest.mark.parametrize("moisture", SET)

@@ -78,7 +78,9 @@ def test_free_panel_of_a_metre() -> None:
     from bellywork.board.woods import wood
     from bellywork.mechanics.moisture import free_strain
 
-    dry = [Sorption(lag_days=0.0, single=s).followed(np.arange(2.0), np.array([50.0, 30.0]), 9.3)[1] for s in (0.0, 1.0)]
+    dry = [
+        Sorption(lag_days=0.0, single=s).followed(np.arange(2.0), np.array([50.0, 30.0]), 9.3)[1] for s in (0.0, 1.0)
+    ]
     lost = [-1000.0 * free_strain(wood("sitka_spruce"), from_percent=9.3, to_percent=float(m)).R for m in dry]
     assert lost[1] == pytest.approx(4.4, rel=0.05)
     assert 1.5 < lost[0] < lost[1] < 6.0
