@@ -150,7 +150,7 @@ def table_of(
         downforce_N=force,
         target_net_deg=want.net_deg,
         deviation_deg=deviation,
-        sink_mm=bare - top_mm(line),
+        sink_mm=bare - line.top_mm,
         height_bare_mm=bare,
         height_strung_mm=strung,
         section_downforce_N=_by_section(line, force),
@@ -158,11 +158,6 @@ def table_of(
         findings=bearing_findings(line, turned, share),
         assumptions=assumptions + _state_said(state, scale),
     )
-
-
-def top_mm(line: StringLine) -> Floats:
-    """Height of the bridge top midway between the pin rows, in mm."""
-    return (line.bridge_front_mm + line.bridge_rear_mm) / 2.0
 
 
 def _bare_and_strung(line: StringLine, state: State, sink: Sink) -> tuple[Floats, Floats]:
@@ -175,14 +170,11 @@ def _bare_and_strung(line: StringLine, state: State, sink: Sink) -> tuple[Floats
         strung = line if state is State.STRUNG else sink.moved(bare, State.STRUNG)
     except MissingLayer:  # sink.csv may hold one state only
         return unknown, unknown
-    return top_mm(bare), top_mm(strung)
+    return bare.top_mm, strung.top_mm
 
 
 def _by_section(line: StringLine, force: Floats) -> dict[str, float]:
-    return {
-        section: float(sum(f for f, name in zip(force, line.section) if name == section))
-        for section in dict.fromkeys(line.section)
-    }
+    return {section: float(force[here].sum()) for section, here in line.sections.items()}
 
 
 def _state_said(state: State, scale: Scale | None) -> tuple[str, ...]:

@@ -27,8 +27,7 @@ def faired_tops(
         ("rear_pin_mm", wanted_rear_mm, now.bridge_rear_mm),
     ):
         top = np.array(wanted)
-        for bridge in dict.fromkeys(now.bridge):
-            here = np.array([name == bridge for name in now.bridge])
+        for here in now.bridges.values():
             along = now.note[here].astype(float) if plan is None else _distances(getattr(plan, row)[here])
             top[here] = faired(wanted[here], along, tolerance[here], present[here])
         tops.append(top)

@@ -166,8 +166,7 @@ class _Planing:
     def _clearances(self, top: StringLine) -> tuple[StrutClearance, ...]:
         if self.board.plan is None:
             return ()
-        lift = None if self.setting is None else self.setting.lift_mm
-        return strut_clearances(top, self.board.plan, self.board.plate.struts, lift)
+        return strut_clearances(top, self.board.plan, self.board.plate.struts, self.setting)
 
     def _said(self) -> tuple[str, ...]:
         said = [

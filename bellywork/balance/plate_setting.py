@@ -11,7 +11,7 @@ from bellywork.balance.sink import Sink
 from bellywork.balance.wanted import wanted
 from bellywork.board.arrays import Floats
 from bellywork.board.board import Board
-from bellywork.board.plate import Plate
+from bellywork.board.plate import LEVER_MM, Plate, PlateMove
 from bellywork.board.strings import StringLine, StringPlan
 from bellywork.conventions import note_name
 from bellywork.errors import SolveError
@@ -21,15 +21,12 @@ from bellywork.geometry.string_line import plate_moved, run_mm
 ROUNDS = 20
 MOVE_TOLERANCE_MM = 1e-6
 BINDING_MM = 1e-4
-LEVER_MM = 1000.0  # tilts are told per metre
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class PlateSetting:
+class PlateSetting(PlateMove):
     """How the plate is to be set, and what follows.
 
-    up_mm                             move of the plate above the origin of the plan, up positive
-    tilt_x_mm_per_m, tilt_y_mm_per_m  further move for each metre in x and in y
     supports, move_mm                 name of each support and its move, up positive
     mean_depth_mm, mean_depth_before_mm
                                       wood to plane, mean of all notes and both pin rows, with this setting and without
@@ -38,9 +35,6 @@ class PlateSetting:
     line                              the string line, bare, with the plate so set
     """
 
-    up_mm: float
-    tilt_x_mm_per_m: float
-    tilt_y_mm_per_m: float
     supports: tuple[str, ...]
     move_mm: Floats
     mean_depth_mm: float
@@ -48,11 +42,6 @@ class PlateSetting:
     short_mm: float
     binding: tuple[int, ...]
     line: StringLine
-
-    def lift_mm(self, places_mm: Floats) -> Floats:
-        """How far the plate moves at places (points, 2) in plan, in mm, up positive."""
-        tilt = np.array([self.tilt_x_mm_per_m, self.tilt_y_mm_per_m])
-        return np.asarray(self.up_mm + places_mm / LEVER_MM @ tilt)
 
     def __str__(self) -> str:
         held = ", ".join(f"{note} ({note_name(note)})" for note in self.binding)
@@ -142,7 +131,7 @@ def _depths_at(board: Board, bare: StringLine, sink: Sink, motion: _Motion, at: 
 
 def _motion(board: Board, line: StringLine) -> _Motion:
     plan: StringPlan | None = board.plan
-    places = np.array([support.place_mm for support in board.plate.supports]).reshape(-1, 2)
+    places = board.plate.support_places_mm
     if plan is None:
         n = len(line.note)
         return _Motion(front=np.ones((n, 1)), rear=np.ones((n, 1)), supports=np.ones((len(places), 1)))

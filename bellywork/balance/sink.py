@@ -178,7 +178,7 @@ def predicted_sink(board: Board, *, cell_mm: float | None = None, panel_mm: Floa
     what = "Predicted sink"
     line, scale, plan = board.needed_strings(what), board.needed_scale(what), board.needed_plan(what)
     body, climate_said = body_now(board, what)
-    pins = np.vstack([plan.front_pin_mm, plan.rear_pin_mm])
+    pins = plan.pins_mm
     places = np.array([push.place_mm for push in board.preload]).reshape(-1, 2)
     model = assembled(body, cell_mm=cell_mm or DEFAULT_CELL_MM)
     whole = model.compliance(np.vstack([pins, places]))
@@ -231,8 +231,7 @@ def _along(line: StringLine, sinks: Sequence[MeasuredSink], state: State) -> Flo
         return None
     bridge = dict(zip(line.note.tolist(), line.bridge))
     along = np.zeros(len(line.note))
-    for name in dict.fromkeys(line.bridge):
-        here = np.array([other == name for other in line.bridge])
+    for name, here in line.bridges.items():
         notes = [note for note in known if bridge.get(note) == name]
         if not notes:
             raise MissingLayer(f"sink.csv holds no {state.value} sink at any note of the bridge {name!r}.")

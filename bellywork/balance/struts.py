@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from bellywork.board.arrays import Floats
-from bellywork.board.plate import Strut
+from bellywork.board.arrays import Ints
+from bellywork.board.body import away_from_segment_mm
+from bellywork.board.plate import PlateMove, Strut
 from bellywork.board.strings import StringLine, StringPlan
 from bellywork.findings import Finding, Place
 
-Lift = Callable[[Floats], Floats]
 STEPS = 40  # points looked at between neighbouring notes
 
 
@@ -39,18 +39,18 @@ class StrutClearance:
 
 
 def strut_clearances(
-    line: StringLine, plan: StringPlan, struts: Sequence[Strut], lift_mm: Lift | None = None
+    line: StringLine, plan: StringPlan, struts: Sequence[Strut], plate: PlateMove | None = None
 ) -> tuple[StrutClearance, ...]:
     """The clearance of every strut over every bridge that it crosses, for the bridge tops of `line`.
 
-    lift_mm   how far the plate was moved at places (points, 2) in plan, up positive; None: not at all
+    plate   how the plate was moved; None: not at all
 
     The top runs straight between neighbouring notes of a bridge, at its front and at its rear pins.
     """
     found = []
     for strut in struts:
-        for bridge in dict.fromkeys(line.bridge):
-            under = _clearance(strut, bridge, line, plan, lift_mm)
+        for bridge, here in line.bridges.items():
+            under = _clearance(strut, here, line, plan, plate)
             if under is not None:
                 clearance, notes = under
                 found.append(
@@ -81,10 +81,9 @@ def clearance_findings(clearances: Sequence[StrutClearance]) -> tuple[Finding, .
 
 
 def _clearance(
-    strut: Strut, bridge: str, line: StringLine, plan: StringPlan, lift_mm: Lift | None
+    strut: Strut, here: Ints, line: StringLine, plan: StringPlan, plate: PlateMove | None
 ) -> tuple[float, tuple[int, int]] | None:
     """Clearance of a bridge within a strut's width, and the notes on either side; None where it does not cross."""
-    here = np.flatnonzero([name == bridge for name in line.bridge])
     index = np.arange(len(here), dtype=float)
     at = np.linspace(0.0, index[-1], (len(here) - 1) * STEPS + 1)
     least, touched = np.inf, []
@@ -93,19 +92,12 @@ def _clearance(
         (plan.rear_pin_mm[here], line.bridge_rear_mm[here]),
     ):
         spots = np.column_stack([np.interp(at, index, points[:, k]) for k in (0, 1)])
-        under = _distance_to(strut, spots) <= strut.width_mm / 2.0
+        under = away_from_segment_mm(spots, strut.start_mm, strut.end_mm) <= strut.width_mm / 2.0
         if np.any(under):
-            underside = strut.underside_mm if lift_mm is None else strut.underside_mm + lift_mm(spots)
+            underside = strut.underside_mm + (0.0 if plate is None else plate.lift_mm(spots))
             least = min(least, float(np.min((underside - np.interp(at, index, heights))[under])))
             touched += at[under].tolist()
     if not touched:
         return None
     low, high = int(np.floor(min(touched))), int(np.ceil(max(touched)))
     return least, (int(line.note[here[low]]), int(line.note[here[high]]))
-
-
-def _distance_to(strut: Strut, points_mm: Floats) -> Floats:
-    """Distance in plan of each point from the strut's centre line, in mm."""
-    run = strut.end_mm - strut.start_mm
-    share = np.clip((points_mm - strut.start_mm) @ run / (run @ run), 0.0, 1.0)
-    return np.asarray(np.hypot(*(points_mm - strut.start_mm - np.outer(share, run)).T))

@@ -12,6 +12,7 @@ from bellywork.balance.small_model import Settled, SmallModel
 from bellywork.balance.wanted import Wanted, wanted
 from bellywork.board.arrays import Floats
 from bellywork.board.board import Board
+from bellywork.board.plate import PlateMove
 from bellywork.board.strings import Scale, StringLine
 from bellywork.board.targets import Target
 from bellywork.errors import BoardError
@@ -45,17 +46,14 @@ class Bench:
 class Change:
     """What is changed; everything together. What is not named stays.
 
-    plate_up_mm                       move of the plate above the origin of the plan, up positive
-    tilt_x_mm_per_m, tilt_y_mm_per_m  further move for each metre in x and in y; needs the plan
-    plane_front_mm, plane_rear_mm     depth to plane at the pins, one for all notes or one per note
-    scale                             other strings or another pitch, for the same notes
-    unstrung                          sections without strings
-    targets                           other targets
+    plate                           how the plate is moved; a tilt needs the plan
+    plane_front_mm, plane_rear_mm   depth to plane at the pins, one for all notes or one per note
+    scale                           other strings or another pitch, for the same notes
+    unstrung                        sections without strings
+    targets                         other targets
     """
 
-    plate_up_mm: float = 0.0
-    tilt_x_mm_per_m: float = 0.0
-    tilt_y_mm_per_m: float = 0.0
+    plate: PlateMove = PlateMove()
     plane_front_mm: Floats | float = 0.0
     plane_rear_mm: Floats | float = 0.0
     scale: Scale | None = None
@@ -122,12 +120,11 @@ def what_if(ready: Bench, change: Change) -> Changed:
 def changed_bare(ready: Bench, change: Change) -> StringLine:
     """The bare string line, plate moved and bridge planed; raises MissingLayer for a tilt without the plan."""
     bare = ready.bare
-    if change.tilt_x_mm_per_m or change.tilt_y_mm_per_m:
+    if change.plate.tilts:
         plan = ready.board.needed_plan("Tilting the plate")
-        tilt = np.array([change.tilt_x_mm_per_m, change.tilt_y_mm_per_m]) / 1000.0
-        bare = plate_moved(bare, change.plate_up_mm + plan.front_mm @ tilt, change.plate_up_mm + plan.rear_mm @ tilt)
-    elif change.plate_up_mm:
-        up = np.full(len(bare.note), change.plate_up_mm)
+        bare = plate_moved(bare, change.plate.lift_mm(plan.front_mm), change.plate.lift_mm(plan.rear_mm))
+    elif change.plate.up_mm:
+        up = np.full(len(bare.note), change.plate.up_mm)
         bare = plate_moved(bare, up, up)
     return sunk(bare, np.asarray(change.plane_front_mm), np.asarray(change.plane_rear_mm))
 

@@ -4,7 +4,35 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
+
 from bellywork.board.arrays import Floats, floats, keep
+
+LEVER_MM = 1000.0  # tilts are told per metre
+
+
+@dataclass(frozen=True, kw_only=True)
+class PlateMove:
+    """A small rigid motion of the plate: up_mm above the origin of the plan, up positive, and further for each metre in
+    x and in y.
+    """
+
+    up_mm: float = 0.0
+    tilt_x_mm_per_m: float = 0.0
+    tilt_y_mm_per_m: float = 0.0
+
+    @property
+    def tilts(self) -> bool:
+        """True where it is more than up and down, so that places in plan are needed."""
+        return bool(self.tilt_x_mm_per_m or self.tilt_y_mm_per_m)
+
+    def lift_mm(self, places_mm: Floats) -> Floats:
+        """How far the plate moves at places (…, 2) in plan, up positive.
+
+        >>> PlateMove(up_mm=1.0, tilt_x_mm_per_m=-2.0).lift_mm(np.array([[500.0, 300.0]])).tolist()
+        [0.0]
+        """
+        return np.asarray(self.up_mm + places_mm / LEVER_MM @ [self.tilt_x_mm_per_m, self.tilt_y_mm_per_m])
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -42,3 +70,8 @@ class Plate:
 
     supports: tuple[PlateSupport, ...] = ()
     struts: tuple[Strut, ...] = ()
+
+    @property
+    def support_places_mm(self) -> Floats:
+        """Where the supports stand, (supports, 2)."""
+        return np.array([support.place_mm for support in self.supports]).reshape(-1, 2)

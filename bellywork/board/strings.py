@@ -9,6 +9,20 @@ import numpy as np
 from bellywork.board.arrays import Bools, Floats, Ints, floats, keep
 from bellywork.errors import BoardError
 
+LENGTHS_AND_HEIGHTS = (
+    "rows_mm",
+    "back_mm",
+    "front_height_mm",
+    "bridge_front_mm",
+    "bridge_rear_mm",
+    "rear_height_mm",
+    "cap_mm",
+)
+
+
+def _places_by_name(names: tuple[str, ...]) -> dict[str, Ints]:
+    return {name: np.flatnonzero([each == name for each in names]) for name in dict.fromkeys(names)}
+
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class StringLine:
@@ -55,11 +69,28 @@ class StringLine:
         for array in (note, measured):
             array.setflags(write=False)
         keep(self, note=note, measured=measured)
-        for name in (
-            "speaking_mm", "rows_mm", "back_mm", "front_height_mm", "bridge_front_mm", "bridge_rear_mm",
-            "rear_height_mm", "cap_mm",
-        ):  # fmt: skip
+        for name in ("speaking_mm", *LENGTHS_AND_HEIGHTS):
             keep(self, **{name: floats(getattr(self, name), (n,), name)})
+
+    @property
+    def top_mm(self) -> Floats:
+        """Height of the bridge top midway between the pin rows."""
+        return (self.bridge_front_mm + self.bridge_rear_mm) / 2.0
+
+    @property
+    def sections(self) -> dict[str, Ints]:
+        """Places in the arrays of each section's notes, by its name, in the order of the notes."""
+        return _places_by_name(self.section)
+
+    @property
+    def bridges(self) -> dict[str, Ints]:
+        """Places in the arrays of each bridge's notes, by its name, in the order of the notes."""
+        return _places_by_name(self.bridge)
+
+    def place_of(self, note: int) -> int | None:
+        """Place in the arrays of a note; None where the line does not have it."""
+        at = int(np.searchsorted(self.note, note))
+        return at if at < len(self.note) and self.note[at] == note else None
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -78,6 +109,16 @@ class StringPlan:
         keep(self, note=note)
         for name in ("front_mm", "front_pin_mm", "rear_pin_mm", "rear_mm"):
             keep(self, **{name: floats(getattr(self, name), (len(note), 2), name)})
+
+    @property
+    def pins_mm(self) -> Floats:
+        """All front pins, then all rear pins: (2 notes, 2), the order of every force and sink at the pins."""
+        return np.vstack([self.front_pin_mm, self.rear_pin_mm])
+
+    @property
+    def middle_mm(self) -> Floats:
+        """Points midway between the pins, (notes, 2)."""
+        return (self.front_pin_mm + self.rear_pin_mm) / 2.0
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

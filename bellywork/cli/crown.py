@@ -98,7 +98,7 @@ def _curvature(survey: Survey) -> Curvature:
 
     body, plan = survey.board.needed_body("A survey"), survey.board.needed_plan("A survey")
     surface = read_surface(body, list(survey.surest.values()), survey.threads)
-    return curvature(surface, (plan.front_pin_mm + plan.rear_pin_mm) / 2.0)
+    return curvature(surface, plan.middle_mm)
 
 
 def _write_page(survey: Survey, got: Best, path: Path) -> None:

@@ -8,13 +8,9 @@ import numpy as np
 
 from bellywork.board.arrays import Floats, Ints
 from bellywork.board.board import Board
-from bellywork.board.strings import Scale, StringLine, StringPlan
+from bellywork.board.strings import LENGTHS_AND_HEIGHTS, Scale, StringLine, StringPlan
 from bellywork.errors import BoardError
 from bellywork.geometry.naming import notes_in_words
-
-HEIGHTS_AND_LENGTHS = (
-    "rows_mm", "back_mm", "front_height_mm", "bridge_front_mm", "bridge_rear_mm", "rear_height_mm", "cap_mm",
-)  # fmt: skip
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -77,7 +73,7 @@ def _completed_line(line: StringLine) -> tuple[StringLine, list[int]]:
         section=tuple(line.section[i] for i in nearer),
         bridge=tuple(line.bridge[i] for i in below),
         speaking_mm=np.exp(straight(np.log(line.speaking_mm))),
-        **{name: straight(getattr(line, name)) for name in HEIGHTS_AND_LENGTHS},
+        **{name: straight(getattr(line, name)) for name in LENGTHS_AND_HEIGHTS},
         measured=(share == 0.0) & line.measured[below],
     )
     return filled, [n for n in across if n not in set(line.note.tolist())]

@@ -41,12 +41,12 @@ def crown_surface(body: Body) -> CrownSurface:
     ribs' arcs. Between, a thin-plate spline: of all surfaces through the points the one that bends least.
     """
     measured = body.panel.crown_points_mm
-    rim = _rim_points(body)
+    rim = body.outline.along(RIM_STEP_MM)
     if len(measured):
         points = np.concatenate([rim, measured[:, :2]])
         rise = np.concatenate([np.zeros(len(rim)), measured[:, 2]])
     elif any(np.isfinite(rib.crown_radius_mm) for rib in body.ribs):
-        arcs = [_arc(rib, body) for rib in body.ribs]
+        arcs = [_arc(rib, start, stop) for rib in body.ribs for start, stop in rib.pieces_within(body.outline)]
         points = np.concatenate([rim, *(arc[:, :2] for arc in arcs)])
         rise = np.concatenate([np.zeros(len(rim)), *(arc[:, 2] for arc in arcs)])
     else:
@@ -63,29 +63,10 @@ def smooth_field(points: Floats, values: Floats) -> Callable[[Floats], Floats]:
     return field
 
 
-def _rim_points(body: Body) -> Floats:
-    """Points along the outline about every RIM_STEP_MM."""
-    start = body.outline.points_mm
-    out = []
-    for a, b in zip(start, np.roll(start, -1, axis=0)):
-        steps = max(int(np.hypot(*(b - a)) / RIM_STEP_MM), 1)
-        out.append(a + (b - a) * (np.arange(steps) / steps)[:, None])
-    return np.concatenate(out)
-
-
-def _arc(rib: Rib, body: Body) -> Floats:
-    """Rows (x, y, rise) along a rib's arc between its ends on the rim, the ends left to the rim's own points."""
-    import shapely
-
-    inside = shapely.intersection(
-        shapely.Polygon(body.outline.points_mm), shapely.LineString([rib.start_mm, rib.end_mm])
-    )
-    if inside.is_empty:
-        return np.empty((0, 3))
-    ends = shapely.get_coordinates(inside)
-    a, b = ends[0], ends[-1]
-    share = np.arange(1, RIB_POINTS)[:, None] / RIB_POINTS
-    x = (share[:, 0] - 0.5) * float(np.hypot(*(b - a)))
+def _arc(rib: Rib, start: float, stop: float) -> Floats:
+    """Rows (x, y, rise) along a rib's arc over one piece of it, the ends left to the rim's own points."""
+    half = (stop - start) / 2.0
+    x = np.linspace(-half, half, RIB_POINTS + 1)[1:-1]
     R = rib.crown_radius_mm
-    rise = np.sqrt(R**2 - x**2) - np.sqrt(R**2 - (np.hypot(*(b - a)) / 2.0) ** 2) if np.isfinite(R) else 0.0 * x
-    return np.column_stack([a + share * (b - a), rise])
+    rise = np.sqrt(R**2 - x**2) - np.sqrt(R**2 - half**2) if np.isfinite(R) else 0.0 * x
+    return np.column_stack([rib.points_at(start + half + x), rise])

@@ -18,7 +18,6 @@ def reference_notes(line: StringLine) -> Bools:
     if not np.all(line.measured):
         return line.measured
     reference = np.zeros(len(line.note), dtype=np.bool_)
-    for section in dict.fromkeys(line.section):
-        at = [i for i, name in enumerate(line.section) if name == section]
+    for at in line.sections.values():
         reference[[at[0], at[len(at) // 2], at[-1]]] = True
     return reference

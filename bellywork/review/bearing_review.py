@@ -72,8 +72,8 @@ def _overstressed(line: StringLine, strength_share: Floats) -> list[Finding]:
 def by_section(line: StringLine, here: Bools, finding: Callable[[Ints, str], Finding]) -> list[Finding]:
     """One finding for each section that has marked notes; `finding` gets their indices and their names in words."""
     found = []
-    for section in dict.fromkeys(line.section):
-        at = np.flatnonzero(here & np.array([name == section for name in line.section]))
+    for places in line.sections.values():
+        at = places[here[places]]
         if len(at):
             found.append(finding(at, notes_in_words(line.note[at].tolist())))
     return found

@@ -165,7 +165,7 @@ def assessed(
     board = replace(base.board, body=body_with(base.board.needed_body("A scheme"), scheme))
     body, _ = body_now(board, "A scheme")
     plan, scale = board.needed_plan("A scheme"), board.needed_scale("A scheme")
-    pins = np.vstack([plan.front_pin_mm, plan.rear_pin_mm])
+    pins = plan.pins_mm
     model = assembled(body, cell_mm=cell_mm)
     compliance = model.compliance(pins)
     sink = PredictedSink(
@@ -264,11 +264,7 @@ def _ribs(
 
 def _nearest(ribs: list[Rib], places_mm: Floats) -> Ints:
     """For each place the rib whose line passes nearest."""
-    away = []
-    for rib in ribs:
-        run = rib.end_mm - rib.start_mm
-        share = np.clip((places_mm - rib.start_mm) @ run / (run @ run), 0.0, 1.0)
-        away.append(np.hypot(*(places_mm - rib.start_mm - np.outer(share, run)).T))
+    away = [rib.away_mm(places_mm) for rib in ribs]
     nearest: Ints = np.argmin(away, axis=0) if away else np.full(len(places_mm), -1)
     return nearest
 

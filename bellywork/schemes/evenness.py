@@ -7,7 +7,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from bellywork.board.arrays import Floats, Ints
+from bellywork.board.arrays import Floats
 from bellywork.board.strings import StringLine
 
 INWARDS = 5  # notes from the end of a bridge to the one that the end note is held against
@@ -27,20 +27,16 @@ class Jump:
     percent: float
 
 
-def _on(line: StringLine, bridge: str) -> Ints:
-    return np.flatnonzero([name == bridge for name in line.bridge])
-
-
 def unevenness(line: StringLine, along: Floats) -> dict[str, float]:
     """Of each bridge the standard deviation of the logarithm of the compliance (notes,) along it; 0: even."""
-    return {name: float(np.std(np.log(along[_on(line, name)]))) for name in dict.fromkeys(line.bridge)}
+    return {name: float(np.std(np.log(along[here]))) for name, here in line.bridges.items()}
 
 
 def jumps(line: StringLine, along: Floats) -> tuple[Jump, ...]:
     """Jumps of the compliance (notes,) at breaks between sections of one bridge, and towards both of its ends."""
     out = []
-    for bridge in dict.fromkeys(line.bridge):
-        here = _on(line, bridge).tolist()
+    for bridge, places in line.bridges.items():
+        here = places.tolist()
         pairs = [(a, b, f"{line.section[a]} to {line.section[b]}") for a, b in pairwise(here)
                  if line.section[a] != line.section[b]]  # fmt: skip
         if len(here) > INWARDS:

@@ -7,14 +7,14 @@ from dataclasses import replace
 import numpy as np
 
 from bellywork.board.arrays import Floats
-from bellywork.board.body import Body, Rib
+from bellywork.board.body import Body, Outline, Rib
 from bellywork.board.scheme import RibRule, Scheme
 from bellywork.errors import BoardError
 
 FEATHER_MOST = 0.4  # of a rib's length, at each end
 
 
-def ribs_by_rule(rule: RibRule, outline_mm: Floats) -> tuple[Rib, ...]:
+def ribs_by_rule(rule: RibRule, outline: Outline) -> tuple[Rib, ...]:
     """The ribs that a rule lays over an outline, rim to rim, numbered from the treble.
 
     Where a rib's line crosses the outline more than twice, the longest stretch inside is taken. Raises BoardError where
@@ -24,7 +24,10 @@ def ribs_by_rule(rule: RibRule, outline_mm: Floats) -> tuple[Rib, ...]:
     >>> rule = RibRule(count=3, angle_deg=0, treble_margin_mm=100, bass_margin_mm=100, spacing_ratio=1.0,
     ...                treble_width_mm=20, bass_width_mm=30, treble_height_mm=24, bass_height_mm=24, end_height_mm=6,
     ...                feather_mm=100, treble_radius_mm=15000, bass_radius_mm=15000, wood=wood("sitka_spruce"))
-    >>> square = np.array([[0, 0], [1000, 0], [1000, 800], [0, 800]])
+    >>> from bellywork.board import Outline
+    >>> from bellywork.board.rims import rim_support
+    >>> corners = [[0, 0], [1000, 0], [1000, 800], [0, 800]]
+    >>> square = Outline(points_mm=corners, support=(rim_support("glued"),) * 4)
     >>> [(rib.name, rib.start_mm.tolist(), rib.width_mm) for rib in ribs_by_rule(rule, square)]
     [('1', [0.0, 100.0], 20.0), ('2', [0.0, 400.0], 25.0), ('3', [0.0, 700.0], 30.0)]
     """
@@ -32,7 +35,7 @@ def ribs_by_rule(rule: RibRule, outline_mm: Floats) -> tuple[Rib, ...]:
     along = np.array([np.cos(angle), np.sin(angle)])
     along = -along if along[0] < -1e-9 else along  # ribs start on the bass side of their own line
     across = np.array([-along[1], along[0]])  # from the treble corner to the tail and the bass
-    reach = outline_mm @ across
+    reach = outline.points_mm @ across
     low, high = float(reach.min()) + rule.treble_margin_mm, float(reach.max()) - rule.bass_margin_mm
     if high < low or (high == low and rule.count > 1):
         raise BoardError(
@@ -43,7 +46,7 @@ def ribs_by_rule(rule: RibRule, outline_mm: Floats) -> tuple[Rib, ...]:
     share = np.append(0.0, np.cumsum(gaps)) / max(float(gaps.sum()), 1e-300)
     ribs = []
     for k, part in enumerate(share.tolist()):
-        start, end = _inside(outline_mm, across * (low + part * (high - low)), along)
+        start, end = _inside(outline, across * (low + part * (high - low)), along)
         length = float(np.hypot(*(end - start)))
         feather = min(rule.feather_mm, FEATHER_MOST * length)
         height = _between(rule.treble_height_mm, rule.bass_height_mm, part)
@@ -73,7 +76,7 @@ def body_with(body: Body, scheme: Scheme) -> Body:
         ribs = scheme.ribs
     else:
         assert scheme.rule is not None
-        ribs = ribs_by_rule(scheme.rule, body.outline.points_mm)
+        ribs = ribs_by_rule(scheme.rule, body.outline)
     bridges = tuple(replace(bridge, root_mm=bridge.root_mm * scheme.bridge_factor) for bridge in body.bridges)
     return replace(body, panel=panel, ribs=ribs, bridges=bridges)
 
@@ -82,16 +85,11 @@ def _between(treble: float, bass: float, part: float) -> float:
     return treble if treble == bass else treble + (bass - treble) * part
 
 
-def _inside(outline_mm: Floats, through: Floats, along: Floats) -> tuple[Floats, Floats]:
+def _inside(outline: Outline, through: Floats, along: Floats) -> tuple[Floats, Floats]:
     """Ends of the longest stretch of a line inside the outline, in the line's direction."""
-    import shapely
-
-    far = float(np.ptp(outline_mm, axis=0).sum() + np.abs(outline_mm).sum())
-    line = shapely.LineString([through - far * along, through + far * along])
-    pieces = shapely.get_parts(shapely.intersection(shapely.Polygon(outline_mm), line))
-    lengths = shapely.length(pieces)
-    if not len(pieces) or lengths.max() <= 0.0:
+    far = float(np.ptp(outline.points_mm, axis=0).sum() + np.abs(outline.points_mm).sum())
+    pieces = outline.pieces(through - far * along, through + far * along)
+    if not len(pieces):
         raise BoardError("A rib of the rule lies outside the outline; make the margins wider.")
-    ends = shapely.get_coordinates(pieces[int(np.argmax(lengths))])[[0, -1]]
-    first, last = ends[np.argsort(ends @ along)]
-    return np.round(first, 6), np.round(last, 6)
+    first, last = pieces[int(np.argmax(np.ptp(pieces, axis=1)))] - far
+    return np.round(through + first * along, 6), np.round(through + last * along, 6)

@@ -205,7 +205,7 @@ class Year:
     def shift(self, rh_percent: float) -> Shift:
         """What this humidity does to the bridge top, against the reference."""
         n = len(self.line.note)
-        pins = np.vstack([self.plan.front_pin_mm, self.plan.rear_pin_mm])
+        pins = self.plan.pins_mm
         state, reference = self.state(rh_percent), self.state(self.reference_rh_percent)
         risen = self.belly.rise_mm(state, pins) - self.belly.rise_mm(reference, pins)
         risen = risen + np.tile(self._thicker(self.moisture(rh_percent)), 2)
@@ -237,7 +237,7 @@ class Year:
         """How much thicker panel, root and cap grow under each note, mm: along T, both quarter-sawn."""
         path = {"from_percent": self.moisture(self.reference_rh_percent), "to_percent": moisture}
         discrete = self.belly.board.discrete
-        middle = (self.plan.front_pin_mm + self.plan.rear_pin_mm) / 2.0
+        middle = self.plan.middle_mm
         grown = free_strain(self.body.panel.wood, **path).T * discrete.thickness(discrete.frame.inside(middle))
         for bridge in self.body.bridges:
             here = np.array([name == bridge.name for name in self.line.bridge])

@@ -13,7 +13,6 @@ from bellywork.board.board import Board
 from bellywork.board.body import Rib
 from bellywork.errors import SheetError
 from bellywork.geometry.crown_surface import chord_rise_mm
-from bellywork.mechanics.stiffeners import rib_height_mm
 from bellywork.sheets.drawing import Anchor, Arc, Box, Drawing, Item, Line, Pen, Text, path
 from bellywork.sheets.flow import Block, Column, Grid, Heading, Sentences
 from bellywork.sheets.frame import PLAIN_MM, SMALL_MM
@@ -125,7 +124,7 @@ def rib_drawing(rib: Rib) -> Drawing:
     """A rib from the side: x from its start, y = 0 at the ends of the glued face, crown up."""
     length, (near, far) = rib.length_mm, rib.feather_mm
     x = np.unique(np.concatenate([np.linspace(0.0, length, max(int(length / STEP_MM), 2)), [near, length - far]]))
-    under = glued_face_mm(rib, x) - rib_height_mm(rib, x)
+    under = glued_face_mm(rib, x) - rib.height_at(x)
     top, low = rise_mm(rib), float(under.min())
     items: list[Item] = [
         _face(rib),
@@ -140,7 +139,7 @@ def rib_drawing(rib: Rib) -> Drawing:
         items.append(Text(at=(at, low / 2.0), text=f"rib {rib.name}", size_mm=SMALL_MM, anchor=Anchor.MIDDLE))
     for at in (near, length / 2.0, length - far):
         y = float(glued_face_mm(rib, np.array([at]))[0])
-        deep = float(rib_height_mm(rib, np.array([at]))[0])
+        deep = float(rib.height_at(np.array([at]))[0])
         items.append(Line(start=(at, y), end=(at, y - deep)))
     box = Box(left=-3.0, bottom=low - 6.0, right=length + 3.0, top=top + 2.0)
     return Drawing(name=f"rib {rib.name}", box=box, items=tuple(items))

@@ -11,7 +11,6 @@ from bellywork.board.arrays import Floats
 from bellywork.board.body import Body, Bridge, Rib
 from bellywork.geometry.crown_surface import crown_surface
 from bellywork.geometry.taper import thickness_field
-from bellywork.mechanics.stiffeners import rib_height_mm
 from bellywork.solids.slab import Solid, region_plan, slab, strip_plan
 
 PANEL_STEP_MM = 30.0
@@ -68,51 +67,36 @@ def body_solids(body: Body, *, step_mm: float = PANEL_STEP_MM) -> BodySolids:
     rise = under(plan.points_mm)
     panel = slab(plan, rise, rise + field(plan.points_mm), name="panel", kind="panel",
                  density_kg_m3=body.panel.wood.density_kg_m3)  # fmt: skip
-    ribs = (_rib(rib, body, under) for rib in body.ribs)
+    ribs = [_rib(rib, start, stop, under) for rib in body.ribs for start, stop in rib.pieces_within(body.outline)]
     bridges = [_bridge(bridge, over) for bridge in body.bridges]
     return BodySolids(
         panel=panel,
-        ribs=tuple(rib for rib in ribs if rib is not None),
+        ribs=tuple(ribs),
         roots=tuple(root for root, _ in bridges),
         caps=tuple(cap for _, cap in bridges),
     )
 
 
-def _rib(rib: Rib, body: Body, under: Height) -> Solid | None:
-    """A rib from rim to rim, its top against the panel; None where it lies outside."""
-    import shapely
-
-    inside = shapely.intersection(
-        shapely.Polygon(body.outline.points_mm), shapely.LineString([rib.start_mm, rib.end_mm])
-    )
-    if inside.length <= 0.0:
-        return None
-    way = (rib.end_mm - rib.start_mm) / rib.length_mm
-    along = (shapely.get_coordinates(inside) - rib.start_mm) @ way
-    knees = np.array([rib.feather_mm[0], rib.length_mm - rib.feather_mm[1]])
-    s = _stations(float(along.min()), float(along.max()), knees)
+def _rib(rib: Rib, start: float, stop: float, under: Height) -> Solid:
+    """A piece of a rib from rim to rim, its top against the panel."""
+    way = rib.direction
+    s = _stations(start, stop, np.array(rib.knees_mm))
     across = np.tile([-rib.width_mm / 2.0, 0.0, rib.width_mm / 2.0], (len(s), 1))
-    plan = strip_plan(rib.start_mm + s[:, None] * way, np.tile([-way[1], way[0]], (len(s), 1)), across)
+    plan = strip_plan(rib.points_at(s), np.tile([-way[1], way[0]], (len(s), 1)), across)
     top = under(plan.points_mm)
-    bottom = top - np.repeat(rib_height_mm(rib, s), 3)
+    bottom = top - np.repeat(rib.height_at(s), 3)
     return slab(plan, bottom, top, name=rib.name, kind="rib", density_kg_m3=rib.wood.density_kg_m3)
 
 
 def _bridge(bridge: Bridge, over: Height) -> tuple[Solid, Solid]:
     """Root and cap of a bridge along a smooth curve through its points, sizes straight between them."""
-    from scipy.interpolate import CubicSpline
-
-    knots = np.append(0.0, np.cumsum(np.hypot(*np.diff(bridge.line_mm, axis=0).T)))
-    curve = CubicSpline(knots, bridge.line_mm, bc_type="natural")
-    s = _stations(0.0, float(knots[-1]), knots)
-    slope = curve(s, 1)
-    normal = np.column_stack([-slope[:, 1], slope[:, 0]]) / np.hypot(*slope.T)[:, None]
-    width, root, cap, notch = (
-        np.interp(s, knots, size)[:, None] for size in (bridge.width_mm, bridge.root_mm, bridge.cap_mm, bridge.notch_mm)
-    )
+    s = _stations(0.0, float(bridge.knots_mm[-1]), bridge.knots_mm)
+    tangent = bridge.tangents_at(s)
+    normal = np.column_stack([-tangent[:, 1], tangent[:, 0]])
+    width, root, cap, notch = (size[:, None] for size in bridge.sizes_at(s))
     edges = np.array([-0.5, -0.25, -0.25, 0.25, 0.25, 0.5]) * width
     edges = edges + np.array([0.0, -0.5, 0.5, -0.5, 0.5, 0.0]) * SHOULDER_MM
-    plan = strip_plan(curve(s), normal, edges)
+    plan = strip_plan(bridge.curve(s), normal, edges)
     glued = over(plan.points_mm)
     joint = glued + np.broadcast_to(root, edges.shape).ravel()
     notched = np.array([1.0, 1.0, 0.0, 0.0, 1.0, 1.0])

@@ -83,7 +83,7 @@ def scan_readings(
                 at: dict[str, Any] = {"position_mm": float(s * span), "span_mm": span, "uncertainty": wide}
                 out.append(Reading(kind="straightedge", place=rib.name, value=float(t) - top[0], **at, **how))
     if board.plan is not None and board.strings is not None:
-        middle = (board.plan.front_pin_mm + board.plan.rear_pin_mm) / 2.0
+        middle = board.plan.middle_mm
         for note, place in zip(board.plan.note.tolist(), middle):
             top = _height(laid.points_mm, tree, place)
             if top is not None:
@@ -297,12 +297,11 @@ def _height(points: Floats, tree: object, place: Floats) -> tuple[float, float] 
 
 
 def _rim_to_rim(body: Body, start: Floats, end: Floats) -> tuple[Floats, Floats]:
-    import shapely
-
-    inside = shapely.intersection(shapely.Polygon(body.outline.points_mm), shapely.LineString([start, end]))
-    ends = shapely.get_coordinates(inside)
-    order = np.argsort(ends @ (end - start))
-    return ends[order[0]], ends[order[-1]]
+    """Ends of the longest stretch of a line on the panel."""
+    pieces = body.outline.pieces(start, end)
+    way = (end - start) / np.hypot(*(end - start))
+    near, far = pieces[np.argmax(np.ptp(pieces, axis=1))]
+    return start + near * way, start + far * way
 
 
 def _off_bridges(body: Body, places: Floats) -> np.ndarray:

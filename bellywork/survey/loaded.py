@@ -12,7 +12,6 @@ from bellywork.board.board import Board
 from bellywork.board.state import State
 from bellywork.board.strings import StringLine
 from bellywork.errors import MissingLayer
-from bellywork.geometry.outline import onto_outline
 from bellywork.geometry.string_line import pin_forces_N
 from bellywork.seasons.year import Year
 from bellywork.survey.rib_fit import RibFit
@@ -32,7 +31,7 @@ class LoadedBoard:
     def of(cls, board: Board, threads: tuple[RibThread, ...]) -> LoadedBoard:
         """The mechanics of a board for these threads, once; raises MissingLayer where layers are lacking."""
         points = np.concatenate([thread.points_mm for thread in threads])
-        points = onto_outline(points, board.needed_body("A survey").outline.points_mm)
+        points = board.needed_body("A survey").outline.onto(points)
         year = None if board.making is None else Year.of(board, board.climate.temperature_C)
         return cls(board=board, threads=threads, sink=predicted_sink(board, panel_mm=points), year=year)
 

@@ -10,6 +10,7 @@ import numpy as np
 from bellywork.balance.sink import PredictedSink
 from bellywork.board.arrays import Floats, Ints
 from bellywork.board.board import Board
+from bellywork.board.body import away_from_segment_mm
 from bellywork.board.state import Reading, State
 from bellywork.board.strings import StringLine
 from bellywork.errors import BoardError, MissingLayer
@@ -174,7 +175,7 @@ def _softness(model: LoadedBoard, readings: Sequence[Reading]) -> Softness:
         sunk = model.sunk_mm(factor)
         ribs = np.array([sunk[b][-2] - (sunk[b][-3] + sunk[b][-1]) / 2.0 for _, b in pairs])
         bare, strung = model.lines(factor)
-        top = (bare.bridge_front_mm + bare.bridge_rear_mm - strung.bridge_front_mm - strung.bridge_rear_mm) / 2.0
+        top = bare.top_mm - strung.top_mm
         return np.concatenate([ribs, top[[k for k, _, _ in heights]]])
 
     return softness(tuple(names), np.array(measured), np.array(width), predicted)
@@ -256,30 +257,23 @@ def _moisture_mm(year: Year | None, thread: RibThread) -> float:
 def _notes_above(model: LoadedBoard) -> dict[str, tuple[int, ...]]:
     """The notes whose pins lie nearest to each rib."""
     plan, line = model.board.needed_plan("A survey"), model.board.needed_strings("A survey")
-    places = (plan.front_pin_mm + plan.rear_pin_mm) / 2.0
     body = model.board.needed_body("A survey")
-    away = np.array([_away(places, rib.start_mm, rib.end_mm) for rib in body.ribs])
+    away = np.array([rib.away_mm(plan.middle_mm) for rib in body.ribs])
     nearest = np.argmin(away, axis=0)
     return {rib.name: tuple(line.note[nearest == k].tolist()) for k, rib in enumerate(body.ribs)}
-
-
-def _away(points: Floats, start: Floats, end: Floats) -> Floats:
-    run = end - start
-    share = np.clip((points - start) @ run / (run @ run), 0.0, 1.0)
-    return np.asarray(np.hypot(*(points - start - np.outer(share, run)).T))
 
 
 def _at_notes(model: LoadedBoard, ribs: Sequence[RibLoss]) -> tuple[Floats, Floats]:
     """Set under each note's pins, straight between the two nearest ribs that were read, each with its arc."""
     plan = model.board.needed_plan("A survey")
-    places = (plan.front_pin_mm + plan.rear_pin_mm) / 2.0
+    places = plan.middle_mm
     span = {thread.rib.name: thread.points_mm[[-3, -1]] for thread in model.threads}
     surest: dict[str, RibLoss] = {}
     for rib in ribs:
         if rib.rib not in surest or rib.set_uncertainty_mm < surest[rib.rib].set_uncertainty_mm:
             surest[rib.rib] = rib
     names = list(surest)
-    away = np.array([_away(places, *span[name]) for name in names])
+    away = np.array([away_from_segment_mm(places, *span[name]) for name in names])
     found, width = np.full(len(places), np.nan), np.full(len(places), np.nan)
     for k, place in enumerate(places):
         near = np.argsort(away[:, k])[:2]

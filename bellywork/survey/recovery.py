@@ -8,20 +8,19 @@ import numpy as np
 
 from bellywork.balance.wanted import wanted
 from bellywork.board.arrays import Floats
+from bellywork.board.plate import PlateMove
 from bellywork.board.strings import StringLine
 from bellywork.geometry.string_line import bearing, pin_forces_N, plate_moved, topped
 from bellywork.survey.loss import Survey
 
 FREE_MM = 6.0  # how far a plate without described supports may be moved either way
-LEVER_MM = 1000.0
 NEAR_DEG = 0.05  # net this near the target is reached
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class Best:
+class Best(PlateMove):
     """The best that a plate setting and that a new cap can give; arrays have one entry per note, strung.
 
-    up_mm, tilt_x_mm_per_m, tilt_y_mm_per_m   move of the plate above the origin of the plan, and its tilts; up positive
     supports, move_mm                         move at each support
     net_deg, target_deg                       net bearing then, and what is wanted
     crown_left_mm                             of each rib that was read, then; ribs that are past flat now are not held
@@ -32,9 +31,6 @@ class Best:
     recap_mm                                  height that the cap must gain, midway between the pins, negative: lose
     """
 
-    up_mm: float
-    tilt_x_mm_per_m: float
-    tilt_y_mm_per_m: float
     supports: tuple[str, ...]
     move_mm: Floats
     net_deg: Floats
@@ -89,7 +85,7 @@ def best(survey: Survey) -> Best:
         binding=ready.binding(at),
         recap_net_deg=bearing(cap).net_deg,
         recap_share=share,
-        recap_mm=_top(cap) + ready.sink_of(cap) - _top(survey.bare),
+        recap_mm=cap.top_mm + ready.sink_of(cap) - survey.bare.top_mm,
     )
 
 
@@ -134,9 +130,8 @@ class _Ready:
 
     def strung(self, at: Floats) -> StringLine:
         """The string line in balance with the plate moved."""
-        plan = self.survey.board.needed_plan("The plate")
-        tilt = np.asarray(at[1:]) / LEVER_MM
-        moved = plate_moved(self.survey.bare, at[0] + plan.front_mm @ tilt, at[0] + plan.rear_mm @ tilt)
+        plan, plate = self.survey.board.needed_plan("The plate"), _plate(at)
+        moved = plate_moved(self.survey.bare, plate.lift_mm(plan.front_mm), plate.lift_mm(plan.rear_mm))
         return self.survey.sink.model(moved).settled().line
 
     def crown_left(self, strung: StringLine) -> Floats:
@@ -152,8 +147,7 @@ class _Ready:
 
     def moves(self, at: Floats) -> Floats:
         """Move of each support."""
-        places = np.array([support.place_mm for support in self.survey.board.plate.supports]).reshape(-1, 2)
-        return np.asarray(at[0] + places @ np.asarray(at[1:]) / LEVER_MM)
+        return _plate(at).lift_mm(self.survey.board.plate.support_places_mm)
 
     def room(self, at: Floats) -> Floats:
         """What is left of every limit, mm: crown of the held ribs, and travel of the supports both ways."""
@@ -171,6 +165,10 @@ class _Ready:
             *(f"support {support.name}, highest" for support in supports),
         ]
         return tuple(name for name, room in zip(names, self.room(at)) if room < 0.02)
+
+
+def _plate(at: Floats) -> PlateMove:
+    return PlateMove(up_mm=float(at[0]), tilt_x_mm_per_m=float(at[1]), tilt_y_mm_per_m=float(at[2]))
 
 
 def _recapped(ready: _Ready) -> tuple[float, StringLine]:
@@ -195,7 +193,3 @@ def _recapped(ready: _Ready) -> tuple[float, StringLine]:
         middle = (low + high) / 2.0
         low, high = (middle, high) if fits(middle) else (low, middle)
     return low, at(low)
-
-
-def _top(line: StringLine) -> Floats:
-    return np.asarray((line.bridge_front_mm + line.bridge_rear_mm) / 2.0)

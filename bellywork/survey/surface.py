@@ -9,12 +9,11 @@ import numpy as np
 
 from bellywork.board.arrays import Floats
 from bellywork.board.body import Body
-from bellywork.geometry.crown_surface import CrownSurface, smooth_field
+from bellywork.geometry.crown_surface import RIM_STEP_MM, CrownSurface, smooth_field
 from bellywork.survey.loss import RibLoss
 from bellywork.survey.threads import RibThread
 
 ALONG = 9  # points taken of each rib's fitted shape
-RIM_STEP = 6  # every so manieth point of the outline
 STEP_MM = 20.0  # over which curvatures are differences
 
 
@@ -32,7 +31,8 @@ def read_surface(body: Body, ribs: Sequence[RibLoss], threads: Sequence[RibThrea
 
     ribs      one result for each rib, all of one state to be compared with each other; threads: all of the survey
     """
-    points, rises = [body.outline.points_mm[::RIM_STEP]], [np.zeros(len(body.outline.points_mm[::RIM_STEP]))]
+    rim = body.outline.along(RIM_STEP_MM)
+    points, rises = [rim], [np.zeros(len(rim))]
     for rib in ribs:
         thread = next(each for each in threads if each.rib.name == rib.rib and each.state is rib.state)
         share = np.linspace(0.0, 1.0, ALONG + 2)[1:-1]

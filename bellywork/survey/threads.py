@@ -120,15 +120,10 @@ def _thread(body: Body, rib: Rib, group: list[Reading], findings: list[Finding])
 
 
 def _inside(body: Body, rib: Rib) -> tuple[Floats, Floats, float]:
-    """Middle, direction and length of a rib between the rims."""
-    import shapely
-
-    line = shapely.intersection(shapely.Polygon(body.outline.points_mm), shapely.LineString([rib.start_mm, rib.end_mm]))
-    way = (rib.end_mm - rib.start_mm) / rib.length_mm
-    if line.is_empty:
-        return (rib.start_mm + rib.end_mm) / 2.0, way, rib.length_mm
-    along = (shapely.get_coordinates(line) - rib.start_mm) @ way
-    return rib.start_mm + way * float(along.min() + along.max()) / 2.0, way, float(np.ptp(along))
+    """Middle, direction and length of the longest piece of a rib between the rims; the whole rib where it has none."""
+    pieces = rib.pieces_within(body.outline)
+    start, stop = pieces[np.argmax(np.ptp(pieces, axis=1))] if len(pieces) else (0.0, rib.length_mm)
+    return rib.points_at((start + stop) / 2.0), rib.direction, float(stop - start)
 
 
 def _finding(code: str, reading: Reading, found: str, expected: str, remedy: str) -> Finding:

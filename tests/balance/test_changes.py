@@ -9,6 +9,7 @@ import pytest
 from bellywork.balance.sink import PredictedSink
 from bellywork.balance.what_if import Bench, Change, what_if
 from bellywork.board import Target, TargetKind
+from bellywork.board.plate import PlateMove
 from bellywork.errors import BoardError, MissingLayer
 from bellywork.geometry.scale import pull_N
 from bellywork.geometry.string_line import sunk
@@ -29,14 +30,14 @@ def test_no_change_changes_nothing():
 
 
 def test_raising_the_plate_is_planing_the_bridge():
-    raised = what_if(READY, Change(plate_up_mm=0.5))
+    raised = what_if(READY, Change(plate=PlateMove(up_mm=0.5)))
     planed = what_if(READY, Change(plane_front_mm=0.5, plane_rear_mm=np.full(88, 0.5)))
     np.testing.assert_allclose(raised.bearing.net_deg, planed.bearing.net_deg, atol=1e-9)
     assert np.all(raised.bearing.net_deg < AS_IT_IS.bearing.net_deg)
 
 
 def test_tilting_the_plate_raises_each_end_by_its_lever():
-    tilted = what_if(READY, Change(plate_up_mm=0.2, tilt_x_mm_per_m=0.3, tilt_y_mm_per_m=-0.1))
+    tilted = what_if(READY, Change(plate=PlateMove(up_mm=0.2, tilt_x_mm_per_m=0.3, tilt_y_mm_per_m=-0.1)))
     plan = invented.plan()
     up = [0.2 + place @ [0.0003, -0.0001] for place in (plan.front_mm, plan.rear_mm)]
     line = replace(LINE, front_height_mm=LINE.front_height_mm + up[0], rear_height_mm=LINE.rear_height_mm + up[1])
@@ -87,7 +88,7 @@ def test_what_cannot_be_is_named():
     with pytest.raises(
         MissingLayer, match=r"^Tilting the plate needs the strings' points in plan, in string_plan.csv\.$"
     ):
-        what_if(replace(READY, board=replace(READY.board, plan=None)), Change(tilt_x_mm_per_m=1.0))
+        what_if(replace(READY, board=replace(READY.board, plan=None)), Change(plate=PlateMove(tilt_x_mm_per_m=1.0)))
     few = type(invented.scale())(note=[1], unisons=[1], wire_mm=[1.0], outer_mm=[1.0], wrap=("",))
     with pytest.raises(BoardError, match=r"^Another scale needs the same notes as the board\.$"):
         what_if(READY, Change(scale=few))

@@ -6,6 +6,7 @@ import pytest
 
 from bellywork.balance.struts import clearance_findings, strut_clearances
 from bellywork.board import Strut
+from bellywork.board.plate import PlateMove
 from bellywork.geometry.string_line import topped
 
 PLAN = invented.plan()
@@ -50,7 +51,7 @@ def test_a_strut_that_crosses_no_bridge_is_not_told_of():
 
 
 def test_a_moved_plate_takes_its_struts_along():
-    lifted = strut_clearances(LINE, PLAN, [strut(43)], lambda places: 0.5 + places[:, 0] * 0.0)[0]
+    lifted = strut_clearances(LINE, PLAN, [strut(43)], PlateMove(up_mm=0.5))[0]
     assert lifted.clearance_mm == pytest.approx(strut_clearances(LINE, PLAN, [strut(43)])[0].clearance_mm + 0.5)
 
 

@@ -8,6 +8,7 @@ import invented
 
 from bellywork.balance.sink import PredictedSink
 from bellywork.balance.what_if import Bench, Change, what_if
+from bellywork.board.plate import PlateMove
 from bellywork.geometry.scale import pull_N
 
 LINE = invented.line()
@@ -19,7 +20,7 @@ READY = Bench(
     ),
     assumptions=(),
 )
-CHANGE = Change(plate_up_mm=0.5, tilt_x_mm_per_m=0.2, plane_front_mm=0.3, unstrung=("treble",))
+CHANGE = Change(plate=PlateMove(up_mm=0.5, tilt_x_mm_per_m=0.2), plane_front_mm=0.3, unstrung=("treble",))
 
 
 def test_what_if_on_88_notes(benchmark):

@@ -380,9 +380,10 @@ OLD_GAUGE = {60: 0.9}  # the bearing gauge stood on a wire's end at note 60
 
 def old_grand() -> None:
     """Write the old small grand: as made, then sunk, set, and read with the strings on and off."""
+    from bellywork.geometry.outline import onto_outline
+
     from bellywork.balance.sink import predicted_sink
     from bellywork.files.read import read_board
-    from bellywork.geometry.outline import onto_outline
     from bellywork.geometry.string_line import bearing, pin_forces_N, topped
 
     written(OLD)

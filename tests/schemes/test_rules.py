@@ -5,6 +5,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from bellywork.board import Outline
+from bellywork.board.rims import rim_support
 from bellywork.board.scheme import Least, RibRule
 from bellywork.board.woods import wood
 from bellywork.errors import BoardError, UnusableInput
@@ -12,7 +14,14 @@ from bellywork.files.scheme_files import read_scheme
 from bellywork.schemes.rule import ribs_by_rule
 
 GRAND = Path(__file__).resolve().parents[2] / "sample_boards" / "seven_foot_grand"
-SQUARE = np.array([[0.0, 0], [1000, 0], [1000, 800], [0, 800]])
+
+
+def outlined(corners: object) -> Outline:
+    points = np.asarray(corners, dtype=float)
+    return Outline(points_mm=points, support=(rim_support("glued"),) * len(points))
+
+
+SQUARE = outlined([[0.0, 0], [1000, 0], [1000, 800], [0, 800]])
 RULE = {
     "count": 4, "angle_deg": 0.0, "treble_margin_mm": 100.0, "bass_margin_mm": 100.0, "spacing_ratio": 2.0,
     "treble_width_mm": 20.0, "bass_width_mm": 26.0, "treble_height_mm": 30.0, "bass_height_mm": 24.0,
@@ -34,7 +43,7 @@ def test_turning_board_and_rule_together_turns_the_ribs():
     turn = np.radians(25.0)
     spin = np.array([[np.cos(turn), -np.sin(turn)], [np.sin(turn), np.cos(turn)]])
     straight = ribs_by_rule(RibRule(**RULE), SQUARE)
-    turned = ribs_by_rule(RibRule(**{**RULE, "angle_deg": 25.0}), SQUARE @ spin.T)
+    turned = ribs_by_rule(RibRule(**{**RULE, "angle_deg": 25.0}), outlined(SQUARE.points_mm @ spin.T))
     for a, b in zip(straight, turned):
         np.testing.assert_allclose(spin @ a.start_mm, b.start_mm, atol=1e-5)
 
@@ -63,10 +72,10 @@ def test_the_sample_schemes_read_as_they_are_meant():
     assert search.wish.bounds["count"] == (11.0, 19.0)
 
 
-def outline() -> np.ndarray:
+def outline() -> Outline:
     from bellywork.files.read import read_board
 
-    return read_board(GRAND).board.body.outline.points_mm
+    return read_board(GRAND).board.body.outline
 
 
 def test_a_rib_table_is_a_scheme_too():

@@ -52,7 +52,7 @@ def camera(preset: str, *, bounds_mm: Floats, line: StringLine, plan: StringPlan
         return _looking(aim + back * np.array([0.05, -0.76, 0.65]), aim)
     longest = max(dict.fromkeys(line.bridge), key=lambda name: line.bridge.count(name))
     here = np.flatnonzero([name == longest for name in line.bridge])
-    pins = (plan.front_pin_mm[here] + plan.rear_pin_mm[here]) / 2.0
+    pins = plan.middle_mm[here]
     top = float(high[2])
     last, inner = pins[-1], pins[int(len(here) * 0.6)]
     way = (last - inner) / np.hypot(*(last - inner))

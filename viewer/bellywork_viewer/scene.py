@@ -12,7 +12,6 @@ from bellywork.board.arrays import Bools, Floats, Ints
 from bellywork.board.board import Board
 from bellywork.conventions import note_name
 from bellywork.geometry.completed import completed
-from bellywork.geometry.outline import onto_outline
 from bellywork.solids.parts import BodySolids, body_solids
 from bellywork.solids.slab import Solid
 from bellywork_viewer import palette as colours
@@ -109,7 +108,7 @@ class Stage:
         wooden = self.solids.all
         self._ends = np.cumsum([0, *(len(solid.plan.points_mm) for solid in wooden)])
         points = np.concatenate([solid.plan.points_mm for solid in wooden])
-        self.desk = Desk.of(board, rim=rim, panel_mm=onto_outline(points, whole.needed_body(what).outline.points_mm))
+        self.desk = Desk.of(board, rim=rim, panel_mm=whole.needed_body(what).outline.onto(points))
         self._bare_crown = self.solids.panel.vertices_mm[: self._ends[1], 2]
         self._string_faces = tube_faces(len(self.line.note), 4)
         self._over = {cap.name: self._pins_over(cap) for cap in self.solids.caps if cap.name in self.line.bridge}
@@ -204,7 +203,7 @@ class Stage:
 
     def _pins_over(self, cap: Solid) -> tuple[Ints, Ints]:
         """Notes on a bridge, and for each point of its cap the nearest of their pins, front pins first."""
-        here = np.flatnonzero([name == cap.name for name in self.line.bridge])
+        here = self.line.bridges[cap.name]
         pins = np.concatenate([self.plan.front_pin_mm[here], self.plan.rear_pin_mm[here]])
         away = np.hypot(*(cap.plan.points_mm[:, None] - pins[None]).transpose(2, 0, 1))
         return here, np.argmin(away, axis=1)
@@ -232,8 +231,7 @@ class Stage:
         over = (pins[:, 1] - pins[:, 0]) / 2.0  # as wide again as the pin rows are apart
         tops = np.stack([pins[:, 0] - over, pins[:, 1] + over], axis=1)
         out = []
-        for bridge in dict.fromkeys(self.line.bridge):
-            here = np.flatnonzero([name == bridge for name in self.line.bridge])
+        for bridge, here in self.line.bridges.items():
             if len(here) < 2:
                 continue
             edges = (tops[here[:-1]] + tops[here[1:]]) / 2.0
@@ -324,14 +322,12 @@ class Stage:
         """Terminations at their heights, section by section, and struts over the bridge."""
         out = []
         for end, name in ((0, "front termination"), (3, "rear rest")):
-            for section in dict.fromkeys(self.line.section):
-                here = np.flatnonzero([each == section for each in self.line.section])
+            for section, here in self.line.sections.items():
                 bar = paths[here, end] - [0.0, 0.0, BAR_RADIUS_MM + STRING_RADIUS_MM]
                 if len(here) > 1:
                     out.append(_tube(f"{name} {section}", bar, BAR_RADIUS_MM, colours.IRON))
-        tilt = np.array([setting.tilt_x_mm_per_m, setting.tilt_y_mm_per_m]) / 1000.0
         for strut in self.board.plate.struts:
-            low = strut.underside_mm + setting.plate_up_mm + float((strut.start_mm + strut.end_mm) / 2.0 @ tilt)
+            low = strut.underside_mm + float(setting.plate.lift_mm((strut.start_mm + strut.end_mm) / 2.0))
             sizes = strut.width_mm, heights * low, heights * (low + STRUT_MM)
             vertices, faces = box_along(strut.start_mm, strut.end_mm, *sizes)
             name = f"strut {strut.name}"

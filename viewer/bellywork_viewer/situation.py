@@ -13,6 +13,7 @@ from bellywork.balance.wanted import wanted
 from bellywork.balance.what_if import Bench, Change, bench, changed_bare
 from bellywork.board.arrays import Bools, Floats
 from bellywork.board.board import Board
+from bellywork.board.plate import PlateMove
 from bellywork.board.state import State
 from bellywork.board.strings import StringLine
 from bellywork.board.targets import Target, TargetKind
@@ -48,6 +49,13 @@ class Setting:
     tilt_y_mm_per_m: float = 0.0
     rh_percent: float | None = None
     net_deg: float | None = None
+
+    @property
+    def plate(self) -> PlateMove:
+        """How the plate is moved."""
+        return PlateMove(
+            up_mm=self.plate_up_mm, tilt_x_mm_per_m=self.tilt_x_mm_per_m, tilt_y_mm_per_m=self.tilt_y_mm_per_m
+        )
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -142,9 +150,7 @@ class Desk:
         """
         ready, sink = self.bench, self._sink(setting.rh_percent)
         change = Change(
-            plate_up_mm=setting.plate_up_mm,
-            tilt_x_mm_per_m=setting.tilt_x_mm_per_m,
-            tilt_y_mm_per_m=setting.tilt_y_mm_per_m,
+            plate=setting.plate,
         )
         bare = self._shifted(changed_bare(ready, change), setting.rh_percent)
         want = wanted(bare, self._targets(setting), sink.pull_N)
