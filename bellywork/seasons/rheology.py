@@ -240,9 +240,12 @@ class Laws:
     shear: Law
     rolling: Law
 
-    def varied(self, *, creep: float = 1.0, swing: float = 1.0) -> Laws:
-        """The same wood with creep, and creep with moisture, so many times as large in every direction."""
-        return Laws(**{name: law.varied(creep=creep, swing=swing) for name, law in self.named().items()})
+    def varied(self, *, creep: float = 1.0, swing_across: float = 1.0, swing_along: float = 1.0) -> Laws:
+        """The same wood with creep, and creep with moisture across the grain and else, so many times as large."""
+        swings = {"across": swing_across}
+        return Laws(
+            **{name: law.varied(creep=creep, swing=swings.get(name, swing_along)) for name, law in self.named().items()}
+        )
 
     def named(self) -> Mapping[str, Law]:
         """The laws by name."""

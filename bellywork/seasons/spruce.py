@@ -28,10 +28,9 @@ def spruce_laws() -> Laws:
     return Laws(**{name: _law(entry) for name, entry in table["laws"].items()})
 
 
-def spruce_prior() -> dict[str, dict[str, Any]]:
-    """How far another tree's laws may be from these: `creep` 1 σ of a factor, `swing` a factor from low to high."""
-    prior: dict[str, dict[str, Any]] = rheology_table()["prior"]
-    return prior
+def spruce_prior() -> dict[str, tuple[float, float]]:
+    """Factors between which another wood's laws lie in two of three cases, (low, high): the words of `Laws.varied`."""
+    return {name: (row["low"], row["high"]) for name, row in rheology_table()["prior"].items()}
 
 
 def creep_chain(table: str, name: str, *, beyond_tests: bool = False) -> Chain:

@@ -153,9 +153,10 @@ def test_still_air_ages_as_days_pass() -> None:
 
 def test_varied_laws() -> None:
     """Invariant: only what was asked for is so many times as large."""
-    varied = spruce_laws().varied(creep=1.5, swing=3.0)
+    varied = spruce_laws().varied(creep=1.5, swing_across=0.5, swing_along=3.0)
     assert varied.across.creep.share == pytest.approx(1.5 * ACROSS.creep.share)
     assert varied.rolling.swing.share == pytest.approx(3.0 * spruce_laws().rolling.swing.share)
+    assert varied.across.swing.share == pytest.approx(0.5 * ACROSS.swing.share)
     assert varied.across.yields is ACROSS.yields
     assert np.all(varied.along.creep.span == spruce_laws().along.creep.span)
 
