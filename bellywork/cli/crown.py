@@ -43,12 +43,11 @@ def main(argv: Sequence[str] | None = None) -> int:
 
     parser = Parser(
         "crown",
-        "Crown and its loss from threads, straightedges, bridge heights and bearing gauges: what the strings "
-        "take, what "
-        "the weather takes, and what is set; the bearing that is left and what lowering the plate or a new cap "
+        "Crown and its loss from threads, straightedges, bridge heights and bearing gauges: what the strings take, "
+        "what the weather takes, and what is set; the bearing that is left and what lowering the plate or a new cap "
         "would give.",
-        "Readings stand in readings.csv and any readings-….csv of the board folder; each with its state, date "
-        "and humidity.",
+        "Readings stand in readings.csv and any readings-….csv of the board folder; each with its state, date and "
+        "humidity.",
     )
     add_board(parser)
     parser.add_argument("--readings", metavar="NAME", help="only the readings of this table, such as readings-may")
@@ -149,6 +148,7 @@ def parts(survey: Survey, got: Best, curved: Curvature) -> dict[str, Any]:
             "plate_tilt_y_mm_per_m": got.tilt_y_mm_per_m,
             "supports": [{"support": s, "move_mm": m} for s, m in zip(got.supports, got.move_mm.tolist())],
             "held_by": got.binding,
+            "stayed": got.stayed,
             "crown_left_mm": got.crown_left_mm,
             "unreached": [int(survey.note[k]) for k in got.unreached],
             "recap_share": got.recap_share,
@@ -337,7 +337,8 @@ def _plate_words(survey: Survey, got: Best, units: Units) -> str:
     moves = ", ".join(
         f"{name} {units.length_text(float(move), signed=True)}" for name, move in zip(got.supports, got.move_mm)
     )
-    lines = [
+    lines = ["No plate setting within its limits was found: it stays as it is."] if got.stayed else []
+    lines += [
         f"Best plate setting: {units.length_text(got.up_mm, signed=True)} {units.length} at the origin"
         + (f"; at the supports {moves} {units.length}." if moves else ".")
         + held,

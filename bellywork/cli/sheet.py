@@ -44,9 +44,8 @@ def main(argv: Sequence[str] | None = None) -> int:
 
     parser = Parser(
         "sheet",
-        "Paper, CAD and tables for the bench: bearing sheet, bridge height template, ribs, dowels, crown "
-        "report, page for "
-        "the owner, schemes; and solids for CNC.",
+        "Paper, CAD and tables for the bench: bearing sheet, bridge height template, ribs, dowels, crown report, page "
+        "for the owner, schemes; and solids for CNC.",
         "Templates are drawn at full size: print at 100 % and measure the bar. Files are written all or none.",
     )
     add_board(parser)

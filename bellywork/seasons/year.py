@@ -17,7 +17,7 @@ from bellywork.errors import BoardError, MissingLayer
 from bellywork.geometry.completed import completed
 from bellywork.geometry.scale import pull_N
 from bellywork.geometry.string_line import bearing, pin_forces_N, sunk
-from bellywork.mechanics.climate import body_in, moisture_in
+from bellywork.mechanics.climate import USUAL_TEMPERATURE_C, body_in, moisture_in
 from bellywork.mechanics.large import LargeState
 from bellywork.mechanics.making import Belly, made
 from bellywork.mechanics.moisture import FreeStrain, equilibrium_moisture_percent, free_strain
@@ -164,7 +164,8 @@ class Year:
         if reference is None:
             reference = USUAL_RH_PERCENT
             said.append(f"The humidity of the measurement is not noted; it is taken as {reference:g} %.")
-        temperature = temperature_C if temperature_C is not None else (climate.temperature_C or 20.0)
+        given = climate.temperature_C if temperature_C is None else temperature_C
+        temperature = USUAL_TEMPERATURE_C if given is None else given
         present = moisture_in(replace(climate, rh_percent=reference, temperature_C=temperature))
         moisture = equilibrium_moisture_percent(reference, temperature) if present is None else present
         body = body_in(whole.needed_body(what), moisture)

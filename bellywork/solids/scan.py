@@ -131,9 +131,8 @@ def laid_scan(body: Body, points_mm: Floats, pairs: Sequence[tuple[Floats, Float
     moved, scatter = _onto_rim(body, moved)
     if _middle_rise(body, moved) < -1.0:
         raise BoardError(
-            "The scan lies upside down, or the board is hollow: its middle is below its rim. Turn the scan "
-            "over, or lay it "
-            "by three named points."
+            "The scan lies upside down, or the board is hollow: its middle is below its rim. Turn the scan over, or "
+            "lay it by three named points."
         )
     return LaidScan(points_mm=moved, rim_scatter_mm=scatter)
 
@@ -154,12 +153,14 @@ def _check_size(body: Body, points: Floats) -> None:
     """Name a scan of another size, and the unit that it seems to be in."""
     _, flat = _flattened(points)
     size = float(np.sqrt(_hull_area(flat) / _hull_area(body.outline.points_mm)))
-    for factor, words in ((25.4, "the file seems to be in mm, not in inches"), (1.0 / 25.4, "the file seems to be in "
-                          "inches, not in mm"), (0.001, "the file seems to be in metres"), (10.0, "the file "
-                          "seems to be in "
-                          "tenths of a millimetre")):  # fmt: skip
+    for factor, words in (
+        (25.4, "in mm, not in inches"),
+        (1.0 / 25.4, "in inches, not in mm"),
+        (0.001, "in metres"),
+        (10.0, "in tenths of a millimetre"),
+    ):
         if abs(size / factor - 1.0) < 0.1:
-            raise BoardError(f"The scan is {size:.3g} times the size of the board: {words}.")
+            raise BoardError(f"The scan is {size:.3g} times the size of the board: the file seems to be {words}.")
     if not 0.9 < size < 1.12:
         raise BoardError(f"The scan is {size:.3g} times the size of the board: is it of this board, and whole?")
 
@@ -279,9 +280,7 @@ def _middle_rise(body: Body, points: Floats) -> float:
 
 
 def _height(points: Floats, tree: object, place: Floats) -> tuple[float, float] | None:
-    """Height at a place from a plane through its neighbours, strays outvoted, and its standard error; None in "
-    "a hole.
-    """
+    """Height at a place from a plane through its neighbours, strays outvoted, and its standard error; None in a hole."""
     near = points[tree.query_ball_point(place, NEAR_MM)]  # type: ignore[attr-defined]
     if len(near) < FEWEST:
         return None

@@ -12,10 +12,12 @@ from bellywork.board.board import Board
 from bellywork.board.state import State
 from bellywork.board.strings import StringLine
 from bellywork.errors import MissingLayer
-from bellywork.geometry.string_line import pin_forces_N
+from bellywork.geometry.string_line import pin_forces_N, sunk
 from bellywork.seasons.year import Year
 from bellywork.survey.rib_fit import RibFit
 from bellywork.survey.threads import RibThread
+
+LEAST_RH_PERCENT = 0.5  # a smaller difference of humidity is none
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -40,25 +42,38 @@ class LoadedBoard:
         preload = None if self.sink.preload_mm is None else factor * self.sink.preload_mm
         return replace(self.sink, compliance_mm_N=factor * self.sink.compliance_mm_N, preload_mm=preload)
 
-    def lines(self, factor: float) -> tuple[StringLine, StringLine]:
-        """The string line bare and strung."""
+    def lines(self, factor: float, rh_percent: float | None = None) -> tuple[StringLine, StringLine]:
+        """The string line bare and strung, at the humidity of the description or at another.
+
+        Damp air lifts the bridge against a plate that stays: the strings then press harder, and sink the board more.
+        """
         line, sink = self.board.needed_strings("A survey"), self.sink_by(factor)
         bare = sink.bare(line, self.board.measured_in)
+        if self.year is not None and rh_percent is not None and self.differs(rh_percent):
+            shift = self.year.shift(rh_percent)
+            bare = sunk(bare, -shift.front_mm, -shift.rear_mm)
+            return bare, sink.moved(bare, State.STRUNG)
         return bare, line if self.board.measured_in is State.STRUNG else sink.moved(bare, State.STRUNG)
+
+    def differs(self, rh_percent: float) -> bool:
+        """Whether a humidity is another than that of the description."""
+        return self.year is not None and abs(rh_percent - self.year.reference_rh_percent) >= LEAST_RH_PERCENT
 
     def sunk_mm(self, factor: float) -> list[Floats]:
         """How far each thread's points had sunk in its state: its readings, then start, middle and end of the span."""
-        by_state = {state: self._panel_mm(state, factor) for state in {thread.state for thread in self.threads}}
+        days = [(thread.state, thread.climate.rh_percent) for thread in self.threads]
+        on_day = {day: self._panel_mm(*day, factor) for day in set(days)}
         ends = np.cumsum([0, *(len(thread.points_mm) for thread in self.threads)])
-        return [by_state[each.state][ends[k] : ends[k + 1]] for k, each in enumerate(self.threads)]
+        return [on_day[day][ends[k] : ends[k + 1]] for k, day in enumerate(days)]
 
-    def _panel_mm(self, state: State, factor: float) -> Floats:
+    def _panel_mm(self, state: State, rh_percent: float | None, factor: float) -> Floats:
         panel = self.sink.panel
         assert panel is not None
         if state is State.BARE:
             return np.zeros(len(panel.mm_N))
         if state is State.STRUNG:
-            return factor * (panel.mm_N @ np.concatenate(pin_forces_N(self.lines(factor)[1], self.sink.pull_N)))
+            strung = self.lines(factor, rh_percent)[1]
+            return factor * (panel.mm_N @ np.concatenate(pin_forces_N(strung, self.sink.pull_N)))
         if panel.preload_mm is None:
             raise MissingLayer("Readings of the preloaded board need what presses on it, in preload.csv.")
         return factor * panel.preload_mm
@@ -75,12 +90,12 @@ class Freed:
 def freed(model: LoadedBoard, factor: float) -> list[Freed]:
     """The threads freed of their load, which bends ribs otherwise than in an arc."""
     out = []
-    for thread, sunk in zip(model.threads, model.sunk_mm(factor)):
-        start, middle, end = sunk[-3:]
+    for thread, gone in zip(model.threads, model.sunk_mm(factor)):
+        start, middle, end = gone[-3:]
         share = thread.position_mm / thread.span_mm
         out.append(
             Freed(
-                fit=thread.fitted(sunk[:-3] - start - share * (end - start)),
+                fit=thread.fitted(gone[:-3] - start - share * (end - start)),
                 loss_mm=float(middle - (start + end) / 2.0),
             )
         )

@@ -18,7 +18,6 @@ from bellywork.findings import Finding
 from bellywork.geometry.completed import completed
 from bellywork.geometry.crown_surface import crown_surface
 from bellywork.geometry.string_line import bearing
-from bellywork.seasons.year import Year
 from bellywork.survey.loaded import LoadedBoard, freed
 from bellywork.survey.rib_fit import RibFit, read_shape
 from bellywork.survey.stiffness import Softness, softness
@@ -158,11 +157,13 @@ def surveyed(board: Board, *, table: str | None = None) -> Survey:
 
 
 def _softness(model: LoadedBoard, readings: Sequence[Reading]) -> Softness:
-    """Spring-back of ribs and bridge between strung and bare readings, against the model."""
+    """Spring-back of ribs and bridge between strung and bare readings, freed of the weather, against the model."""
     threads = model.threads
     pairs, once = _pairs(threads), freed(model, 1.0)
     names = [f"rib {threads[a].rib.name}" for a, _ in pairs]
-    measured = [once[a].fit.rise_mm - once[b].fit.rise_mm + once[b].loss_mm for a, b in pairs]
+    # what the air did between the two days is no spring-back
+    dry = [each.fit.rise_mm - _moisture_mm(model, thread) for each, thread in zip(once, threads)]
+    measured = [dry[a] - dry[b] + once[b].loss_mm for a, b in pairs]
     wide = [each.fit.rise_uncertainty_mm for each in once]
     width = [float(np.hypot(wide[a], wide[b])) for a, b in pairs]
     line = model.board.needed_strings("A survey")
@@ -221,7 +222,7 @@ def _ribs(model: LoadedBoard, soft: Softness) -> tuple[RibLoss, ...]:
         start, middle, end = crown.rise_mm(thread.points_mm[-3:])
         as_made = float(middle - (start + end) / 2.0)
         fit = read_shape(bare.fit, bare.loss_mm)
-        moisture = _moisture_mm(model.year, thread)
+        moisture = _moisture_mm(model, thread)
         expected = as_made - bare.loss_mm + moisture
         notes, what = above[thread.rib.name], f"rib {thread.rib.name}"
         out.append(
@@ -244,10 +245,10 @@ def _ribs(model: LoadedBoard, soft: Softness) -> tuple[RibLoss, ...]:
     return tuple(sorted(out, key=lambda rib: not rib.killer))
 
 
-def _moisture_mm(year: Year | None, thread: RibThread) -> float:
+def _moisture_mm(model: LoadedBoard, thread: RibThread) -> float:
     """What the humidity of a reading adds to the rise, against that of the board's description."""
-    rh = thread.climate.rh_percent
-    if year is None or rh is None or abs(rh - year.reference_rh_percent) < 0.5:
+    rh, year = thread.climate.rh_percent, model.year
+    if year is None or rh is None or not model.differs(rh):
         return 0.0
     here, there = (year.belly.rise_mm(year.state(each), thread.points_mm) for each in (year.reference_rh_percent, rh))
     change = there - here

@@ -8,12 +8,12 @@ import numpy as np
 
 from bellywork.balance.wanted import wanted
 from bellywork.board.arrays import Floats
-from bellywork.board.plate import PlateMove
+from bellywork.board.plate import LEVER_MM, PlateMove
 from bellywork.board.strings import StringLine
 from bellywork.geometry.string_line import bearing, pin_forces_N, plate_moved, topped
 from bellywork.survey.loss import Survey
 
-FREE_MM = 6.0  # how far a plate without described supports may be moved either way
+FREE_MM = 6.0  # how far a plate without described supports may be moved, and tilted per metre, either way
 NEAR_DEG = 0.05  # net this near the target is reached
 
 
@@ -25,6 +25,7 @@ class Best(PlateMove):
     net_deg, target_deg                       net bearing then, and what is wanted
     crown_left_mm                             of each rib that was read, then; ribs that are past flat now are not held
     binding                                   ribs and supports that hold the plate where it is
+    stayed                                    True where no setting within the limits was found: the plate stays as it is
     recap_net_deg                             net bearing with a new cap planed to the targets, or as near as no rib is
                                               driven past flat
     recap_share                               share of the way from now to the targets that the ribs allow
@@ -37,6 +38,7 @@ class Best(PlateMove):
     target_deg: Floats
     crown_left_mm: dict[str, float]
     binding: tuple[str, ...]
+    stayed: bool
     recap_net_deg: Floats
     recap_share: float
     recap_mm: Floats
@@ -65,11 +67,14 @@ def best(survey: Survey) -> Best:
         return float(np.mean(np.where(less < 0.0, 2.0, 1.0) * less**2))
 
     held = [{"type": "ineq", "fun": lambda at: ready.room(at)}]
-    bounds = [(-FREE_MM, FREE_MM), (-FREE_MM, FREE_MM), (-FREE_MM, FREE_MM)]
+    # three supports that do not stand in one line hold height and both tilts by their own travel
+    places = survey.board.plate.support_places_mm
+    fixed = np.linalg.matrix_rank(np.column_stack([np.full(len(places), LEVER_MM), places])) == 3
+    bounds = None if fixed else [(-FREE_MM, FREE_MM)] * 3
     starts = [np.zeros(3), *(np.array([down, 0.0, 0.0]) for down in (-0.5, -1.5))]
     how = {"method": "SLSQP", "bounds": bounds, "constraints": held, "options": {"maxiter": 60}}
     tried = [minimize(missed, at, **how) for at in starts]
-    good = [each for each in tried if np.all(ready.room(each.x) > -1e-3)]
+    good = [each for each in tried if np.all(ready.room(each.x) > -1e-3) and np.isfinite(each.fun)]
     at = min(good, key=lambda each: each.fun).x if good else np.zeros(3)
     line = ready.strung(at)
     share, cap = _recapped(ready)
@@ -83,6 +88,7 @@ def best(survey: Survey) -> Best:
         target_deg=ready.target,
         crown_left_mm=dict(zip(ready.names, ready.crown_left(line).tolist())),
         binding=ready.binding(at),
+        stayed=not good,
         recap_net_deg=bearing(cap).net_deg,
         recap_share=share,
         recap_mm=cap.top_mm + ready.sink_of(cap) - survey.bare.top_mm,
