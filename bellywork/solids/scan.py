@@ -280,7 +280,7 @@ def _middle_rise(body: Body, points: Floats) -> float:
 
 
 def _height(points: Floats, tree: object, place: Floats) -> tuple[float, float] | None:
-    """Height at a place from a plane through its neighbours, strays outvoted, and its standard error; None in a hole."""
+    """Height at a place from a plane through its neighbours, strays outvoted, and its standard error; None: a hole."""
     near = points[tree.query_ball_point(place, NEAR_MM)]  # type: ignore[attr-defined]
     if len(near) < FEWEST:
         return None

@@ -25,7 +25,7 @@ class Best(PlateMove):
     net_deg, target_deg                       net bearing then, and what is wanted
     crown_left_mm                             of each rib that was read, then; ribs that are past flat now are not held
     binding                                   ribs and supports that hold the plate where it is
-    stayed                                    True where no setting within the limits was found: the plate stays as it is
+    stayed                                    True where no setting within the limits was found and the plate stays
     recap_net_deg                             net bearing with a new cap planed to the targets, or as near as no rib is
                                               driven past flat
     recap_share                               share of the way from now to the targets that the ribs allow

@@ -79,11 +79,10 @@ def test_the_plates_own_movement_is_told_apart():
     assert nose == pytest.approx(-0.4, abs=wide)
 
 
-def test_what_is_expected_is_made_less_load():
+def test_the_strings_take_something_of_every_rib_and_nothing_of_a_bare_one():
+    """The signs of load, moisture and set stand in tests/survey/test_reported_survey.py, against planted readings."""
     for rib in survey().ribs:
-        assert rib.expected_mm == pytest.approx(rib.as_made_mm - rib.sink_mm + rib.moisture_mm)
-        assert rib.set_mm == pytest.approx(rib.expected_mm - rib.fit.rise_mm)
-        assert (rib.sink_mm == 0.0) == (rib.state is State.BARE)
+        assert rib.sink_mm > 0.0 if rib.state is State.STRUNG else rib.sink_mm == 0.0
 
 
 def test_lowering_the_plate_helps_and_presses_no_rib_flat():

@@ -1,0 +1,60 @@
+"""The lopsided sample as it is read. Kind of every expected number: worked out by hand from its typed tables."""
+
+from pathlib import Path
+
+import numpy as np
+
+from bellywork.files.read import read_board
+from bellywork.files.scheme_files import read_scheme
+
+SAMPLES = Path(__file__).resolve().parents[2] / "sample_boards"
+LOPSIDED, GRAND = SAMPLES / "lopsided_board", SAMPLES / "seven_foot_grand"
+
+
+def test_each_end_of_a_rib_keeps_its_own_height_and_feather() -> None:
+    """Rib a: 5 mm left over a feather of 60 mm at its start (300, 0), 9 mm over 180 mm at its end (0, 400)."""
+    rib = read_board(LOPSIDED).board.needed_body("test").ribs[0]
+    assert (rib.start_mm.tolist(), rib.end_mm.tolist()) == ([300.0, 0.0], [0.0, 400.0])
+    assert (rib.end_height_mm, rib.feather_mm) == ((5.0, 9.0), (60.0, 180.0))
+    # 30 mm from either end: 5 + 13 · 30/60 = 11.5 and 9 + 9 · 30/180 = 10.5 mm; 18 mm between the feathers
+    heights = rib.height_at(np.array([0.0, 30.0, 60.0, 320.0, 470.0, 500.0]))
+    np.testing.assert_allclose(heights, [5.0, 11.5, 18.0, 18.0, 10.5, 9.0])
+    assert rib.knees_mm == (60.0, 320.0)
+
+
+def test_a_clockwise_outline_keeps_each_support_on_its_own_side() -> None:
+    """The last row typed, (960, 0), says hinged: it runs from there to the first corner (0, 0), the belly rail."""
+    outline = read_board(LOPSIDED).board.needed_body("test").outline
+    corners = [tuple(point) for point in outline.points_mm.tolist()]
+    sides = {frozenset(pair): held.name for *pair, held in zip(corners, corners[1:] + corners[:1], outline.support)}
+    assert {tuple(sorted(side)) for side, name in sides.items() if name == "hinged"} == {((0.0, 0.0), (960.0, 0.0))}
+    assert set(sides.values()) == {"hinged", "glued"}
+    assert outline.polygon.area == 614400.0 - 9600.0 - 27200.0  # the rectangle, less a cut corner and the bay
+
+
+def test_every_side_of_a_clockwise_outline_can_be_held_in_its_own_way(tmp_path: Path) -> None:
+    """Four kinds on four sides, typed clockwise from (0, 0): left, top, right, bottom."""
+    (tmp_path / "board.toml").write_text(
+        'format = "bellywork-board/1"\nname = "t"\n[panel]\nwood = "sitka_spruce"\ngrain_deg = 33\nthickness_mm = 8\n'
+    )
+    rows = ("0,0,glued", "0,300,free", "500,300,clamped", "500,0,hinged")
+    (tmp_path / "outline.csv").write_text("\n".join(("x_mm,y_mm,support", *rows)))
+    outline = read_board(tmp_path).board.needed_body("test").outline
+    middles = (outline.points_mm + np.roll(outline.points_mm, -1, axis=0)) / 2.0
+    held = {tuple(middle): support.name for middle, support in zip(middles.tolist(), outline.support)}
+    assert held == {(0, 150): "glued", (250, 300): "free", (500, 150): "clamped", (250, 0): "hinged"}
+
+
+def test_bounds_of_a_search_come_in_mm_whatever_their_unit(tmp_path: Path) -> None:
+    """12 m to 20 m are 12 000 to 20 000 mm; a height in mm stays as it is."""
+    text = (GRAND / "schemes" / "search.toml").read_text(encoding="utf-8")
+    head = text[: text.index("[search.bounds]")]
+    bounds = "[search.bounds]\ntreble_radius_m = [12, 20]\nbass_radius_m = [10, 11]\ntreble_height_mm = [18, 30]\n"
+    (tmp_path / "s.toml").write_text(head + bounds, encoding="utf-8")
+    wish = read_scheme(tmp_path / "s.toml", GRAND).wish
+    assert wish is not None
+    assert wish.bounds == {
+        "treble_radius_mm": (12000.0, 20000.0),
+        "bass_radius_mm": (10000.0, 11000.0),
+        "treble_height_mm": (18.0, 30.0),
+    }
