@@ -2,7 +2,8 @@
 
 Panel: 960 · 640 less the corner 240 · 80 / 2 and the bay 340 · 80 is 577 600 mm²; its thickness 7.5 + 0.0025 x −
 0.002 y (four measured points in one plane) gives 7.5 · 577 600 + 0.0025 · 272 656 000 − 0.002 · 182 560 000 = 4 648
-520 mm³. Ribs, width times the areas of feather, middle, feather:
+520 mm³.
+Ribs, width times the areas of feather, middle, feather:
   a  22 (60 · 11.5 + 260 · 18 + 180 · 13.5)               = 171 600 mm³
   b  25 (220 · 15 + 450 · 24 + 90 · 17)                   = 390 750
   c  24 (160 · 15 + 165 · 22) and 24 (125 · 22 + 250 · 13.5), either side of the bay: 144 720 and 147 000
