@@ -32,6 +32,10 @@ class OutputError(BellyworkError, OSError):
     """A result could not be written; nothing was left half-written."""
 
 
+class MissingExtra(BellyworkError, ImportError):
+    """What was asked for needs a library that a plain installation does not bring."""
+
+
 class SheetError(BellyworkError, ValueError):
     """A sheet cannot be drawn as it was asked for: the paper is too small, or the format has no place for it."""
 

@@ -17,6 +17,7 @@ from bellywork.cli.common import (
     add_rim,
     answer,
     board_from,
+    climate_asked,
     print_json,
     progress,
     write_csv,
@@ -64,6 +65,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     add_climate(parser, "lead the heights to this relative humidity in %% (needs the board described)")
     add_output(parser)
     words = parser.parse_args(argv)
+    climate_asked(parser, words)
     found = board_from(words.board)
     state = None if words.state is None else State(words.state)
     with progress("Balancing the strings on the board"):

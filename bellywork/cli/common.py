@@ -6,20 +6,24 @@ import argparse
 import json
 import math
 import sys
-import time
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from importlib.metadata import version
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
-from bellywork.cli.main import EXIT_UNUSABLE
-from bellywork.errors import UnusableInput
+from bellywork.cli.main import EXIT_UNUSABLE, version
+from bellywork.errors import MissingExtra, UnusableInput
 from bellywork.findings import Finding, Level
 
 if TYPE_CHECKING:
     from bellywork.files.read import BoardFile
 
+# What `pip install 'bellywork[NAME]'` brings beside a plain installation, by the names that are imported
+EXTRAS = {
+    "sheets": ("reportlab", "ezdxf"),
+    "solids": ("trimesh",),
+    "viewer": ("matplotlib", "pyvista"),
+}
 CAUTION = "Strings at tension and iron plates hurt people: local rules and licensed practice come first."
 
 
@@ -34,6 +38,9 @@ class Parser(argparse.ArgumentParser):
             formatter_class=argparse.RawDescriptionHelpFormatter,
             allow_abbrev=False,
         )
+
+    def _print_message(self, message: str, file: Any = None) -> None:
+        print(message, end="", file=file or sys.stderr)  # argparse itself keeps a full disk to itself
 
     def error(self, message: str) -> NoReturn:
         """Say what is wrong with the words and where help stands."""
@@ -66,23 +73,60 @@ def add_rim(parser: argparse.ArgumentParser) -> None:
 def add_climate(parser: argparse.ArgumentParser, what: str) -> None:
     """Add another humidity and temperature than those of the measurement."""
     parser.add_argument("--rh", metavar="PERCENT", help=what)
-    parser.add_argument("--temperature", type=float, metavar="C", help="temperature in °C that goes with --rh")
+    parser.add_argument("--temperature", type=finite, metavar="C", help="temperature in °C that goes with --rh")
+
+
+def climate_asked(parser: Parser, words: argparse.Namespace) -> None:
+    """Refuse a temperature without the humidity that it goes with."""
+    if words.temperature is not None and words.rh is None:
+        parser.error("found --temperature without --rh, expected both: wood follows the humidity")
+
+
+def finite(text: str) -> float:
+    """A number from a command line."""
+    try:
+        value = float(text)
+    except ValueError:
+        value = math.nan
+    if not math.isfinite(value):
+        raise argparse.ArgumentTypeError(f"found '{text}', expected a number")
+    return value
+
+
+def needed(*extras: str) -> None:
+    """Ask for what an extra brings, before anything is computed; raises MissingExtra where it is not installed."""
+    from importlib.util import find_spec
+
+    for extra in extras:
+        missing = [module for module in EXTRAS[extra] if find_spec(module) is None]
+        if missing:
+            raise MissingExtra(f"This needs {' and '.join(missing)}: pip install 'bellywork[{extra}]'.")
 
 
 def board_from(folder: Path) -> BoardFile:
-    """The board of a folder; advice goes to standard error, anything that must be mended stops the command.
+    """The board of a folder, looked through as `bellywork check` does: the one way in for every other command.
+
+    Advice goes to standard error, above the answer; anything that must be mended stops the command.
 
     Raises UnusableInput with every finding where one is worse than advice.
     """
     from bellywork.files.read import read_board
+    from bellywork.review.board_review import reviewed
 
     found = read_board(folder)
-    grave = tuple(finding for finding in found.findings if finding.level is not Level.ADVICE)
-    if grave:
-        raise UnusableInput(grave)
-    for finding in found.findings:
-        print(f"bellywork: look at {finding}", file=sys.stderr)
+    findings = found.findings
+    if not any(finding.level is not Level.ADVICE for finding in findings):  # else the board lacks what they stand on
+        findings = (*findings, *reviewed(found.board))
+    if any(finding.level is not Level.ADVICE for finding in findings):
+        raise UnusableInput(tuple(finding for finding in findings if finding.level is not Level.ADVICE))
+    look_at(findings)
     return found
+
+
+def look_at(findings: Iterable[Finding]) -> None:
+    """Print advice to standard error, so that it stands above the answer and leaves JSON whole."""
+    for finding in findings:
+        print(f"bellywork: look at {finding}", file=sys.stderr)
 
 
 @contextmanager
@@ -92,19 +136,17 @@ def progress(what: str) -> Iterator[None]:
         yield
         return
     print(f"{what} …", end="\r", file=sys.stderr, flush=True)
-    start = time.perf_counter()
     try:
         yield
     finally:
-        if time.perf_counter() - start >= 0.0:
-            print(" " * (len(what) + 2), end="\r", file=sys.stderr, flush=True)
+        print(" " * (len(what) + 2), end="\r", file=sys.stderr, flush=True)
 
 
 def answer(schema: str, found: BoardFile, parts: Mapping[str, Any]) -> dict[str, Any]:
     """The envelope of every JSON answer: schema with its version, program version, board, fingerprint of the inputs."""
     return {
         "schema": schema,
-        "bellywork": version("bellywork"),
+        "bellywork": version(),
         "board": found.board.name,
         "fingerprint": found.fingerprint,
         **parts,
@@ -125,12 +167,16 @@ def plain(value: Any) -> Any:
 
 
 def print_json(value: Mapping[str, Any]) -> None:
-    """Print one JSON document."""
-    print(json.dumps(plain(value), indent=1, ensure_ascii=False))
+    """Print one JSON document; where standard output knows few letters, the others stand as JSON's escapes."""
+    few = (sys.stdout.encoding or "utf-8").lower().replace("-", "") != "utf8"
+    print(json.dumps(plain(value), indent=1, ensure_ascii=few))
 
 
 def csv_text(rows: Sequence[Mapping[str, Any]]) -> str:
-    """Rows as CSV, header from the keys of the first; empty cells where a number is not known."""
+    """Rows as CSV, header from the keys of the first; empty cells where a number is not known.
+
+    A word that a spreadsheet would take for a formula gets an apostrophe in front, which makes it a word there.
+    """
     import csv
     import io
 
@@ -138,8 +184,14 @@ def csv_text(rows: Sequence[Mapping[str, Any]]) -> str:
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow(rows[0])
     for row in rows:
-        writer.writerow(["" if cell is None else cell for cell in plain(list(row.values()))])
+        writer.writerow([_cell(cell) for cell in plain(list(row.values()))])
     return out.getvalue()
+
+
+def _cell(cell: Any) -> Any:
+    if isinstance(cell, str) and cell.startswith(("=", "+", "-", "@")):
+        return f"'{cell}"
+    return "" if cell is None else cell
 
 
 def write_csv(path: Path, schema: str, found: BoardFile, rows: Sequence[Mapping[str, Any]]) -> None:

@@ -17,6 +17,7 @@ from bellywork.cli.common import (
     add_output,
     answer,
     board_from,
+    needed,
     print_json,
     progress,
     write_csv,
@@ -62,6 +63,10 @@ def main(argv: Sequence[str] | None = None) -> int:
     words = parser.parse_args(argv)
     if words.page is not None and words.page.suffix not in PAGES:
         parser.error(f"found the page '{words.page}', expected a name that ends in {' or '.join(PAGES)}")
+    if words.scan is not None:
+        if not words.scan.is_file():
+            parser.error(f"found no file '{words.scan}', expected a scan of the panel")
+        needed("solids")
     found = board_from(words.board)
     with progress("Surveying the board"):
         survey = surveyed(_with_scan(found.board, words), table=words.readings)

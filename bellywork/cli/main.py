@@ -2,14 +2,21 @@
 
 from __future__ import annotations
 
+import codecs
+import contextlib
+import io
 import os
 import sys
 from collections.abc import Callable, Sequence
 from importlib import import_module
-from importlib.metadata import version
+from typing import TextIO
 
 # The blocks of a board's matrix are small: waking a second BLAS thread for each costs more than it saves
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
+# Letters that standard output may not know, each with what is written in its place
+LETTERS = "♯# –- −- —- ·* …... °deg ²2 ³3 →-> ×x ’' ±+/- ≤<= ≥>= αalpha νnu"
+PLAIN = {pair[0]: pair[1:] for pair in LETTERS.split()}
 
 EXIT_FINE, EXIT_FINDINGS, EXIT_UNUSABLE = 0, 1, 2
 
@@ -40,14 +47,39 @@ def usage() -> str:
     return USAGE.format(commands="\n".join(f"  {name:<9} {what}" for name, what in COMMANDS.items()))
 
 
+def version() -> str:
+    """The version that is installed."""
+    from importlib import metadata  # slow, and most commands ask late
+
+    return metadata.version("bellywork")
+
+
 def main(argv: Sequence[str] | None = None) -> int:
-    """Run one command; returns the exit code."""
-    words = list(sys.argv[1:] if argv is None else argv)
+    """Run one command; returns the exit code. What stops it becomes a sentence on standard error, and the code 2."""
+    try:
+        _any_letter(sys.stdout)
+        _any_letter(sys.stderr)
+        return _flushed(_ran(list(sys.argv[1:] if argv is None else argv)))
+    except BrokenPipeError:  # the reader (head, a pager) has gone: not an error of ours
+        return EXIT_FINE
+    except KeyboardInterrupt:
+        _say("stopped; nothing was written.")
+    except MemoryError:
+        _say("this machine has not enough memory for that board; look for a size in the wrong unit.")
+    except OSError as error:  # a full disk under standard output: files that cannot be written are an OutputError
+        _say(f"the answer could not be written ({(error.strerror or type(error).__name__).lower()}).")
+    finally:
+        _discarded(sys.stdout)
+        _discarded(sys.stderr)
+    return EXIT_UNUSABLE
+
+
+def _ran(words: list[str]) -> int:
     if not words or words[0] in ("-h", "--help", "help"):
         print(usage())
         return EXIT_FINE if words else EXIT_UNUSABLE
     if words[0] in ("-V", "--version"):
-        print(f"bellywork {version('bellywork')}")
+        print(f"bellywork {version()}")
         return EXIT_FINE
     if words[0] not in COMMANDS:
         from difflib import get_close_matches
@@ -68,14 +100,42 @@ def run(command: Callable[[Sequence[str]], int], words: Sequence[str]) -> int:
         return command(words)
     except UnusableInput as error:
         for finding in error.findings:
-            print(f"bellywork: {finding}", file=sys.stderr)
+            _say(str(finding))
     except BellyworkError as error:
-        print(f"bellywork: {error}", file=sys.stderr)
-    except BrokenPipeError:
-        # the reader (head, a pager) has gone: not an error of ours
-        sys.stderr.close()
-        return EXIT_FINE
-    except KeyboardInterrupt:
-        print("bellywork: stopped; nothing was written.", file=sys.stderr)
-        return 130
+        _say(str(error))
+    except SystemExit as stop:  # argparse has said what there is to say
+        return int(stop.code or EXIT_FINE)
     return EXIT_UNUSABLE
+
+
+def _say(sentence: str) -> None:
+    with contextlib.suppress(OSError):  # nobody reads standard error, or its disk is full: the exit code tells
+        print(f"bellywork: {sentence}", file=sys.stderr, flush=True)
+
+
+def _any_letter(stream: TextIO | None) -> None:
+    """Let a stream that knows few letters write a plain one for each that it lacks."""
+    if isinstance(stream, io.TextIOWrapper) and stream.encoding.lower().replace("-", "") != "utf8":
+        codecs.register_error("bellywork", _plain_letters)
+        stream.reconfigure(errors="bellywork")
+
+
+def _plain_letters(error: UnicodeError) -> tuple[str, int]:
+    assert isinstance(error, UnicodeEncodeError)
+    return "".join(PLAIN.get(letter, "?") for letter in error.object[error.start : error.end]), error.end
+
+
+def _flushed(code: int) -> int:
+    if sys.stdout is not None:
+        sys.stdout.flush()
+    return code
+
+
+def _discarded(stream: TextIO | None) -> None:
+    """Send nowhere what a stream still holds and could not write: Python would try again at its end, with a trace."""
+    if stream is None:
+        return
+    try:
+        stream.flush()
+    except OSError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())

@@ -17,6 +17,7 @@ from bellywork.cli.common import (
     add_rim,
     answer,
     board_from,
+    climate_asked,
     print_json,
     progress,
     write_csv,
@@ -69,6 +70,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     add_climate(parser, "meet the targets at this relative humidity in %%, or at the worst of a range as 35:55")
     add_output(parser)
     words = parser.parse_args(argv)
+    climate_asked(parser, words)
     found = board_from(words.board)
     working = None if words.working is None else State(words.working)
     with progress("Working out the planing schedule"):

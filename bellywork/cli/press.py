@@ -16,10 +16,13 @@ from bellywork.cli.common import (
     add_rim,
     answer,
     board_from,
+    climate_asked,
+    finite,
+    look_at,
     print_json,
     progress,
 )
-from bellywork.cli.main import EXIT_FINE
+from bellywork.cli.main import EXIT_FINDINGS, EXIT_FINE
 from bellywork.cli.text import UNIT_SETS, Column, Units, number, paragraph, table
 from bellywork.errors import BoardError
 
@@ -34,8 +37,8 @@ SCHEMA = "bellywork-press/1"
 def point(text: str) -> tuple[float, float]:
     """A point X,Y in mm from a command line."""
     try:
-        x, y = (float(part) for part in text.split(","))
-    except ValueError:
+        x, y = (finite(part) for part in text.split(","))
+    except (ValueError, argparse.ArgumentTypeError):
         raise argparse.ArgumentTypeError(f"found '{text}', expected X,Y in mm, for example 620,480") from None
     return x, y
 
@@ -49,7 +52,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     )
     add_board(parser)
     parser.add_argument("--at", type=point, action="append", required=True, metavar="X,Y", help="where it presses")
-    parser.add_argument("--newtons", type=float, action="append", required=True, metavar="N", help="how hard, N, down")
+    parser.add_argument("--newtons", type=finite, action="append", required=True, metavar="N", help="how hard, N, down")
     parser.add_argument(
         "--read", type=point, nargs="+", action="extend", default=[], metavar="X,Y", help="read here too"
     )
@@ -61,17 +64,22 @@ def main(argv: Sequence[str] | None = None) -> int:
         parser.error(
             f"found {len(words.at)} --at and {len(words.newtons)} --newtons, expected one --newtons for each --at"
         )
+    climate_asked(parser, words)
     found = board_from(words.board)
     from bellywork.balance.pressing import press
+    from bellywork.review.linear_review import beyond_linear
 
     board = found.board if words.rh is None else _in_climate(found.board, words)
     with progress("Computing the board"):
         pressed = press(board, places_mm=words.at, forces_N=words.newtons, read_mm=words.read, rim=words.rim)
+    greatest = max((*pressed.push_sink_mm, *pressed.sink_mm), key=abs)
+    findings = beyond_linear(board.needed_body("Pressing on the board"), greatest)
+    look_at(findings)
     if words.json:
         print_json(answer(SCHEMA, found, as_parts(pressed)))
     else:
         print(as_text(pressed, found.board.name, words.units))
-    return EXIT_FINE
+    return EXIT_FINDINGS if findings else EXIT_FINE
 
 
 def _in_climate(board: Board, words: argparse.Namespace) -> Board:

@@ -13,6 +13,7 @@ from bellywork.cli.common import (
     add_output,
     answer,
     board_from,
+    needed,
     print_json,
     progress,
     write_csv,
@@ -55,6 +56,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     words = parser.parse_args(argv)
     if words.svg and not words.plots:
         parser.error("--svg says how to draw; --plots FOLDER says that and where")
+    if words.plots:
+        needed("viewer")
     found = board_from(words.board)
     base = base_of(found.board)
     schemes = [read_scheme(path, found.folder) for path in words.schemes]

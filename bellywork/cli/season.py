@@ -10,7 +10,18 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from bellywork.cli.common import CAUTION, Parser, add_board, add_output, answer, board_from, print_json, write_csv
+from bellywork.cli.common import (
+    CAUTION,
+    Parser,
+    add_board,
+    add_output,
+    answer,
+    board_from,
+    finite,
+    needed,
+    print_json,
+    write_csv,
+)
 from bellywork.cli.main import EXIT_FINDINGS, EXIT_FINE
 from bellywork.cli.text import UNIT_SETS, Column, Units, number, paragraph, table
 from bellywork.conventions import note_name
@@ -36,7 +47,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     add_board(parser)
     parser.add_argument("--rh", default="30:65", metavar="RANGE", help="relative humidities in %% (default 30:65)")
     parser.add_argument(
-        "--temperature", type=float, metavar="C", help="temperature in °C (default: as measured, or 20)"
+        "--temperature", type=finite, metavar="C", help="temperature in °C (default: as measured, or 20)"
     )
     parser.add_argument("--all", action="store_true", help="print every note, not only the reference notes")
     parser.add_argument("--plot", type=Path, metavar="FILE", help="also draw the year as FILE.png or FILE.svg")
@@ -44,6 +55,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     words = parser.parse_args(argv)
     if words.plot is not None and words.plot.suffix not in PLOT_ENDINGS:
         parser.error(f"found the plot file '{words.plot}', expected a name that ends in {' or '.join(PLOT_ENDINGS)}")
+    if words.plot is not None:
+        needed("viewer")
     humidities = range_of_rh(words.rh)
     found = board_from(words.board)
     year = season(found.board, rh_percent=humidities, temperature_C=words.temperature, progress=_progress())

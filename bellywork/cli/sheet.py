@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from bellywork.cli.common import CAUTION, Parser, add_board, answer, board_from, print_json, progress
+from bellywork.cli.common import CAUTION, Parser, add_board, answer, board_from, needed, print_json, progress
 from bellywork.cli.main import EXIT_FINE
 from bellywork.cli.text import paragraph
 from bellywork.errors import OutputError, SheetError
@@ -85,6 +85,10 @@ def main(argv: Sequence[str] | None = None) -> int:
         parser.error("found only one of '--what schemes' and '--scheme FILE', expected both")
     if ("solids" in words.what) != bool(set(words.format) & set(SOLID_FORMATS)):
         parser.error("found only one of '--what solids' and '--format stl, ply or glb', expected both")
+    if {"pdf", "dxf"} & set(words.format):
+        needed("sheets")
+    if "solids" in words.what:
+        needed("solids")
     return _write(words)
 
 

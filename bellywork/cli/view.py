@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from bellywork.cli.common import Parser, add_board, add_rim, board_from, progress
+from bellywork.cli.common import Parser, add_board, add_rim, board_from, needed, progress
 from bellywork.cli.main import EXIT_FINE
 from bellywork.errors import MissingLayer, OutputError
 
@@ -50,6 +50,7 @@ def main(argv: Sequence[str] | None = None) -> int:
             parser.error(f"found the file '{path}', expected a name that ends in {ending}")
     if not 0.1 <= words.heights <= 50.0:
         parser.error(f"found {words.heights:g} as --heights, expected 0.1 to 50")
+    needed("viewer")
     found = board_from(words.board)
     if words.plots is not None:
         _plots(found, words)

@@ -157,7 +157,7 @@ def test_press_needs_no_strings(ran, grand: Path, tmp_path: Path) -> None:
         (("--at", "700;600", "--newtons", "9"), "expected X,Y in mm"),
         (("--at", "700,600"), "--newtons"),
         (("--at", "9000,600", "--newtons", "9"), "The point (9000, 600) mm is outside the board's outline."),
-        (("--at", "700,600", "--newtons", "nan"), "A push needs a force in N that is a number."),
+        (("--at", "700,600", "--newtons", "nan"), "found 'nan', expected a number"),
         (("--at", "700,600", "--newtons", "1", "--at", "70,60"), "expected one --newtons for each --at"),
     ],
 )
