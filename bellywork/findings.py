@@ -2,8 +2,22 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from enum import Enum
+
+# Control characters (a terminal obeys them, a workbook refuses them), halves of letters, and marks that turn the
+# direction of writing, behind which a name can hide what it says
+_UNPRINTABLE = re.compile(r"[\x00-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069\ud800-\udfff\ufffe\uffff]")
+
+
+def printable(text: str) -> str:
+    r"""A text with a mark for each letter that no terminal, table or sheet may be handed; white space is a blank.
+
+    >>> printable("a\x1b[31mb\tc")
+    'a�[31mb c'
+    """
+    return _UNPRINTABLE.sub(lambda match: " " if match[0] in "\t\n\r\v\f" else "\N{REPLACEMENT CHARACTER}", text)
 
 
 class Level(Enum):

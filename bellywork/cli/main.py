@@ -109,13 +109,15 @@ def run(command: Callable[[Sequence[str]], int], words: Sequence[str]) -> int:
 
 
 def _say(sentence: str) -> None:
+    from bellywork.findings import printable
+
     with contextlib.suppress(OSError):  # nobody reads standard error, or its disk is full: the exit code tells
-        print(f"bellywork: {sentence}", file=sys.stderr, flush=True)
+        print(f"bellywork: {printable(sentence)}", file=sys.stderr, flush=True)
 
 
 def _any_letter(stream: TextIO | None) -> None:
-    """Let a stream that knows few letters write a plain one for each that it lacks."""
-    if isinstance(stream, io.TextIOWrapper) and stream.encoding.lower().replace("-", "") != "utf8":
+    """Let a stream write a plain letter for each that its encoding lacks."""
+    if isinstance(stream, io.TextIOWrapper):
         codecs.register_error("bellywork", _plain_letters)
         stream.reconfigure(errors="bellywork")
 

@@ -97,8 +97,8 @@ def _write(words: argparse.Namespace) -> int:
     from importlib.metadata import version
 
     from bellywork.board.state import State
-    from bellywork.files.write import write_results
-    from bellywork.sheets.bench import Bench, placed
+    from bellywork.files.write import write_new_results, write_results
+    from bellywork.sheets.bench import Bench
     from bellywork.sheets.frame import stamp_of
 
     found = board_from(words.board)
@@ -109,11 +109,15 @@ def _write(words: argparse.Namespace) -> int:
     with progress("Drawing the sheets"):
         made = _made(words, bench, stamp)
     _folder(words.to)
-    paths = placed({name: content for name, content, _ in made}, words.to, replace=words.replace)
-    write_results(paths)
+    contents = {name: content for name, content, _ in made}
+    if words.replace:
+        paths = {name: words.to / name for name in contents}
+        write_results({paths[name]: content for name, content in contents.items()})
+    else:
+        paths = write_new_results(words.to, contents)
     written = [
-        {"what": Path(name).stem, "format": path.suffix[1:], "pages": pages, "file": str(path)}
-        for path, (name, _, pages) in zip(paths, made)
+        {"what": Path(name).stem, "format": paths[name].suffix[1:], "pages": pages, "file": str(paths[name])}
+        for name, _, pages in made
     ]
     if words.json:
         print_json(answer(SCHEMA, found, {"written": written}))

@@ -16,6 +16,11 @@ from bellywork.files.settings import Settings
 from bellywork.files.tables import Row, Table
 from bellywork.findings import Place
 
+SAME_PLACE_MM = 1.0
+# Common practice, no source: the largest boards need half of the area, and no part of one is as narrow
+LARGEST_M2 = 6.0
+NARROWEST_MM = 10.0
+
 
 def body(tables: dict[str, Table], settings: Settings, gathered: Gathered) -> Body | None:
     """The body, where there is an outline; None where there is none, or, with findings, where it cannot be one."""
@@ -66,6 +71,41 @@ def _points_twice(rows: list[Row], gathered: Gathered) -> bool:
     return bool(twice)
 
 
+def _measured(table: Table | None, stem: str, gathered: Gathered) -> Floats:
+    """Points with what was measured there, shape (points, 3); two that cannot both be right are said.
+
+    Two places nearer than 1 mm are one, and no panel and no crown rises by more than it runs.
+    """
+    rows = list(table or ())
+    points = np.array([[*point(row), row.value(stem)] for row in rows]).reshape(-1, 3)
+    for k in range(1, len(points)):
+        apart = np.hypot(*(points[:k, :2] - points[k, :2]).T)
+        against = np.flatnonzero(np.abs(points[:k, 2] - points[k, 2]) + SAME_PLACE_MM * (apart < SAME_PLACE_MM) > apart)
+        if len(against):
+            other = rows[against[0]]
+            gathered.add(
+                "points-contradict", rows[k].place(stem),
+                f"{points[k, 2]:g} mm here and {other.value(stem):g} mm in row {other.number}, "
+                f"{apart[against[0]]:.3g} mm away",
+                "one measurement at each place, with no step between two", "Keep the row that is right.",
+            )  # fmt: skip
+    return points
+
+
+def _too_small_or_large(points: Floats, area: float, table: Table, gathered: Gathered) -> bool:
+    """Whether an outline is beyond any instrument, which is said; the time to compute it is bounded by this."""
+    width, depth = np.ptp(points, axis=0)
+    around = float(np.hypot(*(points - np.roll(points, 1, axis=0)).T).sum())
+    across = 2.0 * abs(area) / around  # the width of a strip of this area and length of edge
+    if width * depth <= LARGEST_M2 * 1e6 and across >= NARROWEST_MM:
+        return False
+    found = f"a board of {width:.0f} by {depth:.0f} mm" + (f", {across:.2g} mm wide" if across < NARROWEST_MM else "")
+    gathered.add("outline-size", Place(file=table.file), found,
+                 f"a board that fits in {LARGEST_M2:g} m² and is nowhere a sliver",
+                 "Check the corners and their unit; a full concert grand is about 1.5 by 2.1 m.")  # fmt: skip
+    return True
+
+
 def _outline(table: Table, settings: Settings, gathered: Gathered) -> Outline | None:
     rows = list(table)
     if len(rows) > 3 and np.allclose(point(rows[0]), point(rows[-1])):
@@ -86,7 +126,7 @@ def _outline(table: Table, settings: Settings, gathered: Gathered) -> Outline | 
         gathered.add("outline-open", Place(file=table.file), found, "three corners or more, with a board between them",
                      "Give the outline's corners in order along the rim.")  # fmt: skip
         return None
-    if _points_twice(rows, gathered):
+    if _points_twice(rows, gathered) or _too_small_or_large(points, area, table, gathered):
         return None
     if area < 0.0:
         # side k ran from point k to k + 1; walked backwards it starts at what was its end
@@ -95,7 +135,8 @@ def _outline(table: Table, settings: Settings, gathered: Gathered) -> Outline | 
 
 
 def _panel(tables: dict[str, Table], settings: Settings, gathered: Gathered) -> Panel | None:
-    thickness = np.array([[*point(row), row.value("thickness")] for row in tables.get("thickness", ())]).reshape(-1, 3)
+    thickness = _measured(tables.get("thickness"), "thickness", gathered)
+    crown = _measured(tables.get("crown"), "rise", gathered)
     if "thickness" in tables and settings.thickness_mm is not None:
         gathered.add("thickness-twice", Place(file=TOML, column="panel.thickness_mm"),
                      "a thickness here and a table of it", "one of the two",
@@ -113,7 +154,6 @@ def _panel(tables: dict[str, Table], settings: Settings, gathered: Gathered) -> 
             gathered.add("key-missing", Place(file=TOML, column=key), "no such key", expected, "Add it under [panel].")
     if settings.panel_wood is None or settings.grain_deg is None or not len(thickness):
         return None
-    crown = np.array([[*point(row), row.value("rise")] for row in tables.get("crown", ())]).reshape(-1, 3)
     return Panel(
         wood=settings.panel_wood,
         grain_deg=settings.grain_deg,

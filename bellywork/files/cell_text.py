@@ -8,7 +8,7 @@ import re
 
 from bellywork.conventions import FIRST_NOTE, LAST_NOTE, note_name
 
-_FRACTION = re.compile(r"^([+-]?)(?:(\d+)[ -])?(\d+)/(\d+)$")
+_FRACTION = re.compile(r"^([+-]?)(?:(\d{1,6})[ -])?(\d{1,6})/(\d{1,6})$")
 _NOTES = {note_name(number): number for number in range(FIRST_NOTE, LAST_NOTE + 1)}
 
 

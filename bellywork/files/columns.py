@@ -14,6 +14,7 @@ from bellywork.board.state import State
 from bellywork.conventions import UNITS, Dimension, Unit
 
 TOML = "board.toml"
+REMARK = "remark"  # a column of any table that is not read
 WORKBOOK = "board.xlsx"
 
 

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from dataclasses import replace
 from difflib import get_close_matches
 from typing import TypeVar
 
-from bellywork.findings import Finding, Level, Place
+from bellywork.findings import Finding, Level, Place, printable
 
 Made = TypeVar("Made")
 
@@ -28,7 +29,9 @@ class Gathered:
         *,
         level: Level = Level.WRONG,
     ) -> None:
-        """Add one finding."""
+        """Add one finding; names and cells in it are made printable."""
+        place = replace(place, file=printable(place.file), column=printable(place.column))
+        found, expected, remedy = printable(found), printable(expected), printable(remedy)
         self.findings.append(
             Finding(code=code, place=place, found=found, expected=expected, remedy=remedy, level=level)
         )

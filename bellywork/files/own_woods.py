@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
@@ -20,8 +21,11 @@ _OTHER = {
 }  # fmt: skip
 
 
-def wood_named(name: str, own: dict[str, Wood], place: Place, gathered: Gathered) -> Wood | None:
-    """A wood by name, own or built in; None with a finding where there is none of that name."""
+def wood_named(name: str, own: Mapping[str, Wood | None], place: Place, gathered: Gathered) -> Wood | None:
+    """A wood by name, own or built in; None with a finding where there is none of that name.
+
+    own   None by a name whose description cannot be a wood, which was said where it stands
+    """
     if name in own:
         return own[name]
     if name in wood_names():

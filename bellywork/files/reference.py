@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from bellywork.files.columns import TABLES, Column, Kind
-from bellywork.files.header import REMARK
+from bellywork.files.columns import REMARK, TABLES, Column, Kind
 from bellywork.files.toml_keys import SECTIONS
 
 

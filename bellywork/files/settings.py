@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import math
+import re
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -15,17 +16,25 @@ from bellywork.board.state import Climate, CrownMethod, Making, State
 from bellywork.board.targets import PlaningRules
 from bellywork.board.wood import Wood
 from bellywork.files.cell_text import date_in
+from bellywork.files.checked import Value, checked, known_names, meant_by
 from bellywork.files.columns import TOML, Column, Kind
 from bellywork.files.gather import Gathered, nearest
 from bellywork.files.own_woods import own_wood, wood_named
 from bellywork.files.sources import Sources
 from bellywork.files.toml_keys import SECTIONS
-from bellywork.findings import Level, Place
+from bellywork.findings import Level, Place, printable
+
+MOST_PARTS = 32
+_PART = r"""(?:"[^"\n]*"|'[^'\n]*'|[\w-]++)[ \t]*+\.[ \t]*+"""
+_DEEP = re.compile(rf"(?<![\w-])(?:{_PART}){{{MOST_PARTS}}}")
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Settings:
-    """What stands in board.toml. The panel's wood, grain and thickness are None where not given, or not rightly."""
+    """What stands in board.toml.
+
+    The panel's wood, grain and thickness are None where not given, or not rightly; so is a wood that cannot be one.
+    """
 
     name: str
     state: State
@@ -37,7 +46,7 @@ class Settings:
     thickness_mm: float | None
     rim: RimSupport
     rims: dict[str, RimSupport]
-    woods: dict[str, Wood]
+    woods: dict[str, Wood | None]
     rules: PlaningRules
 
 
@@ -53,13 +62,24 @@ def document_of(sources: Sources, name: str) -> dict[str, Any] | None:
     if text is None:
         return None
     try:
-        return tomllib.loads(text)
+        if _DEEP.search(text):  # the time to read such a key grows with the square of its parts
+            raise ValueError(f"a key of more than {MOST_PARTS} parts")
+        return {printable(key): _printable(value) for key, value in tomllib.loads(text).items()}
     except (ValueError, RecursionError) as error:  # ValueError: also a whole number of thousands of digits
         sources.gathered.add(
             "toml-unreadable", Place(file=name), f"a line that is no TOML ({error})", 'lines like name = "…"',
             "Mend that line: words stand in quotes, decimal numbers have a point.", level=Level.UNUSABLE,
         )  # fmt: skip
         return None
+
+
+def _printable(value: Any) -> Any:
+    """A value of a TOML file with its words and keys made printable."""
+    if isinstance(value, dict):
+        return {printable(key): _printable(inner) for key, inner in value.items()}
+    if isinstance(value, list):
+        return [_printable(inner) for inner in value]
+    return printable(value) if isinstance(value, str) else value
 
 
 def _settings(document: dict[str, Any], gathered: Gathered) -> Settings:
@@ -69,11 +89,10 @@ def _settings(document: dict[str, Any], gathered: Gathered) -> Settings:
         name: read_section(name, document.get(name, {}), gathered, inner=("kinds",) if name == "rim" else ())
         for name in names
     }
-    woods = {}
-    for name, rows in _inner("woods", document, gathered).items():
-        made = own_wood(name, read_section(f"woods.{name}", rows, gathered, "woods.NAME"), gathered)
-        if made is not None:
-            woods[name] = made
+    woods = {
+        name: own_wood(name, read_section(f"woods.{name}", rows, gathered, "woods.NAME"), gathered)
+        for name, rows in _inner("woods", document, gathered).items()
+    }
     rims = dict(rim_kinds())
     for name, rows in _inner("rim.kinds", document.get("rim", {}), gathered).items():
         label = f"rim.kinds.{name}"
@@ -157,70 +176,39 @@ def read_section(
         gathered.add("not-a-section", Place(file=file, column=label), f"'{rows}'", f"a section [{label}]",
                      f"Write [{label}] on a line of its own, and its keys below.")  # fmt: skip
         return {}
-    known = {name: (column, unit) for column in columns for name, unit in column.units.items()}
+    known = known_names(columns)
     out: dict[str, Any] = {}
     for key, value in rows.items():
         if key in inner:
             continue
         place = Place(file=file, column=f"{label}.{key}" if label else key)
         if key not in known:
-            _unknown(key, columns, inner, place, gathered)
+            meant_by(key, columns, place, gathered, kind="key", more=inner)
         elif known[key][0].stem in out:
             gathered.add("key-twice", place, f"{known[key][0].stem} a second time, in another unit", "each key once",
                          "Take one away.")  # fmt: skip
         else:
             column, unit = known[key]
-            read = _number(value, column, place, gathered) if column.kind is Kind.NUMBER else _word(
-                value, column, place, gathered
-            )  # fmt: skip
-            if isinstance(read, float):
-                read = _bounded(unit.inside(read), f"{value} {unit.suffix}".strip(), column, place, gathered)
+            read = checked(_typed(value, column.kind), f"{value}", column, unit, place, gathered)
             if read is not None:
                 out[column.stem] = read
     return out
 
 
-def _unknown(key: str, columns: tuple[Column, ...], inner: tuple[str, ...], place: Place, gathered: Gathered) -> None:
-    for column in sorted(columns, key=lambda each: -len(each.stem)):
-        if column.kind is Kind.NUMBER and (key == column.stem or key.startswith(f"{column.stem}_")):
-            gathered.add("unit-wrong", place, f"'{key}'", " or ".join(column.units), "Write its unit behind the name.")
-            return
-    known = [*(name for column in columns for name in column.units), *inner]
-    gathered.add("key-unknown", place, f"'{key}'", "a key that bellywork knows", nearest(key, known))
+def _typed(value: object, kind: Kind) -> Value | None:
+    """A value of a TOML file where it is of the column's kind, else None."""
+    if kind is Kind.NUMBER:
+        return _number(value) if isinstance(value, (int, float)) and not isinstance(value, bool) else None
+    if kind is Kind.DATE and isinstance(value, datetime.date):
+        return value.isoformat()[:10]
+    return None if not isinstance(value, str) else date_in(value) if kind is Kind.DATE else value
 
 
-def _number(value: object, column: Column, place: Place, gathered: Gathered) -> float | None:
+def _number(value: float) -> float | None:
     try:
-        if isinstance(value, (int, float)) and not isinstance(value, bool) and not math.isnan(value):
-            return float(value)
+        return None if math.isnan(value) else float(value)
     except OverflowError:  # a whole number beyond all floats
-        pass
-    gathered.add("not-a-number", place, f"'{value}'", "a number", "Write the number without quotes or unit.")
-    return None
-
-
-def _bounded(value: float, typed: str, column: Column, place: Place, gathered: Gathered) -> float | None:
-    if column.least <= value <= column.most:
-        return value
-    unit = next(iter(column.units.values())).suffix
-    gathered.add("out-of-range", place, typed, f"{column.least:g} to {column.most:g} {unit}".strip(),
-                 f"Check the number and its unit: {column.meaning}.")  # fmt: skip
-    return None
-
-
-def _word(value: object, column: Column, place: Place, gathered: Gathered) -> str | None:
-    if column.kind is Kind.DATE:
-        date = value if isinstance(value, datetime.date) else date_in(value) if isinstance(value, str) else None
-        if date is None:
-            gathered.add("date-unreadable", place, f"'{value}'", "a date, as 2026-05-01", "Write year-month-day.")
-        return date.isoformat()[:10] if isinstance(date, datetime.date) else date
-    if not isinstance(value, str):
-        gathered.add("not-a-word", place, f"'{value}'", "a word in quotes", f'Write it as "…": {column.meaning}.')
         return None
-    if column.choices and value not in column.choices:
-        gathered.add("word-unknown", place, f"'{value}'", " or ".join(column.choices), nearest(value, column.choices))
-        return None
-    return value
 
 
 def _inner(label: str, rows: object, gathered: Gathered) -> dict[str, Any]:

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from bellywork.files.gather import Gathered
-from bellywork.findings import Level, Place
+from bellywork.findings import Level, Place, printable
 
 LARGEST_BYTES = 5_000_000  # a full keyboard with every table is under 100 kB; more than this is some other file
 
@@ -107,7 +107,7 @@ def csv_rows(sources: Sources, name: str) -> RawTable | None:
     try:
         for cells in reader:
             if any(cell.strip() for cell in cells):
-                rows.append((start, tuple(cell.strip() for cell in cells)))
+                rows.append((start, tuple(printable(cell).strip() for cell in cells)))
             start = reader.line_num + 1
     except csv.Error as error:
         sources.gathered.add(

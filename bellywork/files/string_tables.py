@@ -92,7 +92,7 @@ def sinks(table: Table, notes: Table | None, gathered: Gathered) -> tuple[Measur
 
 def same_notes(notes: Table | None, other: Table, gathered: Gathered) -> None:
     """Say which notes of another table do not stand in the table of notes."""
-    for row in other:
+    for row in other if notes is not None and notes.notes else ():
         note = row.note()
         if notes is not None and note not in notes.notes:
             gathered.add("note-strange", row.place("note", note), f"note {note} ({note_name(note)})",
@@ -119,8 +119,6 @@ def _by_note(table: Table, gathered: Gathered) -> list[Row]:
     """The rows by ascending note; a note that stands twice is said, and its first row kept."""
     rows: dict[int, Row] = {}
     for row in table:
-        if row.maybe("note") is None:  # the header lacks the column, which was said
-            continue
         note = row.note()
         if note in rows:
             gathered.add("note-twice", row.place("note", note), f"note {note} ({note_name(note)}) again",

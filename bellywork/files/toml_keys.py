@@ -30,6 +30,11 @@ STRENGTHS = {
     "shear_parallel": "shear strength along the grain",
     "tension_across": "tensile strength across the grain",
 }
+# Under the lightest wood, balsa, and over what a number in GPa gives under a header in MPa. Common practice, no source
+LEAST_MPA = {
+    "E_L": 1000, "E_R": 30, "E_T": 20, "G_LR": 30, "G_LT": 30, "G_RT": 3,
+    "bending": 2, "compression_parallel": 1, "compression_across": 0.2, "shear_parallel": 0.2, "tension_across": 0.1,
+}  # fmt: skip
 
 SECTIONS: dict[str, tuple[Column, ...]] = {
     "": (
@@ -75,14 +80,14 @@ SECTIONS: dict[str, tuple[Column, ...]] = {
     ),
     "woods.NAME": (
         _word("like", "a wood that is built in, for all that is not given here"),
-        *(_number(stem, "Young's modulus" if stem[0] == "E" else "shear modulus", _S, 0.1, 1e5)
+        *(_number(stem, "Young's modulus" if stem[0] == "E" else "shear modulus", _S, LEAST_MPA[stem], 1e5)
           for stem in ELASTIC[:6]),
         *(_number(stem, f"contraction along {stem[-1]} under stress along {stem[-2]}", Dimension.NUMBER, -1, 5)
           for stem in ELASTIC[6:]),
         _number("density", "density at this moisture", Dimension.DENSITY, 50, 1500),
         _number("moisture", "moisture content that these numbers belong to; else 12 %", Dimension.SHARE, 0, 30),
         *(_number(stem, "shrinkage from green to oven-dry", Dimension.SHARE, 0, 20) for stem in SHRINKAGE),
-        *(_number(stem, meaning, _S, 0.01, 1000) for stem, meaning in STRENGTHS.items()),
+        *(_number(stem, meaning, _S, LEAST_MPA[stem], 1000) for stem, meaning in STRENGTHS.items()),
         _word("source", "where the numbers come from"),
     ),
 }  # fmt: skip

@@ -8,9 +8,10 @@ import zipfile
 from typing import Any
 
 from bellywork.files.sources import RawTable, Sources
-from bellywork.findings import Place
+from bellywork.findings import Place, printable
 
-LARGEST_UNPACKED_BYTES = 50_000_000  # a workbook of a full keyboard unpacks to under 1 MB
+LARGEST_UNPACKED_BYTES = 10_000_000  # a workbook of a full keyboard unpacks to under 1 MB
+MOST_COLUMNS, MOST_SHEET_ROWS = 200, 5000
 
 
 def workbook_sheets(sources: Sources, name: str) -> dict[str, RawTable]:
@@ -47,21 +48,37 @@ def _sheets(data: bytes, name: str, sources: Sources) -> dict[str, RawTable]:
     sheets = {}
     for title in shown.sheetnames:
         place = name if len(shown.sheetnames) == 1 else f"{name} [{title}]"
-        rows = []
-        for number, (values, formulas) in enumerate(zip(shown[title].iter_rows(), typed[title].iter_rows()), start=1):
-            for column, (cell, formula) in enumerate(zip(values, formulas)):
-                if cell.value is None and formula.data_type == "f":
-                    sources.gathered.add(
-                        "formula-without-value", Place(file=place, row=number, column=_letter(column)),
-                        "a formula that was never worked out", "a number or a word",
-                        "Open the workbook in a spreadsheet, save it there, or type the value.",
-                    )  # fmt: skip
-            cells = tuple("" if cell.value is None else _plain(cell.value) for cell in values)
-            comment = bool(cells) and cells[0].startswith("#") and values[0].data_type != "e"
-            if any(cells) and not comment:
-                rows.append((number, cells))
-        sheets[title.strip().lower()] = RawTable(file=place, rows=tuple(rows), comma_parts=True)
+        for each in (shown[title], typed[title]):
+            each.reset_dimensions()  # a sheet may say of itself that it is smaller than it is
+        rows = _rows(place, shown[title], typed[title], sources)
+        sheets[title.strip().lower()] = RawTable(file=printable(place), rows=tuple(rows), comma_parts=True)
     return sheets
+
+
+def _rows(place: str, shown: Any, typed: Any, sources: Sources) -> list[tuple[int, tuple[str, ...]]]:
+    """The rows of a sheet that hold anything, up to the first beyond all tables, which is said."""
+    rows: list[tuple[int, tuple[str, ...]]] = []
+    for number, (values, formulas) in enumerate(zip(shown.iter_rows(), typed.iter_rows()), start=1):
+        for column, (cell, formula) in enumerate(zip(values, formulas)):
+            if cell.value is None and formula.data_type == "f":
+                sources.gathered.add(
+                    "formula-without-value", Place(file=place, row=number, column=_letter(column)),
+                    "a formula that was never worked out", "a number or a word",
+                    "Open the workbook in a spreadsheet, save it there, or type the value.",
+                )  # fmt: skip
+        cells = tuple("" if cell.value is None else _plain(cell.value) for cell in values)
+        wide = max((k for k, cell in enumerate(cells, start=1) if cell), default=0)
+        if wide > MOST_COLUMNS or (wide and number > MOST_SHEET_ROWS):
+            sources.gathered.add(
+                "cell-far-out", Place(file=place, row=number, column=_letter(wide - 1)), "a cell far from all others",
+                f"a table of at most {MOST_COLUMNS} columns and {MOST_SHEET_ROWS} rows",
+                "Delete that cell; it is easily filled by a slip.",
+            )  # fmt: skip
+            break
+        comment = bool(cells) and cells[0].startswith("#") and values[0].data_type != "e"
+        if wide and not comment:
+            rows.append((number, cells[:wide]))
+    return rows
 
 
 def _letter(column: int) -> str:
@@ -73,4 +90,4 @@ def _letter(column: int) -> str:
 def _plain(value: Any) -> str:
     if isinstance(value, datetime.datetime):
         return value.date().isoformat()
-    return repr(value) if isinstance(value, float) else str(value).strip()
+    return repr(value) if isinstance(value, float) else printable(str(value)).strip()

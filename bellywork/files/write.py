@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import os
 import tempfile
+import time
 from collections.abc import Mapping
 from pathlib import Path
 
@@ -23,6 +24,7 @@ _OTHER_MARKS = (
     b"bellywork result, mm",  # header of an STL, comment of a PLY
     b'"generator":"bellywork result"',  # of a GLB
 )
+PART_START, PART_END, OLD_S = ".bellywork-", ".part", 3600.0  # a file still being written, and when it is none
 ARCHIVE_MARK = b"bellywork result"  # comment at the end of a workbook, which is a ZIP archive
 
 
@@ -54,6 +56,8 @@ def write_results(contents: Mapping[Path, str | bytes]) -> None:
     """
     for path in contents:
         _refuse_foreign(path)
+    for folder in {path.parent for path in contents}:
+        _clean(folder)
     written: dict[Path, str] = {}
     try:
         for path, content in contents.items():
@@ -69,6 +73,63 @@ def write_results(contents: Mapping[Path, str | bytes]) -> None:
                 os.unlink(temporary)
 
 
+def write_new_results(folder: Path, contents: Mapping[str, str | bytes]) -> dict[str, Path]:
+    """Write several files by their names into a folder, over none that stands there; gives the path of each.
+
+    Where any of the names is taken, all get the first number that is free for all of them (bearing-2.pdf,
+    bridge-2.pdf), so that one run stays together. A name is taken by making the file, so that of two runs at one time
+    each has its own.
+
+    Raises OutputError as `write_result` does; then none of the files stands.
+    """
+    number = 1
+    while True:
+        paths = {name: _numbered(folder / name, number) for name in contents}
+        taken: list[Path] = []
+        try:
+            for path in paths.values():
+                _take(path)
+                taken.append(path)
+            write_results({paths[name]: content for name, content in contents.items()})
+            return paths
+        except FileExistsError:
+            number += 1
+            _give_back(taken)
+        except BaseException:
+            _give_back(taken)
+            raise
+
+
+def _numbered(path: Path, number: int) -> Path:
+    return path if number == 1 else path.with_stem(f"{path.stem}-{number}")
+
+
+def _take(path: Path) -> None:
+    """Make an empty result, or raise FileExistsError where anything stands there."""
+    try:
+        with path.open("x", encoding="utf-8") as file:
+            file.write(MARK)
+    except FileExistsError:
+        raise
+    except OSError as error:
+        raise OutputError(
+            f"{path} cannot be written ({_reason(error)}); give a folder that you may write to."
+        ) from None
+
+
+def _give_back(taken: list[Path]) -> None:
+    for path in taken:
+        path.unlink(missing_ok=True)
+
+
+def _clean(folder: Path) -> None:
+    """Take away what runs that were killed have left half-written; what is young may belong to one that still runs."""
+    for path in folder.glob(f"{PART_START}*{PART_END}"):
+        with contextlib.suppress(OSError):  # not ours to delete, or another run was quicker
+            if time.time() - path.stat().st_mtime > OLD_S:
+                path.unlink()
+
+
 def _refuse_foreign(path: Path) -> None:
     if os.path.lexists(path) and not (path.is_file() and not path.is_symlink() and is_ours(path)):
         raise OutputError(f"{path} is there already and is no result of bellywork; give another name.")
@@ -79,7 +140,7 @@ def _refuse_foreign(path: Path) -> None:
 def _beside(path: Path, content: str | bytes) -> str:
     """Name of a new file beside `path` that holds the content; nothing is left where that fails."""
     try:
-        handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=".bellywork-", suffix=".part")
+        handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=PART_START, suffix=PART_END)
     except OSError as error:
         raise OutputError(
             f"{path} cannot be written ({_reason(error)}); give a folder that you may write to."

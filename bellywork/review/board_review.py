@@ -18,6 +18,7 @@ from bellywork.review.bearing_review import bearing_findings
 
 PLAN_TOLERANCE_MM = 1.0
 UNEVEN = 1.25
+SINK_MOST_MM = 6.0
 NEARLY_ALL = 2 / 3  # this share of a run of notes given, and the rest look forgotten rather than left to interpolation
 
 
@@ -29,11 +30,35 @@ def reviewed(board: Board) -> tuple[Finding, ...]:
     Raises BoardError where scale or plan does not reach a note of the string line.
     """
     found = list(_strings(board)) if board.strings is not None else []
+    found += _sinks(board)
     if board.body is not None:
         from bellywork.review.body_review import body_findings
 
         found += body_findings(board)
     return tuple(found)
+
+
+def _sinks(board: Board) -> list[Finding]:
+    """Sinks of the user's own that have the wrong sign, or are beyond what strings do."""
+    found = []
+    given = [(each.note, name, getattr(each, f"{name}_mm")) for each in board.sinks for name in ("preloaded", "strung")]
+    for code, expected, remedy, amiss in (
+        ("sink-rises", "a board that sinks under what presses on it, so a number of 0 or more",
+         "Sink counts downwards: a change of height changes its sign. With the wrong sign too much is planed.",
+         [each for each in given if each[2] is not None and each[2] < 0.0]),
+        ("sink-large", f"at most {SINK_MOST_MM:g} mm, twice what boards do under their strings",
+         "Check the number and the unit in the header.",
+         [each for each in given if each[2] is not None and each[2] > SINK_MOST_MM]),
+    ):  # fmt: skip
+        if amiss:
+            note, column, value = max(amiss, key=lambda each: abs(each[2]))
+            more = f", the most of {len(amiss)} such rows" if len(amiss) > 1 else ""
+            place = Place(file="sink.csv", column=column, note=note)
+            found.append(
+                Finding(code=code, place=place, found=f"a sink of {value:g} mm{more}", expected=expected, remedy=remedy,
+                        level=Level.ADVICE)
+            )  # fmt: skip
+    return found
 
 
 def many_notes(notes: Ints, amiss: Bools, finding: Callable[[Ints, str], Finding]) -> list[Finding]:

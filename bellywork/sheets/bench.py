@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from functools import cached_property
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from bellywork.balance.planing import PlaneTable, plane
@@ -146,21 +145,3 @@ def dxf_of(sheet: Sheet, stamp: Stamp) -> bytes | None:
     """A sheet's drawings as one DXF; None where it has none at full size."""
     whole = sheet.whole(stamp)
     return None if whole is None else dxf_bytes(whole)
-
-
-def placed(contents: Mapping[str, bytes], folder: Path, *, replace: bool) -> dict[Path, bytes]:
-    """Contents by their paths in a folder.
-
-    replace   True: under their names, over earlier results; False: where any of the names is taken, all get the first
-              number that is free for all of them (bearing-2.pdf, bridge-2.pdf), so that one run stays together
-    """
-    if replace:
-        return {folder / name: content for name, content in contents.items()}
-    number = 1
-    while any(_numbered(folder / name, number).exists() for name in contents):
-        number += 1
-    return {_numbered(folder / name, number): content for name, content in contents.items()}
-
-
-def _numbered(path: Path, number: int) -> Path:
-    return path if number == 1 else path.with_stem(f"{path.stem}-{number}")

@@ -57,6 +57,7 @@ def workbook_bytes(tables: Mapping[str, Rows], stamp: Stamp, sentences: Sequence
     about.title = "about"
     for line in (*stamp.lines, GENERAL_CAUTION, *sentences):
         about.append([line])
+    _no_formulas(about)
     about["A1"].font = Font(bold=True)
     about.column_dimensions["A"].width = 100
     for row in about.iter_rows():
@@ -76,10 +77,7 @@ def _fill(sheet: Worksheet, rows: Rows) -> None:
     sheet.append([header(key) for key in keys])
     for row in rows:
         sheet.append([_cell(row[key]) for key in keys])
-    for line in sheet.iter_rows():
-        for cell in line:
-            if cell.data_type == "f":  # a name that begins with = is a name
-                cell.data_type = "s"
+    _no_formulas(sheet)
     for cell in sheet[1]:
         cell.font = Font(bold=True)
         cell.fill = PatternFill("solid", fgColor="E6E6E6")
@@ -95,6 +93,14 @@ def _fill(sheet: Worksheet, rows: Rows) -> None:
         for cell in sheet[letter][1:]:
             if isinstance(cell.value, float):
                 cell.number_format = shown
+
+
+def _no_formulas(sheet: Worksheet) -> None:
+    """Let a name that begins with = be a name."""
+    for line in sheet.iter_rows():
+        for cell in line:
+            if cell.data_type == "f":
+                cell.data_type = "s"
 
 
 def _worded(rows: Rows, key: str) -> bool:

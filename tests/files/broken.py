@@ -69,6 +69,8 @@ BROKEN: dict[str, Broken] = {
                            texts={"scales.csv": TEXTS["scale.csv"]}),
     "empty-table": Broken(what="notes.csv has a header and no rows.", file="notes.csv", files=(*BODY, "notes.csv"),
                           texts={"notes.csv": DENSE.splitlines()[0] + "\n"}),
+    "cell-far-out": Broken(what="A cell of scale.xlsx is filled a million rows down.", file="scale.xlsx", column="A",
+                           row=1048576),
     # headers and cells
     "column-missing": Broken(what="The back lengths are missing.", file="notes.csv", column="back_mm", row=1,
                              edits=notes("back_mm", "remark")),
@@ -97,6 +99,8 @@ BROKEN: dict[str, Broken] = {
                               files=WITH["readings"], edits=(("readings.csv", "2026-05-04", "4.5.2026"),)),
     "word-unknown": Broken(what="A state is called bair.", file="readings.csv", column="state", row=2,
                            files=WITH["readings"], edits=(("readings.csv", "bare", "bair"),)),
+    "word-too-long": Broken(what="A section has a name of 4 000 letters.", file="notes.csv", column="section", row=3,
+                            edits=notes("\n49,middle", "\n49," + "m" * 4000)),
     # board.toml
     "key-unknown": Broken(what="A key of [measured] is misspelt: stat.", file="board.toml", column="measured.stat",
                           edits=toml("state =", "stat =")),
@@ -168,6 +172,10 @@ BROKEN: dict[str, Broken] = {
     "reading-form": Broken(what="An angle stands in the column of lengths.", file="readings.csv", column="angle_deg",
                            row=3, files=WITH["readings"],
                            edits=(("readings.csv", "front_deg,49,,,,0.7", "front_deg,49,,,0.7,"),)),
+    "sink-rises": Broken(what="The change of height was typed instead of the sink.", file="sink.csv", column="strung",
+                         files=WITH["sink"], edits=(("sink.csv", "0.5,1.1", "0.5,-1.1"),)),
+    "sink-large": Broken(what="Millimetres were typed under a header in inches.", file="sink.csv", column="strung",
+                         files=WITH["sink"], edits=(("sink.csv", "strung_mm", "strung_in"),)),
     # the plate
     "limits-reversed": Broken(what="The lowest and the highest move of a support have changed places.",
                               file="supports.csv", column="lowest_move_mm", row=2, files=WITH["supports"],
@@ -186,6 +194,12 @@ BROKEN: dict[str, Broken] = {
                           files=BODY, edits=(("outline.csv", "900,0,\n", "900,0,\n900,0,\n"),)),
     "point-outside": Broken(what="The crown was measured outside the outline.", file="crown.csv", column="x",
                             files=BODY, texts={"crown.csv": "x_mm,y_mm,rise_mm\n300,300,2.0\n1600,300,2.0\n"}),
+    "points-contradict": Broken(what="The thickness at one place is 1 mm in one row and 50 mm in another.",
+                                file="thickness.csv", column="thickness_mm", row=3, files=BODY,
+                                edits=toml("thickness_mm = 8.0\n", ""),
+                                texts={"thickness.csv": "x_mm,y_mm,thickness_mm\n300,300,1\n300,300,50\n0,0,8\n"}),
+    "outline-size": Broken(what="The outline was typed in mm under a header in cm.", file="outline.csv", files=BODY,
+                           texts={"outline.csv": "x_cm,y_cm\n0,0\n490,0\n490,400\n0,400\n"}),
     "rib-off-board": Broken(what="A rib lies wholly beside the board.", file="ribs.csv", files=BODY,
                             edits=(("ribs.csv", "2,600,0,600,600", "2,1200,0,1200,600"),)),
     "rib-outside": Broken(what="A rib runs 150 mm beyond the outline.", file="ribs.csv", column="end_x", files=BODY,
@@ -241,15 +255,19 @@ def written(home: Path, code: str) -> Path:
         (folder / name).write_text(text, encoding="utf-8", newline="\n")
     if code in ("formula-without-value", "table-twice"):
         _workbook(folder / "scale.xlsx", "=2*0.525" if code == "formula-without-value" else 1.05)
+    if code == "cell-far-out":
+        _workbook(folder / "scale.xlsx", 1.05, far=True)
     return folder
 
 
-def _workbook(path: Path, cell: object) -> None:
+def _workbook(path: Path, cell: object, *, far: bool = False) -> None:
     from openpyxl import Workbook
 
     book = Workbook()
     for row in (("note", "unisons", "wire_mm"), (40, 3, cell), (49, 3, 0.975), (60, 3, 0.9)):
         book.active.append(row)
+    if far:
+        book.active["A1048576"] = 60
     book.save(path)
 
 

@@ -43,6 +43,9 @@ def saved(drawn: Figure, path: Path) -> None:
         raise OutputError(f"Found the picture file '{path}', expected a name that ends in {' or '.join(ENDINGS)}.")
     out = io.BytesIO()
     marks = {"Date": None, "Creator": "bellywork"} if path.suffix == ".svg" else {"Software": "bellywork"}
+    if drawn.get_layout_engine() is not None:
+        drawn.draw_without_rendering()  # lays it out; laid out again from there it would come out a little otherwise
+        drawn.set_layout_engine("none")
     drawn.savefig(out, format=path.suffix[1:], dpi=110, metadata=marks)
     write_result(path, out.getvalue())
 

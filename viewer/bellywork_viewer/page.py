@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import base64
 import json
+import re
 from collections.abc import Sequence
 from dataclasses import replace
 from html import escape
@@ -53,8 +54,9 @@ def page(
         "legend": _legend(drawn[0]),
     }
     template = files("bellywork_viewer").joinpath("page.html").read_text(encoding="utf-8")
-    text = json.dumps(data, ensure_ascii=False, separators=(",", ":")).replace("</", "<\\/")
-    return template.replace("{{title}}", escape(stage.board.name)).replace("{{data}}", text)
+    text = json.dumps(data, ensure_ascii=False, separators=(",", ":")).replace("<", "\\u003c")
+    title = escape(stage.board.name)  # put in at one go with the data: a name may itself look like a place to fill
+    return re.sub(r"\{\{(title|data)\}\}", lambda place: title if place[1] == "title" else text, template)
 
 
 def written(text: str, path: Path) -> None:
