@@ -66,6 +66,10 @@ def press(
     if not np.all(np.isfinite(forces)):
         raise BoardError("A push needs a force in N that is a number.")
     read = floats(read_mm if len(np.asarray(read_mm)) else places, (-1, 2), "read_mm")
+    outside = ~body.outline.holds(read)
+    if outside.any():  # the splines go on beyond the board, where they mean nothing
+        x, y = read[outside.argmax()]
+        raise BoardError(f"The point ({x:g}, {y:g}) mm is outside the board's outline.")
     answer = assembled(body).pressed(places, forces)
 
     def coarse(on: str | None) -> Floats:

@@ -157,6 +157,12 @@ def test_press_needs_no_strings(ran, grand: Path, tmp_path: Path) -> None:
         (("--at", "700;600", "--newtons", "9"), "expected X,Y in mm"),
         (("--at", "700,600"), "--newtons"),
         (("--at", "9000,600", "--newtons", "9"), "The point (9000, 600) mm is outside the board's outline."),
+        (
+            ("--at", "700,600", "--newtons", "9", "--read", "1450,1500"),
+            "The point (1450, 1500) mm is outside the board's outline.",
+        ),
+        (("--at", "700,600", "--newtons", "9", "--read", "nan,1"), "expected X,Y in mm"),
+        (("--at", "700,600", "--newtons", "9", "--temperature", "30"), "found --temperature without --rh"),
         (("--at", "700,600", "--newtons", "nan"), "found 'nan', expected a number"),
         (("--at", "700,600", "--newtons", "1", "--at", "70,60"), "expected one --newtons for each --at"),
     ],
