@@ -28,7 +28,7 @@ def test_the_mistake_is_named_with_its_place_and_remedy(code: str) -> None:
     assert {each.code for each in found} == {code, *BROKEN[code].also}
     mine = next(each for each in found if each.code == code)
     assert BROKEN[code].file in mine.place.file
-    assert BROKEN[code].column in mine.place.column
+    assert BROKEN[code].column == mine.place.column
     assert all((each.found, each.expected, each.remedy) for each in found)
     assert mine.remedy[0].isupper()
     assert mine.remedy[-1] in ".?"
