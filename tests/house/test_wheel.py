@@ -52,5 +52,8 @@ def test_a_new_folder_can_be_started_and_checked(bare: Path, tmp_path: Path) -> 
 
 
 def test_the_viewer_says_what_to_install_where_its_extra_is_missing(bare: Path, tmp_path: Path) -> None:
-    done = subprocess.run([bare / "python", "-c", "import bellywork_viewer"], capture_output=True, text=True)
-    assert done.returncode == 0
+    done = ran(bare, tmp_path, "view", str(GRAND), "--shot", "grand.png")
+    assert done.returncode == 2
+    assert "pip install 'bellywork[viewer]'" in done.stderr
+    assert len(done.stderr.strip().splitlines()) == 1
+    assert list(tmp_path.iterdir()) == []

@@ -1,5 +1,5 @@
-"""What the comparison of rib schemes reports, on the lopsided sample. Kinds of expected numbers: worked out by hand from
-the sample's tables; closed forms; another path through the library to the same quantity."""
+"""What the comparison of rib schemes reports, on the lopsided sample. Kinds of expected numbers: worked out by hand
+from the sample's tables; closed forms; another path through the library to the same quantity."""
 
 from functools import cache
 from pathlib import Path
@@ -48,7 +48,8 @@ def test_spans_and_made_crowns_are_those_of_the_tables() -> None:
 
 
 def test_masses_are_those_worked_out_by_hand() -> None:
-    """tests/solids/test_lopsided_parts.py works the volumes out; here at 8.0 % moisture the wood weighs another share."""
+    """tests/solids/test_lopsided_parts.py works the volumes out; here at 8.0 % moisture the wood weighs another
+    share."""
     volume = {"a": 171600.0, "b": 390750.0, "d": 92000.0}
     for name, cubic_mm in volume.items():
         assert rib(name).mass_kg == pytest.approx(cubic_mm * made(name).wood.density_kg_m3 * 1e-9, rel=1e-3)
@@ -120,8 +121,8 @@ def line_of(sections: list[str]) -> StringLine:
 
 
 def test_unevenness_is_a_standard_deviation_and_jumps_are_in_percent_of_the_lower_note() -> None:
-    """By hand: logarithms 0, 0.2, 0, 0.2 lie 0.1 about their mean. Notes 40 to 47, a break after 43: compliances 2 to 2.5
-    over it (+25 %); note 40 against 45 is 3/2.5 (+20 %), note 47 against 42 is 1/2 (−50 %)."""
+    """By hand: logarithms 0, 0.2, 0, 0.2 lie 0.1 about their mean. Notes 40 to 47, a break after 43: compliances 2 to
+    2.5 over it (+25 %); note 40 against 45 is 3/2.5 (+20 %), note 47 against 42 is 1/2 (−50 %)."""
     even = unevenness(line_of(["a"] * 4), np.exp([0.0, 0.2, 0.0, 0.2]))
     assert even == pytest.approx({"long": 0.1})
     along = np.array([3.0, 2.0, 2.0, 2.0, 2.5, 2.5, 2.0, 1.0])
@@ -134,7 +135,8 @@ def test_unevenness_is_a_standard_deviation_and_jumps_are_in_percent_of_the_lowe
 
 
 def test_shares_of_strength_are_stress_over_what_ten_years_leave() -> None:
-    """0.183 + 1.084 (10 years in s)^−0.04635 of the modulus of rupture and of the shear strength of the rib's own wood."""
+    """0.183 + 1.084 (10 years in s)^−0.04635 of the modulus of rupture and of the shear strength of the rib's own
+    wood."""
     lasting = 0.183 + 1.084 * 3.15576e8**-0.04635
     for each in result().ribs:
         strength = made(each.rib).wood.strength

@@ -1,4 +1,5 @@
-"""What a season reports, on the lopsided sample. Kinds of expected numbers: worked out by hand; closed forms; invariants.
+"""What a season reports, on the lopsided sample. Kinds of expected numbers: worked out by hand; closed forms;
+invariants.
 
 At every reference note the string comes down from a level bridge top to its front termination by 0.0125 of the speaking
 length and to its rear rest by 0.0100 of the back length: atan 0.0125 + atan 0.0100 = 1.2891° bare.
