@@ -24,6 +24,11 @@ class Dimension(Enum):
     FREQUENCY = "frequency"
     LINE_STIFFNESS = "stiffness per length"
     NUMBER = "number"
+    MASS = "mass"
+    LOSS = "angle per length"
+    COMPLIANCE = "length per force"
+    TILT = "length per length"
+    CURVATURE = "one per length"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -73,6 +78,29 @@ UNITS: dict[str, Unit] = {
         Unit(suffix="Hz", dimension=Dimension.FREQUENCY, factor=1.0),
         Unit(suffix="N_mm2", dimension=Dimension.LINE_STIFFNESS, factor=1.0),
         Unit(suffix="", dimension=Dimension.NUMBER, factor=1.0),
+    )
+}
+
+POUND_KG = 0.45359237  # exact, international pound
+# Units that answers are told in beside those above; nobody types them. Inside: kg, °/mm, mm/N, mm/m, 1/m, share of one
+SHOWN_UNITS: dict[str, Unit] = UNITS | {
+    unit.suffix: unit
+    for unit in (
+        Unit(suffix="°", dimension=Dimension.ANGLE, factor=1.0),
+        Unit(suffix="%", dimension=Dimension.SHARE, factor=0.01),
+        Unit(suffix="kg", dimension=Dimension.MASS, factor=1.0),
+        Unit(suffix="g", dimension=Dimension.MASS, factor=0.001),
+        Unit(suffix="lb (mass)", dimension=Dimension.MASS, factor=POUND_KG),
+        Unit(suffix="oz", dimension=Dimension.MASS, factor=POUND_KG / 16.0),
+        Unit(suffix="°/mm", dimension=Dimension.LOSS, factor=1.0),
+        Unit(suffix="°/in", dimension=Dimension.LOSS, factor=1.0 / INCH_MM),
+        Unit(suffix="µm/N", dimension=Dimension.COMPLIANCE, factor=0.001),
+        Unit(suffix="thou/lb", dimension=Dimension.COMPLIANCE, factor=INCH_MM / 1000.0 / POUND_N),
+        Unit(suffix="mm/m", dimension=Dimension.TILT, factor=1.0),
+        Unit(suffix="in/ft", dimension=Dimension.TILT, factor=1000.0 / 12.0),
+        Unit(suffix="per 100 Hz", dimension=Dimension.NUMBER, factor=0.01),
+        Unit(suffix="1/m", dimension=Dimension.CURVATURE, factor=1.0),
+        Unit(suffix="1/ft", dimension=Dimension.CURVATURE, factor=1000.0 / (12.0 * INCH_MM)),
     )
 }
 

@@ -7,13 +7,14 @@ from collections.abc import Sequence
 from bellywork.cli.common import Parser, add_board, answer, print_findings, print_json
 from bellywork.cli.main import EXIT_FINDINGS, EXIT_FINE, EXIT_UNUSABLE
 from bellywork.errors import UnusableInput
-from bellywork.findings import Finding, Level
+from bellywork.findings import Level
 
-SCHEMA = "bellywork-check/1"
+SCHEMA = "bellywork-check/2"
 
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Name everything that is wrong or missing in a board folder, all at once."""
+    from bellywork.answers.answer import finding_part
     from bellywork.files.read import read_board
     from bellywork.review.board_review import reviewed
 
@@ -25,14 +26,14 @@ def main(argv: Sequence[str] | None = None) -> int:
         found = read_board(words.board)
     except UnusableInput as error:
         if words.json:
-            print_json({"schema": SCHEMA, "findings": [as_part(finding) for finding in error.findings]})
+            print_json({"schema": SCHEMA, "findings": [finding_part(finding) for finding in error.findings]})
         else:
             print_findings(error.findings)
         unusable = any(finding.level is Level.UNUSABLE for finding in error.findings)
         return EXIT_UNUSABLE if unusable else EXIT_FINDINGS
     findings = (*found.findings, *reviewed(found.board))
     if words.json:
-        print_json(answer(SCHEMA, found, {"findings": [as_part(finding) for finding in findings]}))
+        print_json(answer(SCHEMA, found, {"findings": [finding_part(finding) for finding in findings]}))
     elif findings:
         print_findings(findings)
         counts = {level: sum(finding.level is level for finding in findings) for level in Level}
@@ -40,19 +41,3 @@ def main(argv: Sequence[str] | None = None) -> int:
     else:
         print(f"{found.board.name}: nothing found to mend.")
     return EXIT_FINDINGS if findings else EXIT_FINE
-
-
-def as_part(finding: Finding) -> dict[str, object]:
-    """A finding for JSON."""
-    place = finding.place
-    return {
-        "code": finding.code,
-        "level": finding.level.value,
-        "file": place.file,
-        "row": place.row,
-        "column": place.column,
-        "note": place.note,
-        "found": finding.found,
-        "expected": finding.expected,
-        "remedy": finding.remedy,
-    }

@@ -5,20 +5,17 @@ from __future__ import annotations
 import argparse
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from bellywork.cli.common import CAUTION, Parser, add_board, answer, board_from, needed, print_json, progress
-from bellywork.cli.main import EXIT_FINE
-from bellywork.cli.text import paragraph
+from bellywork.cli.common import Parser, add_board, board_from, needed, progress
+from bellywork.cli.told import add_units, tell
 from bellywork.errors import OutputError, SheetError
 
 if TYPE_CHECKING:
     from bellywork.board.scheme import Scheme
     from bellywork.sheets.bench import Bench
     from bellywork.sheets.frame import Stamp
-    from bellywork.sheets.workbook import Rows
 
-SCHEMA = "bellywork-sheet/1"
 WHATS = ("bearing", "bridge", "ribs", "plate", "crown", "owner", "schemes", "solids")
 SOLID_FORMATS = ("stl", "ply", "glb")
 FORMATS = ("pdf", "dxf", "xlsx", *SOLID_FORMATS)
@@ -44,8 +41,8 @@ def main(argv: Sequence[str] | None = None) -> int:
 
     parser = Parser(
         "sheet",
-        "Paper, CAD and tables for the bench: bearing sheet, bridge height template, ribs, dowels, crown report, page "
-        "for the owner, schemes; and solids for CNC.",
+        "Paper, CAD and tables for the bench: bearing sheet, bridge height template, ribs, dowels, crown "
+        "report, page for the owner, schemes; and solids for CNC.",
         "Templates are drawn at full size: print at 100 % and measure the bar. Files are written all or none.",
     )
     add_board(parser)
@@ -79,6 +76,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     parser.add_argument(
         "--replace", action="store_true", help="write over earlier sheets (without it, a number goes behind the name)"
     )
+    add_units(parser)
     parser.add_argument("--json", action="store_true", help="print what was written as JSON")
     words = parser.parse_args(argv)
     if ("schemes" in words.what) != bool(words.scheme):
@@ -96,6 +94,7 @@ def _write(words: argparse.Namespace) -> int:
     """Make every file, then write them all."""
     from importlib.metadata import version
 
+    from bellywork.answers.sheet_answer import sheet_answer
     from bellywork.board.state import State
     from bellywork.files.write import write_new_results, write_results
     from bellywork.sheets.bench import Bench
@@ -104,8 +103,8 @@ def _write(words: argparse.Namespace) -> int:
     found = board_from(words.board)
     working = None if words.working is None else State(words.working)
     schemes = [_scheme(path, found.folder) for path in words.scheme]
-    bench = Bench(found.board, working=working, plate_first=words.plate_first, schemes=schemes)
-    stamp = stamp_of(found.board, found.fingerprint, version("bellywork"))
+    bench = Bench(found.board, working=working, plate_first=words.plate_first, schemes=schemes, units=words.units)
+    stamp = stamp_of(found.board, found.fingerprint, version("bellywork"), words.units)
     with progress("Drawing the sheets"):
         made = _made(words, bench, stamp)
     _folder(words.to)
@@ -116,20 +115,11 @@ def _write(words: argparse.Namespace) -> int:
     else:
         paths = write_new_results(words.to, contents)
     written = [
-        {"what": Path(name).stem, "format": paths[name].suffix[1:], "pages": pages, "file": str(paths[name])}
+        {"sheet": Path(name).stem, "format": paths[name].suffix[1:], "pages": pages, "file": str(paths[name])}
         for name, _, pages in made
     ]
-    if words.json:
-        print_json(answer(SCHEMA, found, {"written": written}))
-    else:
-        print(as_text(found.board.name, written))
-        if "solids" in words.what:
-            x, y, z = bench.solids.centre_mm
-            print(
-                f"\nPanel, ribs and bridges weigh {bench.solids.mass_kg:.2f} kg; centre of gravity {x:.0f}, {y:.0f}, "
-                f"{z:.1f} mm. STL and PLY are in mm, GLB in metres as that format wants it."
-            )
-    return EXIT_FINE
+    solids = bench.solids if "solids" in words.what else None
+    return tell(sheet_answer(found.board.name, written, solids, words.units), found, words)
 
 
 def _scheme(path: Path, folder: Path) -> Scheme:
@@ -153,10 +143,11 @@ def _made(words: argparse.Namespace, bench: Bench, stamp: Stamp) -> list[tuple[s
         drawn = [(sheet.name, dxf_of(sheet, stamp)) for sheet in sheets]
         made += [(f"{name}.dxf", content, None) for name, content in drawn if content is not None]
     if "xlsx" in words.format:
+        from bellywork.sheets.sheet_tables import tables_of
         from bellywork.sheets.workbook import workbook_bytes
 
         tables, assumptions = tables_of(bench, words.what)
-        made.append((TABLES, workbook_bytes(tables, stamp, assumptions), None))
+        made.append((TABLES, workbook_bytes(tables, stamp, assumptions, words.units), None))
     for kind in SOLID_FORMATS:
         if kind in words.format:
             from bellywork.solids.exported import solid_files
@@ -169,56 +160,6 @@ def _made(words: argparse.Namespace, bench: Bench, stamp: Stamp) -> list[tuple[s
     return made
 
 
-def tables_of(bench: Bench, whats: Sequence[str]) -> tuple[dict[str, Rows], tuple[str, ...]]:
-    """The tables behind the sheets, with the keys of the JSON answers, and what they stand on."""
-    from bellywork.cli.notes import rows_of
-    from bellywork.cli.plane import schedule_rows
-    from bellywork.sheets.plate_sheet import support_rows
-    from bellywork.sheets.rib_sheet import rib_rows
-
-    tables: dict[str, Rows] = {}
-    said: tuple[str, ...] = ()
-    if {"bearing", "bridge", "plate"} & set(whats):
-        tables["plane"] = schedule_rows(bench.schedule)
-        said = bench.schedule.assumptions
-    if "bearing" in whats:
-        stages = bench.stages
-        line = bench.schedule.now.line
-        tables["stages"] = rows_of(
-            {
-                "note": line.note,
-                "name": bench.schedule.now.name,
-                "before_net_deg": stages.before_deg,
-                "preloaded_net_deg": stages.preloaded_deg,
-                "planed_net_deg": stages.planed_deg,
-                "strung_net_deg": stages.strung_deg,
-                "kerf_front_mm": stages.kerf_front_mm,
-                "kerf_rear_mm": stages.kerf_rear_mm,
-            }
-        )
-    if "ribs" in whats:
-        tables["ribs"] = rib_rows(bench.board.needed_body("A table of the ribs").ribs)
-    if "plate" in whats:
-        tables["supports"] = support_rows(bench.board.plate, bench.schedule.plate)
-        tables["struts"] = [dict(vars(strut)) for strut in bench.schedule.struts]
-    if "crown" in whats:
-        from bellywork.cli.crown import note_rows
-        from bellywork.cli.crown import rib_rows as crown_rows
-
-        tables["crown ribs"] = [{**row, "misread": len(row["misread"]), "notes": len(row["notes"])}
-                                for row in crown_rows(bench.survey)]  # fmt: skip
-        tables["crown notes"] = note_rows(bench.survey, bench.best)
-        said += bench.survey.assumptions
-    if "schemes" in whats:
-        from bellywork.sheets.scheme_sheet import scheme_note_rows, scheme_rib_rows, scheme_rows
-
-        tables["schemes"] = scheme_rows(bench.compared)
-        tables["scheme ribs"] = scheme_rib_rows(bench.compared)
-        tables["scheme notes"] = scheme_note_rows(bench.compared)
-        said += bench.scheme_base.assumptions
-    return tables, said
-
-
 def _folder(folder: Path) -> None:
     """Make the folder where it is missing. Raises OutputError where that cannot be."""
     try:
@@ -226,13 +167,3 @@ def _folder(folder: Path) -> None:
     except OSError as error:
         reason = (error.strerror or type(error).__name__).lower()
         raise OutputError(f"{folder} cannot be used ({reason}); give a folder that you may write to.") from None
-
-
-def as_text(name: str, written: Sequence[dict[str, Any]]) -> str:
-    """What was written, in words."""
-    lines = [
-        each["file"] + (f", {each['pages']} page{'s' if each['pages'] > 1 else ''}" if each["pages"] else "")
-        for each in written
-    ]
-    print_at = "Print at 100 %, not fitted to the page, and measure the 100 mm bar before you use a template."
-    return "\n\n".join((paragraph(f"{name}: written", lines), print_at, CAUTION))

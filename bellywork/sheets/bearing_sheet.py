@@ -8,6 +8,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from bellywork.answers.answer_table import Column as Told
+from bellywork.answers.answer_table import Table, table_of
+from bellywork.answers.notes import starred
+from bellywork.answers.plane_answer import cure_text, schedule_table
 from bellywork.balance.bearing_table import bearing
 from bellywork.balance.planing import PlaneTable
 from bellywork.balance.sink import Sink
@@ -18,8 +22,9 @@ from bellywork.errors import MissingLayer
 from bellywork.geometry.string_line import bearing as turned
 from bellywork.geometry.string_line import topped
 from bellywork.geometry.thread import thread_heights
+from bellywork.measures import METRIC, Units
 from bellywork.sheets.flow import Block, Column, Grid, Heading, Sentences
-from bellywork.sheets.numbers import number
+from bellywork.sheets.grids import column_of
 from bellywork.sheets.plate_sheet import support_grid
 from bellywork.sheets.sheet_pages import Sheet
 
@@ -96,66 +101,70 @@ def _preloaded(board: Board, sink: Sink) -> Floats:
     return np.full(len(bearing(board).note), np.nan)
 
 
-def bearing_sheet(board: Board, stages: BearingStages) -> Sheet:
+def bearing_sheet(board: Board, stages: BearingStages, units: Units = METRIC) -> Sheet:
     """The sheet for the bench."""
     schedule = stages.schedule
     shown = np.flatnonzero(schedule.now.reference | schedule.short)
     blocks: list[Block] = [
-        Heading(text="Reference notes: net bearing in degrees, measured (box) and predicted; lengths in mm"),
-        _grid(stages, shown.tolist()),
-        Sentences(lines=_about(schedule, all_measured=bool(schedule.now.line.measured[shown].all()))),
+        Heading(text="Reference notes: net bearing measured (box) and predicted, block, kerf and what to cut"),
+        _grid(stages, shown.tolist(), units),
+        Sentences(lines=_about(schedule, units, all_measured=bool(schedule.now.line.measured[shown].all()))),
         Heading(text="Plate supports"),
-        *support_grid(board.plate, schedule.plate),
+        *support_grid(board.plate, schedule.plate, units),
         Heading(text="The sequence"),
         Sentences(lines=SEQUENCE, numbered=True),
     ]
     return Sheet(name="bearing", title="Bearing sheet", cautions=CAUTIONS, blocks=tuple(blocks), landscape=True)
 
 
-def _about(schedule: PlaneTable, *, all_measured: bool) -> tuple[str, ...]:
-    said = [
+def _about(schedule: PlaneTable, units: Units, *, all_measured: bool) -> tuple[str, ...]:
+    told = [
         "Kerf: its floor under the present top, at the front and the rear pins, with the block on the rear rest. "
-        "Plane: from the present top at the pins, for the slope that is wanted as well.",
-        *(str(cure) for cure in schedule.cures),
+        "Cut: from the present top at the pins, for the slope that is wanted as well.",
+        *(cure_text(cure, units) for cure in schedule.cures),
         *(str(finding) for finding in schedule.findings),
     ]
     if not all_measured:
-        said.append("* interpolated between reference notes.")
-    return (*said, *schedule.assumptions)
+        told.append("* interpolated between reference notes.")
+    return (*told, *schedule.assumptions)
 
 
-def _grid(stages: BearingStages, shown: Sequence[int]) -> Grid:
-    schedule = stages.schedule
-    line, name = schedule.now.line, schedule.now.name
+def stages_table(stages: BearingStages) -> Table:
+    """The bearing of each note at each stage of the work, and the floor of the kerf."""
+    values = {
+        "before_net_deg": stages.before_deg,
+        "preloaded_net_deg": stages.preloaded_deg,
+        "stage.planed_net_deg": stages.planed_deg,
+        "strung_net_deg": stages.strung_deg,
+    }
+    return table_of("stages", ("note", "name", *STAGES, "target_net_deg", *KERFS), values, stages, stages.schedule.now)
 
-    def told(values: Floats, digits: int = 2) -> tuple[str, ...]:
-        return tuple(number(float(values[i]), digits) for i in shown)
 
-    def stage(head: str, values: Floats) -> tuple[Column, Column]:
-        return Column(head=head, unit="measured", share=1.5, box=True), Column(
-            head="predicted", unit="deg", cells=told(values)
+STAGES = ("before_net_deg", "preloaded_net_deg", "stage.planed_net_deg", "strung_net_deg")
+KERFS = ("kerf_front_mm", "kerf_rear_mm")
+
+
+def _grid(stages: BearingStages, shown: Sequence[int], units: Units) -> Grid:
+    schedule, table = stages.schedule, stages_table(stages)
+    notes = starred(schedule_table(schedule))
+
+    def column(told: Told, share: float = 1.25) -> Column:
+        return column_of(told, shown, units, share=share)
+
+    def stage(told: Told) -> tuple[Column, Column]:
+        return Column(head=told.label, unit="measured", share=1.5, box=True), column_of(
+            told, shown, units, head="predicted"
         )
 
-    def length(head: str, values: Floats) -> Column:
-        return Column(head=head, unit="mm", share=1.25, cells=told(values))
-
-    columns: tuple[Column, ...] = (
-        Column(head="note", share=0.8, cells=tuple(str(line.note[i]) for i in shown)),
-        Column(head="", left=True, share=0.9, cells=tuple(
-            name[i] + ("" if line.measured[i] else "*") for i in shown)),
-        *stage("before", stages.before_deg),
-        *stage("preloaded", stages.preloaded_deg),
-        *stage("planed", stages.planed_deg),
-        *stage("strung", stages.strung_deg),
-        Column(head="wanted", unit="deg", cells=told(schedule.planed.target_net_deg)),
-        length("block", schedule.block_mm),
-        length("kerf front", stages.kerf_front_mm),
-        length("kerf rear", stages.kerf_rear_mm),
-        length("plane front", schedule.plane_front_mm),
-        length("plane rear", schedule.plane_rear_mm),
-        length("cap left", schedule.cap_left_mm),
-    )  # fmt: skip
-    if schedule.short.any():
-        short = tuple("SHORT" if schedule.short[i] else "" for i in shown)
-        columns += (Column(head="", share=0.9, left=True, cells=short),)
+    known = [table[name] for name in STAGES if not np.all(np.isnan(np.asarray(table[name].values)[shown]))]
+    columns = (
+        column(notes["note"], 0.8),
+        column(notes["name"], 0.9),
+        *(each for told in known for each in stage(told)),
+        column(table["target_net_deg"], 1.0),
+        column(notes["block_mm"]),
+        *(column(table[name]) for name in KERFS),
+        *(column(notes[name]) for name in ("faired_front_mm", "faired_rear_mm", "cap_left_mm")),
+        *((column(notes["short"], 0.9),) if schedule.short.any() else ()),
+    )
     return Grid(columns=columns, rows=len(shown))

@@ -12,6 +12,7 @@ from bellywork.board.board import Board
 from bellywork.board.scheme import Scheme
 from bellywork.board.state import State
 from bellywork.geometry.completed import completed
+from bellywork.measures import METRIC, Units
 from bellywork.sheets.bearing_sheet import BearingStages, bearing_sheet, bearing_stages
 from bellywork.sheets.bridge_sheet import bridge_sheet
 from bellywork.sheets.drawing import Page
@@ -35,6 +36,7 @@ class Bench:
     working       the state in which block and kerf are right; None: as measured
     plate_first   the plate is set first: bearing sheet, bridge template and dowel schedule then go together
     schemes       rib schemes to hold against the board's own ribs
+    units         in which numbers are told
     """
 
     def __init__(
@@ -44,11 +46,13 @@ class Bench:
         working: State | None = None,
         plate_first: bool = False,
         schemes: Sequence[Scheme] = (),
+        units: Units = METRIC,
     ) -> None:
         self.board = board
         self.working = working
         self.plate_first = plate_first
         self.schemes = tuple(schemes)
+        self.units = units
 
     @cached_property
     def sink(self) -> Sink:
@@ -109,13 +113,13 @@ class Bench:
 def _schemes(bench: Bench) -> Sheet:
     from bellywork.sheets.scheme_sheet import schemes_sheet
 
-    return schemes_sheet(bench.compared, bench.scheme_base.assumptions)
+    return schemes_sheet(bench.compared, bench.scheme_base.assumptions, bench.units)
 
 
 def _crown(bench: Bench) -> Sheet:
     from bellywork.sheets.crown_sheets import crown_sheet
 
-    return crown_sheet(bench.survey, bench.best)
+    return crown_sheet(bench.survey, bench.best, bench.units)
 
 
 def _owner(bench: Bench) -> Sheet:
@@ -125,10 +129,10 @@ def _owner(bench: Bench) -> Sheet:
 
 
 SHEETS: dict[str, Callable[[Bench], Sheet]] = {
-    "bearing": lambda bench: bearing_sheet(bench.board, bench.stages),
-    "bridge": lambda bench: bridge_sheet(bench.board, bench.schedule),
-    "ribs": lambda bench: rib_sheet(bench.board),
-    "plate": lambda bench: plate_sheet(bench.board, bench.schedule),
+    "bearing": lambda bench: bearing_sheet(bench.board, bench.stages, bench.units),
+    "bridge": lambda bench: bridge_sheet(bench.board, bench.schedule, bench.units),
+    "ribs": lambda bench: rib_sheet(bench.board, bench.units),
+    "plate": lambda bench: plate_sheet(bench.board, bench.schedule, bench.units),
     "crown": _crown,
     "owner": _owner,
     "schemes": _schemes,

@@ -11,9 +11,10 @@ from bellywork.board.arrays import Floats, Ints
 from bellywork.board.board import Board
 from bellywork.conventions import note_name
 from bellywork.geometry.completed import completed
+from bellywork.measures import METRIC, Units
 from bellywork.sheets.drawing import Anchor, Box, Drawing, Item, Line, Pen, Text, path
 from bellywork.sheets.frame import PLAIN_MM, SMALL_MM
-from bellywork.sheets.numbers import number
+from bellywork.sheets.grids import told
 from bellywork.sheets.sheet_pages import Sheet
 
 CAUTIONS = (
@@ -79,17 +80,20 @@ def _profile(bridge: str, row: str, note: Ints, pins: Floats, now: Floats, depth
     )
 
 
-def bridge_sheet(board: Board, schedule: PlaneTable) -> Sheet:
-    """The template, one drawing per bridge and pin row. Raises MissingLayer without the strings' plan."""
+def bridge_sheet(board: Board, schedule: PlaneTable, units: Units = METRIC) -> Sheet:
+    """The template, one drawing per bridge and pin row.
+
+    Raises MissingLayer without the strings' plan.
+    """
     return Sheet(
         name="bridge",
         title="Bridge height template",
         cautions=CAUTIONS,
-        drawings=tuple(profile_drawing(profile, schedule) for profile in top_profiles(board, schedule)),
+        drawings=tuple(profile_drawing(profile, schedule, units) for profile in top_profiles(board, schedule)),
     )
 
 
-def profile_drawing(profile: TopProfile, schedule: PlaneTable) -> Drawing:
+def profile_drawing(profile: TopProfile, schedule: PlaneTable, units: Units) -> Drawing:
     """A profile at full size: x along the row from its first pin, y above the base line."""
     x, now, wanted = profile.along_mm, profile.now_mm - profile.base_mm, profile.wanted_mm - profile.base_mm
     top = float(max(now.max(), wanted.max()))
@@ -97,7 +101,7 @@ def profile_drawing(profile: TopProfile, schedule: PlaneTable) -> Drawing:
         Line(start=(-ENDS_MM + 5.0, 0.0), end=(float(x[-1]) + ENDS_MM - 5.0, 0.0), pen=Pen.FRAME),
         path(x, now, Pen.NOW),
         path(x, wanted, Pen.CUT),
-        Text(at=(0.0, top + 6.0), text=_title(profile, schedule), size_mm=PLAIN_MM, bold=True),
+        Text(at=(0.0, top + 6.0), text=_title(profile, schedule, units), size_mm=PLAIN_MM, bold=True),
     ]
     for k, (note, at) in enumerate(zip(profile.note, x.tolist())):
         last = k == len(x) - 1
@@ -105,7 +109,7 @@ def profile_drawing(profile: TopProfile, schedule: PlaneTable) -> Drawing:
         high = float(max(now[k], wanted[k]))
         items.append(Line(start=(at, 0.0), end=(at, high + 2.0 if named else 3.0), pen=Pen.MARK))
         if named:
-            words = f"{note} {note_name(note)}  {_depth_words(float(now[k] - wanted[k]))}"
+            words = f"{note} {note_name(note)}  {_depth_words(float(now[k] - wanted[k]), units)}"
             items.append(Text(at=(at + SMALL_MM, 3.6), text=words, size_mm=SMALL_MM, turn_deg=90.0))
     box = Box(
         left=-ENDS_MM, bottom=-4.0, right=max(float(x[-1]), TITLE_WIDTH_MM) + ENDS_MM, top=top + 6.0 + 2 * PLAIN_MM
@@ -114,13 +118,15 @@ def profile_drawing(profile: TopProfile, schedule: PlaneTable) -> Drawing:
     return Drawing(name=f"{profile.bridge} {profile.row} pins", box=box, items=tuple(items))
 
 
-def _depth_words(depth_mm: float) -> str:
-    """What to plane, or that wood is lacking."""
-    return f"plane {number(depth_mm, 2)}" if depth_mm >= -SHORT_MM else f"SHORT {number(-depth_mm, 2)}"
+def _depth_words(depth_mm: float, units: Units) -> str:
+    """What to cut, or that wood is lacking."""
+    if depth_mm >= -SHORT_MM:
+        return f"cut {told('faired_front_mm', depth_mm, units)}"
+    return f"SHORT {told('short_mm', -depth_mm, units)}"
 
 
-def _title(profile: TopProfile, schedule: PlaneTable) -> str:
+def _title(profile: TopProfile, schedule: PlaneTable, units: Units) -> str:
     return (
-        f"Bridge {profile.bridge}, {profile.row} pins, {schedule.working.value} board. Dashed: top now; full: plane to "
-        f"here. Base line at height {number(profile.base_mm, 0)} mm."
+        f"Bridge {profile.bridge}, {profile.row} pins, {schedule.working.value} board. Dashed: top now; full: cut to "
+        f"here. Base line at height {told('height_bare_mm', profile.base_mm, units)}."
     )

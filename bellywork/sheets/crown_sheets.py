@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 import numpy as np
 
-from bellywork.conventions import note_name
+from bellywork.answers.crown_answer import notes_table, ribs_table
 from bellywork.geometry.reference_notes import reference_notes
+from bellywork.measures import METRIC, Units
 from bellywork.sheets.flow import Block, Column, Grid, Heading, Sentences
-from bellywork.sheets.numbers import number
+from bellywork.sheets.grids import grid_of
 from bellywork.sheets.plot import Curve, plotted
 from bellywork.sheets.sheet_pages import Sheet
-from bellywork.survey.loss import RibLoss, Survey
+from bellywork.survey.loss import Survey
 from bellywork.survey.owner_page import owner_page
 from bellywork.survey.recovery import Best
 
@@ -23,15 +22,13 @@ CAUTIONS = (
 OWNER_CAUTIONS = ("Leave strings and plate to those who are trained for it.",)
 
 
-def crown_sheet(survey: Survey, best: Best) -> Sheet:
-    """Every rib as read, what is load and what is set, the bearing now and what could be got, with boxes for a "
-    "re-reading.
-    """
+def crown_sheet(survey: Survey, best: Best, units: Units = METRIC) -> Sheet:
+    """Every rib as read, what is load and what is set, the bearing now and what could be got; boxes to read again."""
     line = survey.bare
     shown = np.flatnonzero(reference_notes(line)).tolist()
     blocks: list[Block] = [
-        Heading(text="Ribs, those under octaves 5 and 6 first (mm)"),
-        _ribs(survey.ribs),
+        Heading(text="Ribs, those under octaves 5 and 6 first"),
+        _ribs(survey, units),
         Heading(text="Set under the bridge"),
         plotted(
             [Curve(name="set", x=survey.note.astype(float), y=survey.set_mm)],
@@ -49,7 +46,7 @@ def crown_sheet(survey: Survey, best: Best) -> Sheet:
             x_words="note", y_words="net, degrees", width_mm=250.0,
         ),
         Heading(text="Reference notes"),
-        _notes(survey, best, shown),
+        _notes(survey, best, shown, units),
         Heading(text="What this stands on"),
         Sentences(lines=survey.assumptions),
     ]  # fmt: skip
@@ -99,41 +96,12 @@ def _table(rows: list[list[str]]) -> Grid:
     return Grid(columns=columns, rows=len(body))
 
 
-def _ribs(ribs: tuple[RibLoss, ...]) -> Grid:
-    def column(head: str, value: Callable[[RibLoss], float], digits: int = 2, unit: str = "") -> Column:
-        return Column(head=head, unit=unit, cells=tuple(number(value(rib), digits) for rib in ribs))
-
-    columns = (
-        Column(head="rib", cells=tuple(rib.rib for rib in ribs)),
-        Column(head="state", left=True, cells=tuple(rib.state.value for rib in ribs)),
-        column("span", lambda rib: rib.fit.span_mm, 0),
-        column("rise", lambda rib: rib.fit.rise_mm),
-        column("±", lambda rib: rib.fit.rise_uncertainty_mm),
-        Column(head="shape", left=True, share=1.3, cells=tuple(rib.fit.shape.value for rib in ribs)),
-        column("made", lambda rib: rib.as_made_mm),
-        column("load", lambda rib: rib.sink_mm),
-        column("damp", lambda rib: rib.moisture_mm),
-        column("expected", lambda rib: rib.expected_mm),
-        column("set", lambda rib: rib.set_mm),
-        column("±", lambda rib: rib.set_uncertainty_mm),
-        Column(head="read again", share=1.4, box=True),
-    )
-    return Grid(columns=columns, rows=len(ribs))
+def _ribs(survey: Survey, units: Units) -> Grid:
+    names = "rib state span_mm rise_mm rise_uncertainty_mm shape as_made_mm rib.sink_mm moisture_mm expected_rise_mm"
+    table = ribs_table(survey).only(*names.split(), "set_mm", "set_uncertainty_mm")
+    return grid_of(table, units, shares={"shape": 1.3}, boxes=("read again",))
 
 
-def _notes(survey: Survey, best: Best, shown: list[int]) -> Grid:
-    def column(head: str, values: np.ndarray, unit: str) -> Column:
-        return Column(head=head, unit=unit, cells=tuple(number(float(values[k]), 2) for k in shown))
-
-    names = tuple(f"{int(survey.note[k])} {note_name(int(survey.note[k]))}" for k in shown)
-    columns = (
-        Column(head="note", left=True, cells=names),
-        column("set", survey.set_mm, "mm"),
-        column("wanted", best.target_deg, "deg"),
-        column("now", survey.net_deg, "deg"),
-        column("plate set", best.net_deg, "deg"),
-        column("new cap", best.recap_net_deg, "deg"),
-        column("cap gains", best.recap_mm, "mm"),
-        Column(head="after", share=1.4, box=True),
-    )
-    return Grid(columns=columns, rows=len(shown))
+def _notes(survey: Survey, best: Best, shown: list[int], units: Units) -> Grid:
+    names = "note name set_mm target_net_deg net_deg_now net_deg_best net_deg_recap recap_mm"
+    return grid_of(notes_table(survey, best).only(*names.split()), units, rows=shown, boxes=("after",))

@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from bellywork.answers.answer import CAUTION
 from bellywork.board.board import Board
+from bellywork.measures import METRIC, Units
 from bellywork.sheets.drawing import Anchor, Box, Drawing, Item, Line, Page, Pen, Text, Window, rectangle, shifted
 from bellywork.sheets.lettering import width_mm, wrapped
 
@@ -16,8 +18,6 @@ LEADING = 1.4
 BLOCK_MM = 20.0  # title block, above the cautions
 NAME_CHARACTERS = 12  # of the fingerprint
 
-GENERAL_CAUTION = "Strings at tension and iron plates hurt people: local rules and licensed practice come first."
-UNITS = "Lengths in mm, angles in degrees."
 SCALE_CAUTION = "Print at 100 %, not fitted to the page; measure the bar before use."
 
 
@@ -50,7 +50,7 @@ class Stamp:
     date: str = ""
 
 
-def stamp_of(board: Board, fingerprint: str, version: str) -> Stamp:
+def stamp_of(board: Board, fingerprint: str, version: str, units: Units = METRIC) -> Stamp:
     """The stamp of a board: its name, the state and climate of its measurement, version, fingerprint and units."""
     climate = board.climate
     measured = [f"measured {board.measured_in.value}"]
@@ -59,7 +59,12 @@ def stamp_of(board: Board, fingerprint: str, version: str) -> Stamp:
         measured.append(f"{round(climate.temperature_C, 1):g} °C")
     measured.append(climate.date or "date not noted")
     source = f"bellywork {version} · inputs {fingerprint[:NAME_CHARACTERS]}"
-    return Stamp(lines=(board.name, ", ".join(measured), source, UNITS), date=climate.date)
+    return Stamp(lines=(board.name, ", ".join(measured), source, units_words(units)), date=climate.date)
+
+
+def units_words(units: Units) -> str:
+    """The units of a sheet's numbers."""
+    return f"Lengths in {units.decimal}, forces in {units.force}, angles in degrees."
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -80,7 +85,7 @@ class Frame:
 
     def caution_lines(self, room_mm: float) -> list[str]:
         """The cautions, broken to the room."""
-        text = " ".join((*self.cautions, GENERAL_CAUTION))
+        text = " ".join((*self.cautions, CAUTION))
         return wrapped(f"Caution: {text}", SMALL_MM, room_mm)
 
     def foot_mm(self, width: float) -> float:
@@ -145,7 +150,7 @@ def stamped(drawing: Drawing, title: str, stamp: Stamp, cautions: tuple[str, ...
     box, items = drawing.box, list(drawing.items)
     y = box.bottom - 10.0
     items += shifted(check_bar(), box.left, y)
-    for line in (title, *stamp.lines, *cautions, GENERAL_CAUTION):
+    for line in (title, *stamp.lines, *cautions, CAUTION):
         y -= PLAIN_MM * LEADING + (5.0 if line is title else 0.0)
         items.append(Text(at=(box.left, y), text=line, size_mm=PLAIN_MM))
     whole = Box(left=box.left, bottom=y - 2.0, right=max(box.right, box.left + 180.0), top=box.top)

@@ -9,10 +9,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from bellywork.board.arrays import Floats
+from bellywork.measures import number
 from bellywork.sheets.drawing import Anchor, Box, Circle, Item, Line, Pen, Text, path, rectangle
 from bellywork.sheets.flow import Figure
 from bellywork.sheets.frame import SMALL_MM, fitted
-from bellywork.sheets.numbers import number
 
 HEIGHT_MM = 52.0
 LEFT_MM, RIGHT_MM, UNDER_MM, OVER_MM = 16.0, 66.0, 11.0, 6.0
@@ -93,7 +93,9 @@ def _range(values: Floats) -> tuple[float, float]:
 
 
 def _plain(value: float) -> str:
-    return number(value, 0 if value == round(value) else 1 if round(value, 1) == round(value, 6) else 2)
+    return number(value, 0 if value == round(value) else 1 if round(value, 1) == round(value, 6) else 2).replace(
+        "-", "−"
+    )
 
 
 def _drawn(x: Floats, y: Floats, known: Floats, pen: Pen, *, dots: bool) -> list[Item]:

@@ -8,15 +8,17 @@ from typing import Any
 
 import numpy as np
 
+from bellywork.answers.answer_table import Column, Table, rows_of
 from bellywork.board.arrays import Floats
 from bellywork.board.board import Board
 from bellywork.board.body import Rib
 from bellywork.errors import SheetError
 from bellywork.geometry.crown_surface import chord_rise_mm
+from bellywork.measures import METRIC, Units
 from bellywork.sheets.drawing import Anchor, Arc, Box, Drawing, Item, Line, Pen, Text, path
-from bellywork.sheets.flow import Block, Column, Grid, Heading, Sentences
+from bellywork.sheets.flow import Block, Grid, Heading, Sentences
 from bellywork.sheets.frame import PLAIN_MM, SMALL_MM
-from bellywork.sheets.numbers import number
+from bellywork.sheets.grids import grid_of, told
 from bellywork.sheets.sheet_pages import Sheet
 
 CAUTIONS = (
@@ -29,7 +31,7 @@ NAMED_EVERY_MM = 240.0  # so that each tile names its ribs
 CAUL_MM = 12.0  # wood behind the hollow of a caul strip
 
 
-def rib_sheet(board: Board) -> Sheet:
+def rib_sheet(board: Board, units: Units = METRIC) -> Sheet:
     """The sheet. Raises MissingLayer without the board's body, SheetError where it has no ribs."""
     ribs = board.needed_body("A rib sheet").ribs
     if not ribs:
@@ -37,7 +39,7 @@ def rib_sheet(board: Board) -> Sheet:
     cauls = caul_radii(ribs)
     blocks: list[Block] = [
         Heading(text="Cut list"),
-        cut_list(ribs),
+        grid_of(ribs_to_cut(ribs), units, shares={"rib": 0.8, "wood": 1.6}, boxes=("done",)),
         Sentences(
             lines=(
                 "Length is that of the straight line from end to end; height is told square to it, from the glued "
@@ -48,62 +50,43 @@ def rib_sheet(board: Board) -> Sheet:
         ),
     ]
     if cauls:
-        blocks += [Heading(text="Cauls: fall of the hollow from the middle of the caul"), caul_grid(cauls)]
+        blocks += [Heading(text="Cauls: fall of the hollow from the middle of the caul"), caul_grid(cauls, units)]
     return Sheet(
         name="ribs",
         title="Rib sheet",
         cautions=CAUTIONS,
         blocks=tuple(blocks),
         drawings=(
-            *(rib_drawing(rib) for rib in sorted(ribs, key=lambda each: each.length_mm)),
-            *(caul_drawing(radius, half) for radius, half in sorted(cauls, key=lambda each: -each[1])),
+            *(rib_drawing(rib, units) for rib in sorted(ribs, key=lambda each: each.length_mm)),
+            *(caul_drawing(radius, half, units) for radius, half in sorted(cauls, key=lambda each: -each[1])),
         ),
         landscape=True,
     )
 
 
-def rib_rows(ribs: Sequence[Rib]) -> list[dict[str, Any]]:
-    """The ribs as rows, lengths in mm; radius and rise of a flat rib are NaN and 0."""
-    return [
-        {
-            "rib": rib.name,
-            "wood": rib.wood.name.replace("_", " "),
-            "length_mm": rib.length_mm,
-            "width_mm": rib.width_mm,
-            "height_mm": rib.height_mm,
-            "start_height_mm": rib.end_height_mm[0],
-            "end_height_mm": rib.end_height_mm[1],
-            "start_feather_mm": rib.feather_mm[0],
-            "end_feather_mm": rib.feather_mm[1],
-            "crown_radius_m": rib.crown_radius_mm / 1000.0 if math.isfinite(rib.crown_radius_mm) else math.nan,
-            "rise_mm": rise_mm(rib),
-        }
-        for rib in ribs
-    ]
+TO_CUT = (
+    "rib wood length_mm width_mm rib.height_mm start_height_mm end_height_mm start_feather_mm end_feather_mm "
+    "crown_radius_mm cut.rise_mm"
+)
 
 
-def cut_list(ribs: Sequence[Rib]) -> Grid:
-    """One row per rib, with a box to tick."""
-    rows = rib_rows(ribs)
+def ribs_to_cut(ribs: Sequence[Rib]) -> Table:
+    """The ribs as they are cut."""
+    return rows_of("ribs", TO_CUT.split(), [_to_cut(rib) for rib in ribs])
 
-    def column(head: str, key: str, digits: int = 1, unit: str = "mm") -> Column:
-        return Column(head=head, unit=unit, cells=tuple(number(row[key], digits) for row in rows))
 
-    columns = (
-        Column(head="rib", left=True, share=0.8, cells=tuple(row["rib"] for row in rows)),
-        Column(head="wood", left=True, share=1.6, cells=tuple(row["wood"] for row in rows)),
-        column("length", "length_mm"),
-        column("width", "width_mm"),
-        column("height", "height_mm"),
-        column("start height", "start_height_mm"),
-        column("end height", "end_height_mm"),
-        column("start feather", "start_feather_mm", 0),
-        column("end feather", "end_feather_mm", 0),
-        column("crown radius", "crown_radius_m", 2, "m"),
-        column("rise", "rise_mm", 2),
-        Column(head="done", share=0.8, box=True),
-    )
-    return Grid(columns=columns, rows=len(rows))
+def _to_cut(rib: Rib) -> dict[str, Any]:
+    return {
+        **vars(rib),
+        "rib": rib.name,
+        "wood": rib.wood.name.replace("_", " "),
+        "length_mm": rib.length_mm,
+        "start_height_mm": rib.end_height_mm[0],
+        "end_height_mm": rib.end_height_mm[1],
+        "start_feather_mm": rib.feather_mm[0],
+        "end_feather_mm": rib.feather_mm[1],
+        "cut.rise_mm": rise_mm(rib),
+    }
 
 
 def rise_mm(rib: Rib) -> float:
@@ -120,7 +103,7 @@ def glued_face_mm(rib: Rib, along_mm: Floats) -> Floats:
     return face
 
 
-def rib_drawing(rib: Rib) -> Drawing:
+def rib_drawing(rib: Rib, units: Units) -> Drawing:
     """A rib from the side: x from its start, y = 0 at the ends of the glued face, crown up."""
     length, (near, far) = rib.length_mm, rib.feather_mm
     x = np.unique(np.concatenate([np.linspace(0.0, length, max(int(length / STEP_MM), 2)), [near, length - far]]))
@@ -132,7 +115,7 @@ def rib_drawing(rib: Rib) -> Drawing:
         Line(start=(0.0, 0.0), end=(0.0, -rib.end_height_mm[0]), pen=Pen.CUT),
         Line(start=(length, 0.0), end=(length, -rib.end_height_mm[1]), pen=Pen.CUT),
         Line(start=(0.0, 0.0), end=(length, 0.0), pen=Pen.FAINT),
-        Text(at=(6.0, low - 4.4), text=_rib_words(rib), size_mm=PLAIN_MM, bold=True),
+        Text(at=(6.0, low - 4.4), text=_rib_words(rib, units), size_mm=PLAIN_MM, bold=True),
         Text(at=(length - 2.0, low - 4.4), text=f"end of rib {rib.name}", size_mm=SMALL_MM, anchor=Anchor.RIGHT),
     ]
     for at in np.arange(NAMED_EVERY_MM, length - NAMED_EVERY_MM / 2.0, NAMED_EVERY_MM).tolist():
@@ -154,12 +137,12 @@ def _face(rib: Rib) -> Item:
     return Arc(centre=centre, radius_mm=R, start_deg=90.0 - turn, end_deg=90.0 + turn, pen=Pen.CUT)
 
 
-def _rib_words(rib: Rib) -> str:
-    radius = f"R {number(rib.crown_radius_mm / 1000.0, 2)} m" if math.isfinite(rib.crown_radius_mm) else "flat"
-    return (
-        f"Rib {rib.name}, start. {number(rib.length_mm, 1)} × {number(rib.width_mm, 1)} wide × "
-        f"{number(rib.height_mm, 1)} high, {radius}"
-    )
+def _rib_words(rib: Rib, units: Units) -> str:
+    flat = not math.isfinite(rib.crown_radius_mm)
+    radius = "flat" if flat else f"R {told('crown_radius_mm', rib.crown_radius_mm, units)}"
+    length, width = (told(name, mm, units) for name, mm in (("length_mm", rib.length_mm), ("width_mm", rib.width_mm)))
+    height = told("rib.height_mm", rib.height_mm, units)
+    return f"Rib {rib.name}, start. {length} × {width} wide × {height} high, {radius}"
 
 
 def caul_radii(ribs: Sequence[Rib]) -> tuple[tuple[float, float], ...]:
@@ -181,36 +164,45 @@ def fall_mm(radius_mm: float, from_middle_mm: float) -> float:
     return chord_rise_mm(radius_mm, 2.0 * from_middle_mm)
 
 
-def caul_grid(cauls: Sequence[tuple[float, float]]) -> Grid:
+def caul_grid(cauls: Sequence[tuple[float, float]], units: Units) -> Grid:
     """Fall of each radius every 100 mm from the middle."""
     reach = max(half for _, half in cauls)
     stations = [MARK_EVERY_MM * k for k in range(1, int(reach // MARK_EVERY_MM) + 1)]
-    columns = [Column(head="radius", unit="m", cells=tuple(number(r / 1000.0, 1) for r, _ in cauls))]
+    columns = [Column(quantity="caul_radius_mm", values=[radius for radius, _ in cauls])]
     for at in stations:
-        cells = tuple(number(fall_mm(r, at), 2) if at <= half else "" for r, half in cauls)
-        columns.append(Column(head=f"at {at:.0f}", unit="mm", cells=cells))
-    columns.append(Column(head="at the end", unit="mm", cells=tuple(number(fall_mm(r, half), 2) for r, half in cauls)))
-    return Grid(columns=tuple(columns), rows=len(cauls))
+        falls = [fall_mm(radius, at) if at <= half else None for radius, half in cauls]
+        columns.append(Column(quantity="fall_mm", values=falls, head=f"at {told('span_mm', at, units)}"))
+    ends = [fall_mm(radius, half) for radius, half in cauls]
+    columns.append(Column(quantity="fall_mm", values=ends, head="at the end"))
+    return grid_of(Table(key="cauls", columns=tuple(columns)), units)
 
 
-def caul_drawing(radius_mm: float, half_mm: float) -> Drawing:
+def caul_drawing(radius_mm: float, half_mm: float, units: Units) -> Drawing:
     """One half of a caul: x from its middle, y = 0 at the middle of the face it presses on, hollow side down."""
-    end = fall_mm(radius_mm, half_mm)
+    end, radius = fall_mm(radius_mm, half_mm), told("caul_radius_mm", radius_mm, units)
     turn = math.degrees(math.asin(half_mm / radius_mm))
     items: list[Item] = [
         Arc(centre=(0.0, -radius_mm), radius_mm=radius_mm, start_deg=90.0 - turn, end_deg=90.0, pen=Pen.CUT),
         Line(start=(0.0, CAUL_MM), end=(half_mm, CAUL_MM), pen=Pen.CUT),
         Line(start=(0.0, 0.0), end=(0.0, CAUL_MM), pen=Pen.JOIN),
         Line(start=(half_mm, -end), end=(half_mm, CAUL_MM), pen=Pen.CUT),
-        Text(at=(4.0, CAUL_MM - 4.4), text=f"Caul R {number(radius_mm / 1000.0, 1)} m, middle (dotted) to end; turn "
-             "over for the rest", size_mm=PLAIN_MM, bold=True),
-    ]  # fmt: skip
+        Text(
+            at=(4.0, CAUL_MM - 4.4),
+            text=f"Caul R {radius}, middle (dotted) to end; turn over for the rest",
+            size_mm=PLAIN_MM,
+            bold=True,
+        ),
+    ]
     for k in range(1, int(half_mm // MARK_EVERY_MM) + 1):
         x = k * MARK_EVERY_MM
         y = -fall_mm(radius_mm, x)
         items += [
             Line(start=(x, y), end=(x, y + 3.0)),
-            Text(at=(x + 0.8, y + 0.8), text=f"{x:.0f}: {number(-y, 2)}", size_mm=SMALL_MM),
+            Text(
+                at=(x + 0.8, y + 0.8),
+                text=f"{told('span_mm', x, units)}: {told('fall_mm', -y, units)}",
+                size_mm=SMALL_MM,
+            ),
         ]
     box = Box(left=-3.0, bottom=-end - 2.0, right=half_mm + 3.0, top=CAUL_MM + 2.0)
-    return Drawing(name=f"caul R {number(radius_mm / 1000.0, 1)} m", box=box, items=tuple(items))
+    return Drawing(name=f"caul R {radius}", box=box, items=tuple(items))

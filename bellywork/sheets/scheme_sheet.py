@@ -7,10 +7,11 @@ from typing import Any
 
 import numpy as np
 
-from bellywork.conventions import note_name
+from bellywork.answers.ribs_answer import against, ribs_tables, summary
+from bellywork.measures import METRIC, Units
 from bellywork.schemes.assessed import RibResult, SchemeResult
-from bellywork.sheets.flow import Block, Column, Grid, Heading, Sentences
-from bellywork.sheets.numbers import number
+from bellywork.sheets.flow import Block, Heading, Sentences
+from bellywork.sheets.grids import grid_of
 from bellywork.sheets.plot import Curve, plotted
 from bellywork.sheets.sheet_pages import Sheet
 
@@ -22,91 +23,19 @@ MICRO = 1000.0  # µm in a mm
 PLOT_MM = 250.0  # across A4 and Letter lying
 
 
-def schemes_sheet(results: Sequence[SchemeResult], assumptions: Sequence[str]) -> Sheet:
+def schemes_sheet(results: Sequence[SchemeResult], assumptions: Sequence[str], units: Units = METRIC) -> Sheet:
     """The comparison; the first scheme is what the others are held against."""
+    letters = [chr(ord("A") + k) for k in range(len(results))]
     blocks: list[Block] = [
-        Heading(text="Schemes side by side; in brackets the difference to the first"),
-        _summary(results),
+        Heading(text="Schemes side by side, each against A"),
+        Sentences(lines=tuple(f"{letter}: {result.name}" for letter, result in zip(letters, results))),
+        grid_of(against(summary(results), letters), units),
         *_plots(results),
     ]
-    for result in results:
-        blocks += [Heading(text=f"Ribs, {result.name}"), _rib_grid(result)]
+    for result, ribs in zip(results, ribs_tables(results)):
+        blocks += [Heading(text=f"Ribs, {result.name}"), grid_of(ribs, units, shares={"rib": 0.7})]
     blocks += [Heading(text="What this stands on"), Sentences(lines=tuple(assumptions))]
     return Sheet(name="schemes", title="Rib schemes", cautions=CAUTIONS, blocks=tuple(blocks), landscape=True)
-
-
-def scheme_rows(results: Sequence[SchemeResult]) -> list[dict[str, Any]]:
-    """One row per scheme; units at the end of the keys, NaN where there are no modes."""
-    return [
-        {
-            "scheme": result.name,
-            "ribs": len(result.ribs),
-            "ribs_kg": result.ribs_kg,
-            "mass_kg": result.mass_kg,
-            "downforce_N": result.load_N,
-            "worst_sink_mm": float(result.sink_mm[result.worst_sink]),
-            "worst_sink_note": int(result.note[result.worst_sink]),
-            "least_net_deg": float(result.net_deg.min()),
-            "least_net_note": int(result.note[np.argmin(result.net_deg)]),
-            "least_crown_left_mm": min((rib.crown_left_mm for rib in result.ribs), default=np.nan),
-            "bending_share": result.bending_share,
-            "first_mode_Hz": float(result.modes_hz[0]) if len(result.modes_hz) else np.nan,
-        }
-        for result in results
-    ]
-
-
-def scheme_rib_rows(results: Sequence[SchemeResult]) -> list[dict[str, Any]]:
-    """One row per rib of every scheme."""
-    return [{"scheme": result.name, **vars(rib)} for result in results for rib in result.ribs]
-
-
-def scheme_note_rows(results: Sequence[SchemeResult]) -> list[dict[str, Any]]:
-    """One row per note of every scheme."""
-    return [
-        {
-            "scheme": result.name,
-            "note": note,
-            "compliance_mm_per_N": float(result.compliance_mm_per_N[k]),
-            "sink_mm": float(result.sink_mm[k]),
-            "front_deg": float(result.front_deg[k]),
-            "rear_deg": float(result.rear_deg[k]),
-            "net_deg": float(result.net_deg[k]),
-        }
-        for result in results
-        for k, note in enumerate(result.note.tolist())
-    ]
-
-
-def _summary(results: Sequence[SchemeResult]) -> Grid:
-    rows = scheme_rows(results)
-
-    def held(key: str, digits: int, factor: float = 1.0) -> tuple[str, ...]:
-        first = rows[0][key]
-        return tuple(
-            number(factor * row[key], digits)
-            + ("" if k == 0 else f" ({number(factor * (row[key] - first), digits, signed=True)})")
-            for k, row in enumerate(rows)
-        )
-
-    def at(key: str) -> tuple[str, ...]:
-        return tuple(f"{row[key]} {note_name(row[key])}" for row in rows)
-
-    columns = (
-        Column(head="scheme", left=True, share=3.4, cells=tuple(row["scheme"] for row in rows)),
-        Column(head="ribs", share=0.6, cells=tuple(str(row["ribs"]) for row in rows)),
-        Column(head="ribs' mass", unit="kg", share=1.3, cells=held("ribs_kg", 2)),
-        Column(head="board's mass", unit="kg", share=1.3, cells=held("mass_kg", 2)),
-        Column(head="downforce", unit="N", share=1.5, cells=held("downforce_N", 0)),
-        Column(head="most sink", unit="mm", share=1.4, cells=held("worst_sink_mm", 2)),
-        Column(head="at note", share=0.8, cells=at("worst_sink_note")),
-        Column(head="least net", unit="deg", share=1.4, cells=held("least_net_deg", 2)),
-        Column(head="at note", share=0.8, cells=at("least_net_note")),
-        Column(head="least crown left", unit="mm", share=1.5, cells=held("least_crown_left_mm", 2)),
-        Column(head="most bending", unit="% of strength", share=1.5, cells=held("bending_share", 0, 100.0)),
-        Column(head="first mode", unit="Hz", share=1.4, cells=held("first_mode_Hz", 1)),
-    )
-    return Grid(columns=columns, rows=len(rows))
 
 
 def _plots(results: Sequence[SchemeResult]) -> list[Block]:
@@ -134,24 +63,3 @@ def _plots(results: Sequence[SchemeResult]) -> list[Block]:
         ),
         *by_rib("Bending of the ribs", "share of the lasting strength, %", lambda rib: 100.0 * rib.bending_share),
     ]
-
-
-def _rib_grid(result: SchemeResult) -> Grid:
-    def column(head: str, unit: str, value: Callable[[RibResult], float], digits: int) -> Column:
-        return Column(head=head, unit=unit, cells=tuple(number(value(rib), digits) for rib in result.ribs))
-
-    columns = (
-        Column(head="rib", left=True, share=0.7, cells=tuple(rib.rib for rib in result.ribs)),
-        column("span", "mm", lambda rib: rib.span_mm, 0),
-        column("mass", "kg", lambda rib: rib.mass_kg, 3),
-        column("load", "N", lambda rib: rib.load_N, 0),
-        column("most sink", "mm", lambda rib: rib.sink_mm, 2),
-        column("crown", "mm", lambda rib: rib.crown_mm, 2),
-        column("crown left", "mm", lambda rib: rib.crown_left_mm, 2),
-        column("bending", "MPa", lambda rib: rib.bending_MPa, 2),
-        column("bending", "% of strength", lambda rib: 100.0 * rib.bending_share, 0),
-        column("shear", "MPa", lambda rib: rib.shear_MPa, 2),
-        column("shear", "% of strength", lambda rib: 100.0 * rib.shear_share, 0),
-        column("bare-beam rule", "mm", lambda rib: rib.bare_sag_mm, 2),
-    )
-    return Grid(columns=columns, rows=len(result.ribs))

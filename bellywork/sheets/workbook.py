@@ -3,48 +3,42 @@
 from __future__ import annotations
 
 import io
-import math
 import re
 import zipfile
 from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING, Any, TypeAlias
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
 
-from bellywork.conventions import UNITS
+from bellywork.answers.answer import CAUTION
+from bellywork.answers.answer_table import Column, Table, plain
 from bellywork.files.write import ARCHIVE_MARK
-from bellywork.sheets.frame import GENERAL_CAUTION, Stamp
+from bellywork.measures import METRIC, Units
+from bellywork.quantities import Kind
+from bellywork.sheets.frame import Stamp
 
 if TYPE_CHECKING:
     from openpyxl.worksheet.worksheet import Worksheet
 
-Rows: TypeAlias = Sequence[Mapping[str, Any]]
-SIGNS = {"deg": "°", "C": "°C", "percent": "%", "kg_m3": "kg/m³", "N_mm2": "N/mm²"}
-FORMATS = {"mm": "0.00", "m": "0.00", "deg": "0.00", "N": "0.0", "MPa": "0.0", "percent": "0.0", "Hz": "0.0"}
 WIDEST, NARROWEST = 40, 8  # of a column, in characters
 FIRST_DAY = (1980, 1, 1, 0, 0, 0)  # that an archive knows
 
 
-def header(key: str) -> str:
-    """A key of a JSON answer as a column's header, its unit in brackets.
+def header(column: Column, units: Units) -> str:
+    """What stands over a column: its label, and its unit in brackets.
 
-    >>> header("plane_front_mm"), header("net_deg"), header("section"), header("degrees_per_mm")
-    ('plane front (mm)', 'net (°)', 'section', 'degrees per mm')
+    >>> header(Column(quantity="plane_front_mm"), METRIC), header(Column(quantity="section"), METRIC)
+    ('exact front (mm)', 'section')
     """
-    stem, unit = _parted(key)
-    return stem.replace("_", " ") + (f" ({SIGNS.get(unit, unit)})" if unit else "")
+    unit, label = column.registered.unit(units), column.label or column.registered.key
+    return f"{label} ({unit})" if unit else label
 
 
-def _parted(key: str) -> tuple[str, str]:
-    """Name and unit of a key; the unit is empty where it has none, or where it is part of a rate."""
-    for unit in sorted(UNITS, key=len, reverse=True):
-        if unit and key.endswith(f"_{unit}") and "_per_" not in key:
-            return key[: -len(unit) - 1], unit
-    return key, ""
-
-
-def workbook_bytes(tables: Mapping[str, Rows], stamp: Stamp, sentences: Sequence[str] = ()) -> bytes:
+def workbook_bytes(
+    tables: Mapping[str, Table], stamp: Stamp, sentences: Sequence[str] = (), units: Units = METRIC
+) -> bytes:
     """The tables, each on a sheet of its own name, after a first sheet that says where they come from.
 
-    tables      rows by name; all rows of one table have the keys of its first, with the unit at their end
+    tables      by the names of their sheets; what each column means is a comment on its header
     sentences   what was assumed, and other words for the first sheet
 
     Numbers that are not known are left empty. An empty table gives a sheet with no rows.
@@ -55,44 +49,45 @@ def workbook_bytes(tables: Mapping[str, Rows], stamp: Stamp, sentences: Sequence
     book = Workbook()
     about = book.active
     about.title = "about"
-    for line in (*stamp.lines, GENERAL_CAUTION, *sentences):
+    for line in (*stamp.lines, CAUTION, *sentences):
         about.append([line])
-    _no_formulas(about)
     about["A1"].font = Font(bold=True)
     about.column_dimensions["A"].width = 100
+    _no_formulas(about)
     for row in about.iter_rows():
         row[0].alignment = Alignment(wrap_text=True, vertical="top")
-    for name, rows in tables.items():
-        _fill(book.create_sheet(name), rows)
+    for name, table in tables.items():
+        _fill(book.create_sheet(name), table, units)
     out = io.BytesIO()
     book.save(out)
     return _stable(out.getvalue(), stamp.date)
 
 
-def _fill(sheet: Worksheet, rows: Rows) -> None:
+def _fill(sheet: Worksheet, table: Table, units: Units) -> None:
+    from openpyxl.comments import Comment
     from openpyxl.styles import Alignment, Font, PatternFill
     from openpyxl.utils import get_column_letter
 
-    keys = list(rows[0]) if rows else []
-    sheet.append([header(key) for key in keys])
-    for row in rows:
-        sheet.append([_cell(row[key]) for key in keys])
+    columns = _with_bands(table)
+    sheet.append([header(column, units) for column in columns])
+    for row in range(len(table)):
+        sheet.append([_cell(column, column.values[row], units) for column in columns])
     _no_formulas(sheet)
-    for cell in sheet[1]:
+    for cell, column in zip(sheet[1], columns):
         cell.font = Font(bold=True)
         cell.fill = PatternFill("solid", fgColor="E6E6E6")
         cell.alignment = Alignment(wrap_text=True, vertical="top")
+        cell.comment = Comment(column.registered.meaning, "bellywork")
     sheet.freeze_panes = "A2"
-    for number, key in enumerate(keys, start=1):
-        letter = get_column_letter(number)
-        longest = (
-            max(len(str(row[key])) for row in rows if not isinstance(row[key], float)) if _worded(rows, key) else 0
+    for number, column in enumerate(columns, start=1):
+        letter, measured = get_column_letter(number), column.registered.kind is Kind.NUMBER
+        longest = max((len(str(value)) for value in column.values), default=0)
+        sheet.column_dimensions[letter].width = (
+            NARROWEST + 3 if measured else min(max(longest + 2, NARROWEST + 3), WIDEST)
         )
-        sheet.column_dimensions[letter].width = min(max(longest + 2, NARROWEST + 3), WIDEST)
-        shown = FORMATS.get(_parted(key)[1], "0.000")
-        for cell in sheet[letter][1:]:
-            if isinstance(cell.value, float):
-                cell.number_format = shown
+        digits = units.of(column.registered.measure)[1]
+        for cell in sheet[letter][1:] if measured else ():
+            cell.number_format = f"0.{'0' * digits}" if digits else "0"
 
 
 def _no_formulas(sheet: Worksheet) -> None:
@@ -103,18 +98,24 @@ def _no_formulas(sheet: Worksheet) -> None:
                 cell.data_type = "s"
 
 
-def _worded(rows: Rows, key: str) -> bool:
-    return any(not isinstance(row[key], float) for row in rows)
+def _with_bands(table: Table) -> list[Column]:
+    """The columns, each band's ends as columns behind it."""
+    columns = []
+    for column in table.columns:
+        columns.append(column)
+        for end, word in zip(column.band or (), ("low", "high")):
+            columns.append(replace(column, values=end, band=None, head=f"{column.label} {word}"))
+    return columns
 
 
-def _cell(value: Any) -> Any:
-    """A value as a cell holds it: unknown numbers empty, lists in words."""
-    if hasattr(value, "tolist"):
-        value = value.tolist()
-    if isinstance(value, float) and not math.isfinite(value):
-        return None
-    if isinstance(value, (list, tuple)):
+def _cell(column: Column, value: Any, units: Units) -> Any:
+    """A value as a cell holds it, in the user's unit: unknown numbers empty, lists in words."""
+    value = plain(value)
+    quantity = column.registered
+    if isinstance(value, list):
         return ", ".join(map(str, value))
+    if quantity.kind is Kind.NUMBER and value is not None:
+        return quantity.measure.outside(float(value), units)
     return value
 
 

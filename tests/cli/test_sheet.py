@@ -1,6 +1,5 @@
 """`bellywork sheet`: files whole or none, never over another's, the same bytes twice, tables as the JSON answers."""
 
-import json
 import os
 import shutil
 import stat
@@ -10,20 +9,19 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-import jsonschema
 import openpyxl
 import pytest
+from schemas import valid
 
 Run = Callable[..., Any]
 SAMPLES = Path(__file__).resolve().parents[2] / "sample_boards"
-SCHEMA = Path(__file__).resolve().parents[2] / "docs" / "schemas" / "bellywork-sheet-1.schema.json"
 
 
 def test_all_sheets_in_all_formats_the_same_bytes_twice(ran: Run, grand: Path, tmp_path: Path) -> None:
     words = ("sheet", grand, "--what", "bearing,bridge,ribs,plate", "--format", "pdf,dxf,xlsx", "--plate-first")
     done = ran(*words, "--to", tmp_path / "one", "--json")
     assert done.code == 0
-    jsonschema.Draft202012Validator(json.loads(SCHEMA.read_text(encoding="utf-8"))).validate(done.json)
+    valid(done.json)
     names = [Path(each["file"]).name for each in done.json["written"]]
     assert names == [
         "bearing.pdf", "bridge.pdf", "ribs.pdf", "plate.pdf", "bridge.dxf", "ribs.dxf", "tables.xlsx",

@@ -1,0 +1,91 @@
+"""The bearing at every note, told."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from bellywork.answers.answer import Answer, View
+from bellywork.answers.form import filled
+from bellywork.answers.forms import FORMS
+from bellywork.answers.notes import (
+    INTERPOLATED,
+    by_section,
+    notes_table,
+    off_target,
+    shown_places,
+    starred,
+    state_words,
+    sure,
+    totals,
+)
+from bellywork.balance.bearing_table import BearingTable
+from bellywork.balance.rim_range import RimRange
+from bellywork.board.board import Board
+from bellywork.board.state import State
+from bellywork.measures import Units
+from bellywork.quantities import said
+
+SCHEMA = "bellywork-bearing/2"
+SHOWN = (
+    "note name front_deg rear_deg net_deg target_net_deg deviation_deg degrees_per_mm string_deflection_mm tension_N "
+    "strength_share downforce_N sink_mm"
+)
+
+
+def bearing_answer(
+    board: Board, table: BearingTable, *, spread: RimRange | None, units: Units, every: bool = False
+) -> Answer:
+    """The answer of `bellywork bearing`.
+
+    spread   the net bearing over the rim's range, where the sink is predicted and the rim an assumption
+    every    show every note, not only the reference notes and the worst
+    """
+    form = FORMS[SCHEMA]
+    notes = notes_table(table, form.part("notes").quantities, spread=spread)
+    worst = int(np.argmax(np.abs(table.deviation_deg)))
+    rows = shown_places(every, table.reference, worst)
+    shown = starred(notes).only(*_told(table))
+    view = View(table=shown, rows=rows, groups=by_section(table, units))
+    sources = {"state": table.state.value, "sink_source": table.sink_source.value, "worst_note": table.worst_note}
+    return Answer(
+        schema=SCHEMA,
+        title=f"{board.name}: bearing of the {state_words(table.state)}",
+        headline=_headline(board, table, spread, units),
+        body=(
+            view,
+            "" if every else "Shown are the reference notes and the worst; --all shows every note.",
+            "" if table.measured.all() else INTERPOLATED,
+        ),
+        parts=filled(form, {**sources, "notes": notes, "totals": totals(table)}),
+        table=notes,
+        findings=table.findings,
+        assumptions=table.assumptions,
+        act=bool(table.findings),
+        units=units,
+    )
+
+
+def _told(table: BearingTable) -> tuple[str, ...]:
+    """The columns shown: those of which anything is known."""
+    return tuple(
+        name
+        for name in SHOWN.split()
+        if name in ("note", "name") or np.any(np.isfinite(np.asarray(getattr(table, name))))
+    )
+
+
+def _headline(board: Board, table: BearingTable, spread: RimRange | None, units: Units) -> tuple[str, ...]:
+    wanted = off_target(
+        "net_deg", table.net_deg, table.target_net_deg, table.note.tolist(), board.rules.bearing_tolerance_deg
+    )
+    lines = [wanted]
+    if table.state is not State.STRUNG:
+        lines.append(
+            "Targets hold under the strings: --state strung leads these heights there, plane says what to cut."
+        )
+    if np.isfinite(table.total_downforce_N):
+        lines.append(f"Downforce in all: {said('total.downforce_N', table.total_downforce_N, units)}.")
+    lines.append(sure(table.sink_source, spread))
+    if table.findings:
+        lines.append(f"{len(table.findings)} to look at, under the table.")
+    return tuple(line for line in lines if line)

@@ -1,0 +1,176 @@
+"""Crown of an old board, its loss, and what can still be got, told."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from bellywork.answers.answer import Answer, View
+from bellywork.answers.answer_table import Table, rows_of, table_of
+from bellywork.answers.form import filled
+from bellywork.answers.forms import FORMS
+from bellywork.answers.notes import note_words, shown_places
+from bellywork.conventions import note_name
+from bellywork.geometry.reference_notes import reference_notes
+from bellywork.measures import Units
+from bellywork.quantities import said
+from bellywork.survey.loss import RibLoss, Survey
+from bellywork.survey.recovery import Best
+from bellywork.survey.surface import Curvature
+
+SCHEMA = "bellywork-crown/2"
+FORM = FORMS[SCHEMA]
+RIBS = (
+    "rib state span_mm rise_mm rise_uncertainty_mm radius_mm shape as_made_mm rib.sink_mm moisture_mm expected_rise_mm "
+    "set_mm set_uncertainty_mm rib.notes"
+)
+NOTES = "note name set_mm target_net_deg net_deg_now net_deg_best net_deg_recap recap_mm"
+
+
+def crown_answer(
+    name: str, survey: Survey, got: Best, curved: Curvature, *, units: Units, every: bool = False
+) -> Answer:
+    """The answer of `bellywork crown`; `every`: show every note, not only the reference notes and the worst."""
+    ribs, notes, back = ribs_table(survey), notes_table(survey, got), _spring_back(survey)
+    worst = int(np.argmin(survey.net_deg - got.target_deg))
+    rows = shown_places(every, reference_notes(survey.bare), worst)
+    looked = look_at(survey, units)
+    softness = [View(title="When the strings came off", table=back, legend=False)] if survey.softness.measured else []
+    return Answer(
+        schema=SCHEMA,
+        title=f"{name}: crown and its loss",
+        headline=_headline(survey, got, worst, units),
+        body=(
+            View(title="Ribs, those under octaves 5 and 6 first", table=ribs.only(*RIBS.split())),
+            *softness,
+            View(title="Bearing under the strings", table=notes.only(*NOTES.split()), rows=rows),
+            "" if every else "Shown are the reference notes and the worst; --all shows every note.",
+        ),
+        parts=_parts(survey, got, curved, ribs, notes, back, looked),
+        table=notes,
+        findings=survey.findings,
+        to_look_at=looked,
+        assumptions=survey.assumptions,
+        act=bool(survey.findings or looked),
+        units=units,
+    )
+
+
+def _parts(
+    survey: Survey, got: Best, curved: Curvature, ribs: Table, notes: Table, back: Table, looked: tuple[str, ...]
+) -> dict[str, Any]:
+    plate = [{"place": place, "mm": rise, "uncertainty_mm": wide} for place, (rise, wide) in survey.plate_mm.items()]
+    move = {"move_mm": got.move_mm.tolist(), "support": got.supports}
+    best = {
+        "plate_up_mm": got.up_mm,
+        "plate_tilt_x_mm_per_m": got.tilt_x_mm_per_m,
+        "plate_tilt_y_mm_per_m": got.tilt_y_mm_per_m,
+        "held_by": got.binding,
+        "unreached": [int(survey.note[k]) for k in got.unreached],
+        "supports": table_of("supports", ("support", "move_mm"), move),
+    }
+    gauges = [{**vars(each), "state": each.state.value} for each in survey.gauges]
+    values = {
+        "ribs": ribs,
+        "notes": notes,
+        "curvature": table_of("curvature", FORM.part("curvature").quantities, curved, survey),
+        "softness": {**vars(survey.softness), "spring_back": back},
+        "plate_rise_mm": plate,
+        "gauges": gauges,
+        "best": {**best, "best.crown_left_mm": got.crown_left_mm, "recap_share": got.recap_share, "stayed": got.stayed},
+        "to_look_at": looked,
+    }
+    return dict(filled(FORM, values))
+
+
+def ribs_table(survey: Survey) -> Table:
+    """Each rib in each state."""
+    return rows_of("ribs", FORM.part("ribs").quantities, [_rib(rib) for rib in survey.ribs])
+
+
+def _rib(rib: RibLoss) -> dict[str, Any]:
+    return {
+        **vars(rib.fit),
+        **vars(rib),
+        "state": rib.state.value,
+        "killer_octave": rib.killer,
+        "shape": rib.fit.shape.value,
+        "misread": [int(k) + 1 for k in rib.fit.outliers],
+        "expected_rise_mm": rib.expected_mm,
+    }
+
+
+def notes_table(survey: Survey, got: Best) -> Table:
+    """The bearing of each note now, and what could be got."""
+    values = {
+        "name": [note_name(note) for note in survey.note.tolist()],
+        "target_net_deg": got.target_deg,
+        "net_deg_now": survey.net_deg,
+        "net_deg_best": got.net_deg,
+        "net_deg_recap": got.recap_net_deg,
+        "recap_mm": got.recap_mm,
+    }
+    return table_of("notes", FORM.part("notes").quantities, values, survey)
+
+
+def _spring_back(survey: Survey) -> Table:
+    quantities = FORM.part("softness").part("spring_back").quantities
+    return table_of("spring_back", quantities, {"what": survey.softness.names}, survey.softness)
+
+
+def _headline(survey: Survey, got: Best, worst: int, units: Units) -> tuple[str, ...]:
+    most = max(survey.surest.values(), key=lambda rib: rib.set_mm)
+    wide = said("set_uncertainty_mm", most.set_uncertainty_mm, units)
+    held = f" It is held by {'; '.join(got.binding)}." if got.binding else ""
+    moves = ", ".join(f"{name} {said('move_mm', float(move), units)}" for name, move in zip(got.supports, got.move_mm))
+    soft = survey.softness
+    lines = [
+        f"Most set: rib {most.rib}, {said('set_mm', most.set_mm, units)} ± {wide} over "
+        f"{said('span_mm', most.fit.span_mm, units)}.",
+        f"Least bearing against its target: {note_words(int(survey.note[worst]))}, "
+        f"{said('net_deg', float(survey.net_deg[worst]))} now, {said('net_deg', float(got.target_deg[worst]))} wanted.",
+        "No plate setting within its limits was found: it stays as it is."
+        if got.stayed
+        else f"Best plate setting: {said('plate_up_mm', got.up_mm, units)} at the origin"
+        + (f"; at the supports {moves}." if moves else ".")
+        + held,
+        f"With it {len(got.unreached)} of {len(survey.note)} notes stay below their target."
+        if got.unreached
+        else "With it every note reaches its target.",
+    ]
+    if got.recap_share < 1.0:
+        share = said("recap_share", got.recap_share)
+        lines.append(f"A new cap can go {share} of the way to the targets: more would press a rib flat.")
+    if soft.measured:
+        lines.append(f"This board is {soft.factor:.2f} ± {soft.uncertainty:.2f} times as soft as the model.")
+    lines += [
+        f"The plate {'rose' if rise > 0 else 'dropped'} {said('mm', abs(rise), units)} ± "
+        f"{said('uncertainty_mm', wide_mm, units)} at {place} when the strings came off: that much of a bearing change "
+        "there is plate, not board."
+        for place, (rise, wide_mm) in survey.plate_mm.items()
+    ]
+    return tuple(lines)
+
+
+def look_at(survey: Survey, units: Units) -> tuple[str, ...]:
+    """What was misread, or is not as a crown should be, in sentences."""
+    told = []
+    for rib in survey.ribs:
+        for k in rib.fit.outliers.tolist():
+            off = said("residual_mm", float(rib.fit.residual_mm[k]), units, signed=True)
+            told.append(
+                f"Rib {rib.rib}, {rib.state.value}: reading {k + 1} is {off} off what the others say; it is left out. "
+                "Read it again."
+            )
+    for rib in survey.surest.values():
+        if rib.fit.shape.value in ("reversed", "S"):
+            what = "reversed" if rib.fit.shape.value == "reversed" else "S-shaped: up on one side, down on the other"
+            told.append(f"Rib {rib.rib} is {what} ({rib.state.value}).")
+    for each in survey.gauges:
+        if each.misread:
+            told.append(
+                f"The bearing gauge at {note_words(each.note)} says {said('net_deg', each.net_deg)} net, the heights "
+                f"{said('by_heights_deg', each.by_heights_deg)}: one of the two was misread."
+            )
+    return tuple(told)

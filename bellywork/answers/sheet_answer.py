@@ -1,0 +1,44 @@
+"""The sheets that were written, told."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from bellywork.answers.answer import Answer, paragraph
+from bellywork.answers.form import filled
+from bellywork.answers.forms import FORMS
+from bellywork.measures import Units
+from bellywork.quantities import said
+from bellywork.solids.parts import BodySolids
+
+SCHEMA = "bellywork-sheet/2"
+AT_FULL_SIZE = "Print at 100 %, not fitted to the page, and measure the 100 mm bar before you use a template."
+
+
+def sheet_answer(name: str, written: Sequence[Mapping[str, Any]], solids: BodySolids | None, units: Units) -> Answer:
+    """The answer of `bellywork sheet`.
+
+    written   sheet, format, pages (of a PDF) and path of each file
+    solids    the board's parts, where they were written
+    """
+    files = [
+        each["file"] + (f", {each['pages']} page{'s' if each['pages'] > 1 else ''}" if each["pages"] else "")
+        for each in written
+    ]
+    return Answer(
+        schema=SCHEMA,
+        title=f"{name}: {len(files)} file{'s' if len(files) > 1 else ''} written",
+        headline=(AT_FULL_SIZE,),
+        body=(paragraph("Written", files), "" if solids is None else _solid_words(solids, units)),
+        parts=filled(FORMS[SCHEMA], {"written": written}),
+        assumptions=(),
+    )
+
+
+def _solid_words(solids: BodySolids, units: Units) -> str:
+    x, y, z = (said("size_mm", float(mm), units) for mm in solids.centre_mm)
+    return (
+        f"Panel, ribs and bridges weigh {said('mass_kg', solids.mass_kg, units)}; centre of gravity {x}, {y}, {z}. STL "
+        "and PLY are in mm, GLB in metres as that format wants it."
+    )

@@ -1,0 +1,52 @@
+"""Tables of answers as grids on paper."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+from bellywork.answers.answer_table import Column as Told
+from bellywork.answers.answer_table import Table
+from bellywork.measures import Units
+from bellywork.quantities import Kind, said
+from bellywork.sheets.flow import Column, Grid
+
+
+def told(name: str, value: float, units: Units, *, signed: bool | None = None) -> str:
+    """A value with its unit, for a sentence on paper: with a true minus."""
+    return said(name, value, units, signed=signed).replace("-", "−")
+
+
+def grid_of(
+    table: Table,
+    units: Units,
+    *,
+    rows: Iterable[int] | None = None,
+    shares: Mapping[str, float] | None = None,
+    boxes: Iterable[str] = (),
+) -> Grid:
+    """A table on paper.
+
+    rows     places of the rows shown; None: all
+    shares   parts of the width that columns take, by their quantity; 1 where it is not told
+    boxes    heads of empty boxes behind the columns, to be filled in by hand
+    """
+    shown = range(len(table)) if rows is None else list(rows)
+    columns = [
+        column_of(column, shown, units, share=(shares or {}).get(column.quantity, 1.0)) for column in table.columns
+    ]
+    return Grid(columns=(*columns, *(Column(head=head, share=1.4, box=True) for head in boxes)), rows=len(shown))
+
+
+def column_of(
+    column: Told, rows: Iterable[int], units: Units, *, share: float = 1.0, head: str | None = None
+) -> Column:
+    """A column of an answer on paper, with a true minus before numbers."""
+    quantity = column.registered
+    cells = (column.cell(row, units) for row in rows)
+    return Column(
+        head=column.label if head is None else head,
+        unit=quantity.unit(units),
+        share=share,
+        cells=tuple(cell.replace("-", "−") if quantity.kind is Kind.NUMBER else cell for cell in cells),
+        left=column.left,
+    )
