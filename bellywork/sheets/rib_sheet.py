@@ -39,7 +39,7 @@ def rib_sheet(board: Board, units: Units = METRIC) -> Sheet:
     cauls = caul_radii(ribs)
     blocks: list[Block] = [
         Heading(text="Cut list"),
-        grid_of(ribs_to_cut(ribs), units, shares={"rib": 0.8, "wood": 1.6}, boxes=("done",)),
+        cut_list(ribs, units),
         Sentences(
             lines=(
                 "Length is that of the straight line from end to end; height is told square to it, from the glued "
@@ -89,6 +89,11 @@ def _to_cut(rib: Rib) -> dict[str, Any]:
     }
 
 
+def cut_list(ribs: Sequence[Rib], units: Units = METRIC) -> Grid:
+    """One row per rib, with a box to tick."""
+    return grid_of(ribs_to_cut(ribs), units, shares={"rib": 0.8, "wood": 1.6}, boxes=("done",))
+
+
 def rise_mm(rib: Rib) -> float:
     """Rise of a rib's glued face over its length; 0 where it is flat."""
     return chord_rise_mm(rib.crown_radius_mm, rib.length_mm) if math.isfinite(rib.crown_radius_mm) else 0.0
@@ -103,7 +108,7 @@ def glued_face_mm(rib: Rib, along_mm: Floats) -> Floats:
     return face
 
 
-def rib_drawing(rib: Rib, units: Units) -> Drawing:
+def rib_drawing(rib: Rib, units: Units = METRIC) -> Drawing:
     """A rib from the side: x from its start, y = 0 at the ends of the glued face, crown up."""
     length, (near, far) = rib.length_mm, rib.feather_mm
     x = np.unique(np.concatenate([np.linspace(0.0, length, max(int(length / STEP_MM), 2)), [near, length - far]]))
@@ -164,7 +169,7 @@ def fall_mm(radius_mm: float, from_middle_mm: float) -> float:
     return chord_rise_mm(radius_mm, 2.0 * from_middle_mm)
 
 
-def caul_grid(cauls: Sequence[tuple[float, float]], units: Units) -> Grid:
+def caul_grid(cauls: Sequence[tuple[float, float]], units: Units = METRIC) -> Grid:
     """Fall of each radius every 100 mm from the middle."""
     reach = max(half for _, half in cauls)
     stations = [MARK_EVERY_MM * k for k in range(1, int(reach // MARK_EVERY_MM) + 1)]

@@ -20,16 +20,16 @@ OPENING = """\
 # What `--json` and `--csv` give
 
 Every command that answers with numbers can give its whole answer as JSON: {commands}. Units are always mm, N and
-degrees, whatever `--units` says, and stand in the keys. A number that the board's layers cannot tell is `null`. Keys may
-be added within a version; none changes its meaning. This page and the schemas are made from the one registry of
+degrees, whatever `--units` says, and stand in the keys. A number that the board's layers cannot tell is `null`. Keys
+may be added within a version; none changes its meaning. This page and the schemas are made from the one registry of
 quantities (`bellywork/quantities.toml`), as the tables on screen and paper are.
 
 | command | `schema` | JSON Schema |
 |---|---|---|
 {rows}
 
-Every answer has these; `check` has no headline and no assumptions, and of a folder that cannot be read only `schema` and
-`findings`:
+Every answer has these; `check` has no headline and no assumptions, and of a folder that cannot be read only `schema`
+and `findings`:
 
 {envelope}
 
@@ -37,14 +37,14 @@ A quantity marked **band** may have two more keys beside it, `…_low` and `…_
 there where the answer carries a band. A key in brackets stands only in some answers (the rim's range: where the sink is
 predicted and `--rim` was not given).
 
-`--csv` writes one table with the same keys: a first line that names the schema, the board and the fingerprint, a legend,
-then the header and the rows, rounded to one decimal more than the tables on screen. Lines with `#` are no data.
+`--csv` writes one table with the same keys: a first line that names the schema, the board and the fingerprint, a
+legend, then the header and the rows, rounded to one decimal more than the tables on screen. Lines with `#` are no data.
 
 `--units` takes `mm`, `in` or `fraction` (long lengths as on a rule), and with a comma `N`, `lb` or `kgf`; the columns
 "shown" give the last decimal that a quantity is then told to on screen, on paper and in workbooks.
 
-Exit codes: 0 fine, 1 something to look at (findings, short wood, a sink that is not known), 2 unusable input; the reasons
-then stand on standard error.
+Exit codes: 0 fine, 1 something to look at (findings, short wood, a sink that is not known), 2 unusable input; the
+reasons then stand on standard error.
 """
 
 

@@ -49,4 +49,4 @@ def test_a_caul_falls_at_its_end_by_what_the_whole_half_length_takes() -> None:
     assert cauls == ((13000.0, 250.0), (15000.0, 380.0), (16000.0, 400.0))
     columns = {column.head: column.cells for column in caul_grid(cauls).columns}
     assert columns["at the end"] == ("2.40", "4.81", "5.00")
-    assert columns["at 300"] == ("", "3.00", f"{16000 - math.sqrt(16000**2 - 300**2):.2f}")
+    assert columns["at 300 mm"] == ("–", "3.00", f"{16000 - math.sqrt(16000**2 - 300**2):.2f}")

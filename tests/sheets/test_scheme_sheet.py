@@ -5,12 +5,13 @@ from pathlib import Path
 
 import pytest
 
+from bellywork.answers.ribs_answer import long_notes, long_ribs, summary
 from bellywork.board.scheme import Scheme
 from bellywork.files.read import BoardFile, read_board
 from bellywork.schemes.assessed import SchemeResult, assessed, base_of
 from bellywork.sheets.flow import Figure, Grid
 from bellywork.sheets.frame import PAPERS, stamp_of
-from bellywork.sheets.scheme_sheet import scheme_note_rows, scheme_rib_rows, scheme_rows, schemes_sheet
+from bellywork.sheets.scheme_sheet import schemes_sheet
 
 GRAND = Path(__file__).resolve().parents[2] / "sample_boards" / "seven_foot_grand"
 
@@ -32,11 +33,14 @@ def results(found: BoardFile) -> list[SchemeResult]:
 def test_the_summary_shows_each_scheme_and_its_difference(results: list[SchemeResult]) -> None:
     sheet = schemes_sheet(results, ("Assumed.",))
     summary = next(block for block in sheet.blocks if isinstance(block, Grid))
-    (mass,) = [column.cells for column in summary.columns if column.head == "board's mass"]
+    heads = [column.head for column in summary.columns]
+    mass, more = (summary.columns[heads.index("board") + k] for k in (0, 1))
     first, second = (result.mass_kg for result in results)
-    assert mass == (f"{first:.2f}", f"{second:.2f} (+{second - first:.2f})")
-    (sink,) = [column.cells for column in summary.columns if column.head == "most sink"]
-    assert sink[1].startswith(f"{results[1].sink_mm.max():.2f} (−")  # invariant: taller ribs sink less
+    assert mass.cells == (f"{first:.2f}", f"{second:.2f}")
+    assert (more.head, more.cells) == ("−A", ("0.00", f"+{second - first:.2f}"))
+    sink, less = (summary.columns[heads.index("most sink") + k].cells for k in (0, 1))
+    assert sink[1] == f"{results[1].sink_mm.max():.2f}"
+    assert less[1].startswith("−")  # invariant: taller ribs sink less
 
 
 def test_there_is_a_plot_of_each_kind_and_a_table_of_ribs_for_each_scheme(
@@ -50,9 +54,9 @@ def test_there_is_a_plot_of_each_kind_and_a_table_of_ribs_for_each_scheme(
         assert len(sheet.pages(paper, stamp)) >= 4
 
 
-def test_rows_hold_every_scheme_rib_and_note(results: list[SchemeResult]) -> None:
-    assert [row["scheme"] for row in scheme_rows(results)] == ["as it is", "taller"]
-    assert len(scheme_rib_rows(results)) == 30
-    notes = scheme_note_rows(results)
+def test_tables_hold_every_scheme_rib_and_note(results: list[SchemeResult]) -> None:
+    assert summary(results)["scheme"].values == ("as it is", "taller")
+    assert len(long_ribs(results)) == 30
+    notes = long_notes(results)
     assert len(notes) == 2 * 88
-    assert notes[100]["net_deg"] == results[1].net_deg[12]
+    assert notes["net_deg"].values[100] == results[1].net_deg[12]

@@ -39,7 +39,7 @@ def test_the_stamp_says_board_state_climate_date_version_fingerprint_and_units()
         "Invented",
         "measured bare, 42 % RH, 21 °C, 2026-05-04",
         "bellywork 0.1.0 · inputs 0123456789ab",
-        "Lengths in mm, angles in degrees.",
+        "Lengths in mm, forces in N, angles in degrees.",
     )
     assert stamp_of(Board(name="Bare"), "ff", "1").lines[1] == "measured bare, RH not noted, date not noted"
 
