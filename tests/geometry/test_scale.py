@@ -51,6 +51,16 @@ def test_share_of_the_breaking_load():
     assert strength_share(scale_of(), np.array([breaking]))[0] == pytest.approx(1.0)
 
 
+def test_a_wound_string_is_borne_by_its_core_alone():
+    """The same pull on a plain wire and on that wire under 1 mm of copper: the same share of the breaking load."""
+    shares = [
+        float(strength_share(Scale(note=[10], unisons=[1], wire_mm=[1.2], outer_mm=[outer], wrap=(wrap,)), 900.0)[0])
+        for outer, wrap in ((1.2, ""), (3.2, "copper"))
+    ]
+    assert shares[0] == pytest.approx(shares[1], rel=1e-12)
+    assert 0.3 < shares[0] < 0.6
+
+
 def test_a_wrap_of_unknown_metal_is_named():
     with pytest.raises(BoardError, match=r"^No wrap is called 'tin'; held are copper, iron, brass\.$"):
         mass_per_length_kg_m(1.0, 2.0, "tin")

@@ -379,7 +379,10 @@ OLD_GAUGE = {60: 0.9}  # the bearing gauge stood on a wire's end at note 60
 
 
 def old_grand() -> None:
-    """Write the old small grand: as made, then sunk, set, and read with the strings on and off."""
+    """Write the old small grand: as made, then sunk, set, and read with the strings on and off.
+
+    Sink and shapes are the survey's own, so that a survey of it shows its arithmetic, not its model; see `lopsided`.
+    """
     from bellywork.geometry.outline import onto_outline
 
     from bellywork.balance.sink import predicted_sink

@@ -13,13 +13,14 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from bellywork.board.state import State
+from bellywork.board.state import Climate, Reading, State
 from bellywork.files.read import read_board
 from bellywork.geometry.crown_surface import CrownSurface
 from bellywork.geometry.string_line import bearing, plate_moved, topped
 from bellywork.survey.loss import RibLoss, Survey, surveyed
 from bellywork.survey.recovery import Best, best
 from bellywork.survey.rib_fit import SIGMAS, Shape, rib_fit
+from bellywork.survey.stiffness import softness
 from bellywork.survey.surface import curvature, read_surface
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -28,9 +29,24 @@ sys.path.insert(0, str(ROOT / "tests" / "samples"))
 from make_samples import LOPSIDED_SET  # noqa: E402
 
 
+def more(kind: str, place: str, state: State, value: float, uncertainty: float | None = None) -> Reading:
+    return Reading(kind=kind, place=place, state=state, value=value, uncertainty=uncertainty, climate=Climate())
+
+
+# the plate's nose 0.4 mm higher under the strings; a gauge at the bare notes 52 and 64, at the latter 0.4° too much
+MORE = (
+    more("plate_height", "nose", State.STRUNG, 80.4, 0.12),
+    more("plate_height", "nose", State.BARE, 80.0, 0.16),
+    *(more("front_deg", note, State.BARE, 0.72) for note in ("52", "64")),
+    more("rear_deg", "52", State.BARE, 0.57),
+    more("rear_deg", "64", State.BARE, 0.97),
+)
+
+
 @cache
 def survey() -> Survey:
-    return surveyed(read_board(LOPSIDED).board)
+    board = read_board(LOPSIDED).board
+    return surveyed(replace(board, readings=(*board.readings, *MORE)))
 
 
 @cache
@@ -133,6 +149,28 @@ def test_scatter_beyond_chance_widens_the_uncertainty_as_polyfit_does() -> None:
     assert not calm.loose
     _, covariance = np.polyfit(x / 300.0 - 1.0, y, 2, w=np.full(9, SIGMAS / 0.9), cov="unscaled")
     assert calm.rise_uncertainty_mm == pytest.approx(SIGMAS * np.sqrt(covariance[0, 0]))
+
+
+def test_spring_back_that_one_factor_does_not_explain_widens_it() -> None:
+    """By hand: 1.0 and 2.0 mm read with ± 0.1 where the model says 1 mm: the mean is 1.5, and its 95 % half width by
+    the scatter 1.96 · (0.7071 / √2) = 0.980; with ± 2 it is 1.96 · (2/1.96)/√2 = 1.414, the scatter explained."""
+    for given, wide, loose in ((0.1, 0.980, True), (2.0, 1.414, False)):
+        found = softness(("1", "2"), np.array([1.0, 2.0]), np.full(2, given), lambda factor: np.full(2, factor))
+        assert found.factor == pytest.approx(1.5, abs=1e-6)
+        assert (found.uncertainty, found.loose) == (pytest.approx(wide, abs=2e-3), loose)
+
+
+def test_the_plate_rose_by_bare_less_strung_within_both_uncertainties() -> None:
+    rose, wide = survey().plate_mm["nose"]
+    assert rose == pytest.approx(-0.4)
+    assert wide == pytest.approx(0.2)  # √(0.12² + 0.16²)
+
+
+def test_a_gauge_that_differs_from_the_heights_by_more_than_it_can_is_named() -> None:
+    """Bare net by hand 1.289° (front 0.716, rear 0.573): 1.29° is right, 1.69° is 0.4° off."""
+    assert [(each.note, each.misread) for each in survey().gauges] == [(52, False), (64, True)]
+    assert [each.net_deg for each in survey().gauges] == pytest.approx([1.29, 1.69])
+    assert [each.by_heights_deg for each in survey().gauges] == pytest.approx([1.2891, 1.2891], abs=2e-3)
 
 
 def test_a_new_cap_so_high_gives_the_bearing_that_is_told() -> None:

@@ -1,5 +1,6 @@
 """The shape of a rib from its readings. Kinds of expected numbers: a general-purpose library (scipy.odr) on the same
-points; common practice, no source (the trade's chord-rise table); Monte Carlo; invariants."""
+points; common practice, no source (the trade's chord-rise table); Monte Carlo, drawn from the family that is
+fitted; invariants."""
 
 import warnings
 

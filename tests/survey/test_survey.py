@@ -1,5 +1,9 @@
 """An old board surveyed. Kinds of expected numbers: what was planted in the invented board; Monte Carlo coverage;
-invariants."""
+invariants.
+
+The old grand is planted with the survey's own mechanics (the same sink, grid and strings) and its own family of shapes
+(an arc and its skew), and so are the Monte Carlo surveys below: they show that arithmetic and statistics hold, not that
+the model is right. Sets of other shapes, by large deflection on another grid, stand in test_reported_survey.py."""
 
 import sys
 from dataclasses import replace
