@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from bellywork.cli.common import Parser, add_board, add_rim, board_from, needed, progress
 from bellywork.cli.main import EXIT_FINE
+from bellywork.cli.told import add_units
 from bellywork.errors import MissingLayer, OutputError
 
 if TYPE_CHECKING:
@@ -43,6 +44,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     parser.add_argument("--page", type=Path, metavar="FILE.html", help="write one offline page to look at in a browser")
     parser.add_argument("--plots", type=Path, metavar="FOLDER", help="write plots of bearing, bridge and downforce")
     add_rim(parser)
+    add_units(parser)
     words = parser.parse_args(argv)
     size = _size(parser, words.size)
     for path, ending in ((words.shot, ".png"), (words.page, ".html")):
@@ -78,7 +80,7 @@ def _solid(found: BoardFile, words: argparse.Namespace, size: tuple[int, int]) -
     if words.shot is None and words.page is None and not gl.has_screen():
         raise OutputError("There is no screen here: give --shot FILE.png, --page FILE.html or --plots FOLDER.")
     with progress("Making the board ready"):
-        panes = _panes(found, words, Stage(found.board, rim=words.rim))
+        panes = _panes(found, words, Stage(found.board, rim=words.rim, units=words.units))
     if words.shot is not None:
         from bellywork_viewer.shot import picture, written
 
@@ -109,7 +111,7 @@ def _panes(found: BoardFile, words: argparse.Namespace, stage: object) -> list[P
     if words.beside in STATES:
         panes.append(Pane(stage=stage, setting=Setting(shown=Shown(words.beside))))
     elif words.beside is not None:
-        other = Stage(board_from(Path(words.beside)).board, rim=words.rim)
+        other = Stage(board_from(Path(words.beside)).board, rim=words.rim, units=words.units)
         panes.append(Pane(stage=other, setting=Setting(shown=Shown(words.state))))
     return panes
 

@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from bellywork_viewer.quantities import QUANTITIES
+from bellywork_viewer.coloured import COLOURS
 from bellywork_viewer.scene import STRING_RADIUS_MM, Stage, worst_notes
 from bellywork_viewer.situation import Desk, Setting, Shown
 from stages import SAMPLES, board, stage
@@ -14,7 +14,9 @@ from bellywork.balance.bearing_table import bearing
 from bellywork.balance.planing import plane
 from bellywork.board.state import State
 from bellywork.cli.main import main
+from bellywork.conventions import note_name
 from bellywork.errors import MissingLayer
+from bellywork.measures import Units
 from bellywork.mechanics.masses import masses
 
 STRUNG, PLANED, BARE = Setting(), Setting(shown=Shown.PLANED), Setting(shown=Shown.BARE)
@@ -100,13 +102,13 @@ def test_crown_and_thickness_are_true_and_heights_are_said_when_they_are_not():
     assert "heights" not in bare.title[1]
 
 
-@pytest.mark.parametrize("colour", QUANTITIES)
+@pytest.mark.parametrize("colour", COLOURS)
 def test_every_quantity_draws_with_words_and_unit(colour):
     scene = stage().scene(STRUNG, colour=colour)
-    where = "panel" if scene.quantity.on_panel else "strings"
+    where = "panel" if scene.coloured.on_panel else "strings"
     assert np.isfinite(scene.surfaces[where].value).all()
-    assert scene.quantity.label
-    assert scene.quantity.unit
+    heading = scene.coloured.heading(scene.units)
+    assert heading.split(", ") == [scene.coloured.quantity.label, scene.coloured.quantity.unit()]
     assert scene.surfaces[where].rgb.shape == (len(scene.surfaces[where].vertices_mm), 3)
     np.testing.assert_array_equal(scene.surfaces[where].rgb, scene.palette.colours(scene.surfaces[where].value))
 
@@ -180,3 +182,23 @@ def test_one_note_is_told_in_words():
 def test_without_a_body_the_layer_is_named():
     with pytest.raises(MissingLayer, match=r"^The three-dimensional view needs the strings' points in plan, in"):
         Stage(board("string_line_inches"))
+
+
+def test_words_and_scale_are_in_the_users_units_and_colours_stay():
+    """1 in = 25.4 mm exactly; the colours are those of the same depths."""
+    inch = Units(length="in", force="lb")
+    situation, first = stage().desk.situation(STRUNG), stage()
+    metric = first.drawn(situation, colour="plane")
+    first.units = inch
+    try:
+        scene = first.drawn(situation, colour="plane")
+    finally:
+        first.units = Units()
+    assert scene.coloured.heading(scene.units) == "to plane, in"
+    assert float(scene.coloured.scale(2.54, scene.units)) == 0.1
+    np.testing.assert_array_equal(scene.surfaces["strings"].rgb, metric.surfaces["strings"].rgb)
+    depths = {label.text.split("  ")[0]: label.text.split("  ")[1] for label in scene.labels if label.kind == "worst"}
+    for name, words in depths.items():
+        note = next(k for k in range(88) if note_name(k + 1) == name)
+        assert words == f"{situation.plane_mm[note] / 25.4:+.3f} in"
+    assert f"sink {situation.sink_mm[39] / 25.4:.3f} in" in situation.told(39, inch)

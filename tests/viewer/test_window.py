@@ -4,7 +4,7 @@ from unittest.mock import MagicMock
 
 import numpy as np
 import pytest
-from bellywork_viewer.quantities import QUANTITIES
+from bellywork_viewer.coloured import COLOURS
 from bellywork_viewer.shot import Pane
 from bellywork_viewer.situation import Setting, Shown
 from bellywork_viewer.window import SLIDERS, Window
@@ -38,10 +38,10 @@ def test_every_key_of_the_table_is_bound_and_told():
 
 
 def test_colour_keys_name_every_quantity():
-    assert {key.value for key in KEYS if key.method == "colour_by"} == set(QUANTITIES)
+    assert {key.value for key in KEYS if key.method == "colour_by"} == set(COLOURS)
     for key in KEYS:
         if key.method == "colour_by":
-            assert QUANTITIES[key.value].label in key.words
+            assert COLOURS[key.value].quantity.label in key.words
 
 
 @pytest.mark.parametrize(("key", "shown"), [("F1", Shown.BARE), ("F2", Shown.PRELOADED), ("F4", Shown.PLANED)])
@@ -116,7 +116,7 @@ def test_two_panes_share_their_camera_and_their_colours():
     plotter.link_views.assert_called_once()
     assert window.scenes[0].palette == window.scenes[1].palette
     keys["h"]()
-    assert [scene.quantity.label for scene in window.scenes] == ["height to plane"] * 2
+    assert [scene.coloured.quantity.label for scene in window.scenes] == ["to plane"] * 2
     assert window.panes[1].setting.shown is Shown.PLANED
 
 

@@ -126,29 +126,30 @@ class Drawn:
             )  # fmt: skip
 
     def _scale_bar(self, scene: Scene) -> None:
-        key = scene.palette, scene.quantity.label
+        key = scene.palette, scene.coloured.name
         if self._legend == key:
             return
         import pyvista as pv
 
-        quantity = scene.quantity
+        coloured, measure = scene.coloured, scene.coloured.quantity.measure
         if self._legend is not None:
             self.plotter.remove_scalar_bar(self._bar)
         low, high = scene.palette.low, scene.palette.high
-        table = pv.LookupTable(scalar_range=(low, high), n_values=STEPS)
+        ends = measure.outside(low, scene.units), measure.outside(high, scene.units)
+        table = pv.LookupTable(scalar_range=ends, n_values=STEPS)
         shown = scene.palette.colours(np.linspace(low, high, STEPS))
         table.values = np.column_stack([shown, np.full(STEPS, 255, np.uint8)])
         mapper = pv.DataSetMapper()
         mapper.lookup_table = table
-        mapper.scalar_range = (low, high)
+        mapper.scalar_range = ends
         self.plotter.add_scalar_bar(
             title=self._bar, mapper=mapper, n_labels=5, fmt="%.4g", label_font_size=round(1.4 * self.text_size),
             color=colours.INK, position_x=0.15, position_y=0.045, width=0.7, height=0.055, vertical=False,
             render=False,
         )  # fmt: skip
-        heading = f"{quantity.label}, {quantity.unit}"
+        heading = coloured.heading(scene.units)
         for word, x, y, side in (
-            (heading, 0.5, 0.105, "center"), (quantity.low, 0.15, 0.012, "left"), (quantity.high, 0.85, 0.012, "right"),
+            (heading, 0.5, 0.105, "center"), (coloured.low, 0.15, 0.012, "left"), (coloured.high, 0.85, 0.012, "right"),
         ):  # fmt: skip
             text = self.plotter.add_text(
                 word, name=self._named(f"scale {side}"), position=(x, y), viewport=True, font_size=self.text_size,

@@ -100,7 +100,7 @@ def _state(stage: Stage, setting: Setting, scene: Scene, faces: dict[bytes, int]
             for label in scene.labels
         ],
         "pins": np.round(paths, 1).tolist(),
-        "notes": [situation.told(k) for k in range(len(situation.line.note))],
+        "notes": [situation.told(k, scene.units) for k in range(len(situation.line.note))],
     }
 
 
@@ -111,12 +111,12 @@ def _camera(stage: Stage, scene: Scene, preset: str) -> dict[str, Any]:
 
 
 def _legend(scene: Scene) -> dict[str, Any]:
-    low, high, quantity = scene.palette.low, scene.palette.high, scene.quantity
+    low, high, coloured = scene.palette.low, scene.palette.high, scene.coloured
     return {
-        "heading": f"{quantity.label}, {quantity.unit}",
-        "low": quantity.low,
-        "high": quantity.high,
-        "scale": [f"{value:.4g}" for value in np.linspace(low, high, 5)],
+        "heading": coloured.heading(scene.units),
+        "low": coloured.low,
+        "high": coloured.high,
+        "scale": [coloured.scale(value, scene.units) for value in np.linspace(low, high, 5).tolist()],
         "rgb": _packed(scene.palette.colours(np.linspace(low, high, STEPS))),
     }
 

@@ -12,12 +12,14 @@ from bellywork.board.arrays import Bools, Floats, Ints
 from bellywork.board.board import Board
 from bellywork.conventions import note_name
 from bellywork.geometry.completed import completed
+from bellywork.measures import METRIC, Units
+from bellywork.quantities import said
 from bellywork.solids.parts import BodySolids, body_solids
 from bellywork.solids.slab import Solid
 from bellywork_viewer import palette as colours
+from bellywork_viewer.coloured import COLOURS, Coloured
 from bellywork_viewer.meshes import SIDES, box_along, marks, tube_faces, tube_vertices
 from bellywork_viewer.palette import Palette, Rgb
-from bellywork_viewer.quantities import QUANTITIES, Quantity
 from bellywork_viewer.situation import Desk, Setting, Shown, Situation
 
 PANEL_STEP_MM = 40.0
@@ -76,14 +78,15 @@ class Label:
 class Scene:
     """Everything that is drawn.
 
-    surfaces   by name; labels; palette and quantity of the colours
+    surfaces   by name; labels; palette of the colours, what they show and in which units
     title      lines at the top: board, state, worst note
     marked     words for the marks that stand in the scene
     """
 
     surfaces: Mapping[str, Surface]
     labels: tuple[Label, ...]
-    quantity: Quantity
+    coloured: Coloured
+    units: Units
     palette: Palette
     title: tuple[str, ...]
     marked: tuple[str, ...]
@@ -95,11 +98,12 @@ class Stage:
     board   with its notes complete; desk: the numbers behind it
     """
 
-    def __init__(self, board: Board, *, rim: str | None = None) -> None:
+    def __init__(self, board: Board, *, rim: str | None = None, units: Units = METRIC) -> None:
         """Make the parts and the mechanics of a board.
 
         Raises MissingLayer where string line, plan, scale or body are lacking.
         """
+        self.units = units
         what = "The three-dimensional view"
         whole = completed(board).board
         self.board, self.line, self.plan = whole, whole.needed_strings(what), whole.needed_plan(what)
@@ -120,9 +124,9 @@ class Stage:
 
     def values(self, situation: Situation, colour: str) -> Floats:
         """The numbers that a colour stands for: one per note, or one per point of the panel."""
-        quantity = QUANTITIES[colour]
-        values: Floats = quantity.of(situation)
-        if not quantity.on_panel:
+        coloured = COLOURS[colour]
+        values: Floats = coloured.of(situation)
+        if not coloured.on_panel:
             return values
         on_panel: Floats = values[: self._ends[1]] + (self._bare_crown if colour == "crown" else 0.0)
         return on_panel
@@ -132,17 +136,17 @@ class Stage:
     ) -> Scene:
         """The scene of a situation.
 
-        colour    one of `QUANTITIES`
+        colour    one of `COLOURS`
         heights   1 draws everything true; more draws every height so many times, and the title says so
         palette   a palette to be kept, for pictures side by side
         """
-        quantity, values = QUANTITIES[colour], self.values(situation, colour)
-        used = palette or quantity.palette(values, self.board.rules)
-        notes = np.full(len(self.line.note), np.nan) if quantity.on_panel else values
+        coloured, values = COLOURS[colour], self.values(situation, colour)
+        used = palette or coloured.palette(values, self.board.rules)
+        notes = np.full(len(self.line.note), np.nan) if coloured.on_panel else values
         paths = self.string_paths_mm(situation) * [1.0, 1.0, heights]
         marked = self._marks(situation, paths)
         surfaces = (
-            *(_taller(surface, heights) for surface in self._wood(situation, values, quantity, used)),
+            *(_taller(surface, heights) for surface in self._wood(situation, values, coloured, used)),
             *(_taller(surface, heights) for surface in self._still),
             *self._plate_at(situation.setting, paths, heights),
             *self._bands(paths, notes, used),
@@ -151,8 +155,9 @@ class Stage:
         )
         return Scene(
             surfaces={surface.name: surface for surface in surfaces},
-            labels=self._labels(situation, quantity, paths),
-            quantity=quantity,
+            labels=self._labels(situation, coloured, paths),
+            coloured=coloured,
+            units=self.units,
             palette=used,
             title=self._title(situation, heights),
             marked=tuple(MARK_WORDS[surface.name.removeprefix("mark ")] for surface in marked),
@@ -173,7 +178,7 @@ class Stage:
         share = np.clip(np.einsum("nk,nk->n", at - start, run) / np.einsum("nk,nk->n", run, run), 0.0, 1.0)
         return int(np.argmin(np.hypot(*(start + share[:, None] * run - at).T)))
 
-    def _wood(self, situation: Situation, values: Floats, quantity: Quantity, used: Palette) -> list[Surface]:
+    def _wood(self, situation: Situation, values: Floats, coloured: Coloured, used: Palette) -> list[Surface]:
         move = situation.panel_rise_mm - np.nan_to_num(situation.panel_sink_mm)
         out = []
         for k, solid in enumerate(self.solids.all):
@@ -181,7 +186,7 @@ class Stage:
             vertices = solid.vertices_mm + np.concatenate([here, here])[:, None] * [0.0, 0.0, 1.0]
             if solid.kind == "cap" and solid.name in self._over:
                 vertices = self._capped(vertices, solid, situation)
-            if solid.kind == "panel" and quantity.on_panel:
+            if solid.kind == "panel" and coloured.on_panel:
                 both = np.concatenate([values, values])
                 shown: dict[str, Any] = {"rgb": used.colours(both), "value": both, "flat": True}
             else:
@@ -266,7 +271,7 @@ class Stage:
                 out.append(Surface(name=f"mark {kind}", vertices_mm=vertices, faces=faces, colour=colours.INK))
         return out
 
-    def _labels(self, situation: Situation, quantity: Quantity, paths: Floats) -> tuple[Label, ...]:
+    def _labels(self, situation: Situation, coloured: Coloured, paths: Floats) -> tuple[Label, ...]:
         out = []
         way = paths[:, 0] - paths[:, 3]
         ahead = paths[:, 0] + LABEL_MM * way / np.linalg.norm(way, axis=1)[:, None]
@@ -274,34 +279,33 @@ class Stage:
             if note_name(note)[0] == "C" and "♯" not in note_name(note):
                 x, y, z = ahead[k].tolist()
                 out.append(Label(text=note_name(note), place_mm=(x, y, z), kind="octave"))
-        shown = QUANTITIES["deviation"] if quantity.on_panel else quantity
+        shown = COLOURS["deviation"] if coloured.on_panel else coloured
         told = shown.of(situation)
         least = 0.0 if shown.neutral is None else shown.neutral(self.board.rules)
         for k in worst_notes(told, paths[:, 1], least=least):
             x, y, z = (paths[k, 1] + [0.0, 0.0, 22.0]).tolist()
-            value = float(told[k])
-            unit = shown.unit if shown.unit == "°" else f" {shown.unit}"
-            number = f"{value:+.2f}{unit}" if shown.neutral else f"{value:.0f}{unit}"
-            out.append(Label(text=f"{note_name(int(self.line.note[k]))}  {number}", place_mm=(x, y, z), kind="worst"))
+            words = f"{note_name(int(self.line.note[k]))}  {shown.words(float(told[k]), self.units)}"
+            out.append(Label(text=words, place_mm=(x, y, z), kind="worst"))
         return tuple(out)
 
     def _title(self, situation: Situation, heights: float) -> tuple[str, ...]:
         k = situation.worst
         setting = situation.setting
         changed = [
-            f"plate {setting.plate_up_mm:+.2f} mm" if setting.plate_up_mm else "",
-            f"tilt {setting.tilt_x_mm_per_m:+.2f} / {setting.tilt_y_mm_per_m:+.2f} mm per m"
+            f"plate {said('plate_up_mm', setting.plate_up_mm, self.units)}" if setting.plate_up_mm else "",
+            f"tilt {said('tilt_x_mm_per_m', setting.tilt_x_mm_per_m, self.units)} in x, "
+            f"{said('tilt_y_mm_per_m', setting.tilt_y_mm_per_m, self.units)} in y"
             if setting.tilt_x_mm_per_m or setting.tilt_y_mm_per_m
             else "",
             f"{setting.rh_percent:g} % RH" if setting.rh_percent is not None else "",
-            f"target {setting.net_deg:.2f}° everywhere" if setting.net_deg is not None else "",
+            f"target {said('target_net_deg', setting.net_deg)} everywhere" if setting.net_deg is not None else "",
             f"heights drawn {heights:g} times" if heights != 1.0 else "",
         ]
         state = STATE_WORDS.get(setting.shown, setting.shown.value)
         tolerance = self.board.rules.bearing_tolerance_deg
         worst = (
             f"farthest from target: note {int(self.line.note[k])} ({note_name(int(self.line.note[k]))}), "
-            f"{situation.deviation_deg[k]:+.2f}°"
+            f"{said('deviation_deg', float(situation.deviation_deg[k]))}"
             if abs(situation.deviation_deg[k]) > tolerance
             else f"every note within {tolerance:g}° of its target"
         )

@@ -15,9 +15,9 @@ from bellywork.files.write import write_result
 from bellywork_viewer import gl
 from bellywork_viewer import palette as colours
 from bellywork_viewer.cameras import PRESETS
+from bellywork_viewer.coloured import COLOURS
 from bellywork_viewer.draw import Drawn
 from bellywork_viewer.palette import Rgb
-from bellywork_viewer.quantities import QUANTITIES
 from bellywork_viewer.scene import Scene, Stage
 from bellywork_viewer.situation import Setting
 
@@ -36,7 +36,7 @@ def scenes(panes: Sequence[Pane], *, colour: str, heights: float = 1.0) -> tuple
     """The scenes of panes, all with one palette, so that a colour means the same in each."""
     situations = [pane.stage.desk.situation(pane.setting) for pane in panes]
     values = [pane.stage.values(situation, colour) for pane, situation in zip(panes, situations)]
-    palette = QUANTITIES[colour].palette(np.concatenate(values), panes[0].stage.board.rules)
+    palette = COLOURS[colour].palette(np.concatenate(values), panes[0].stage.board.rules)
     return tuple(
         pane.stage.drawn(situation, colour=colour, heights=heights, palette=palette)
         for pane, situation in zip(panes, situations)
@@ -71,7 +71,7 @@ def picture(
 ) -> Rgb:
     """The picture (height, width, 3) of one or more panes.
 
-    colour, preset   keys of `QUANTITIES` and `PRESETS`
+    colour, preset   keys of `COLOURS` and `PRESETS`
 
     Raises OutputError where nothing can be drawn here.
     """

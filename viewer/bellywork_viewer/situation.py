@@ -19,6 +19,8 @@ from bellywork.board.strings import StringLine
 from bellywork.board.targets import Target, TargetKind
 from bellywork.conventions import note_name
 from bellywork.geometry.string_line import bearing, pin_forces_N, sunk, topped
+from bellywork.measures import METRIC, Units
+from bellywork.quantities import QUANTITIES, said
 from bellywork.seasons.year import Shift, Year
 
 SHORT_MM = 0.005
@@ -109,19 +111,25 @@ class Situation:
         """Place in the arrays of the note farthest from its target."""
         return int(np.argmax(np.abs(self.deviation_deg)))
 
-    def told(self, at: int) -> tuple[str, ...]:
-        """Everything about one note, a line each."""
+    def told(self, at: int, units: Units = METRIC) -> tuple[str, ...]:
+        """Everything about one note, a line each, in these units."""
         line, note = self.line, int(self.line.note[at])
-        short = "  wood is short" if self.short[at] else ""
-        cap = "not given" if np.isnan(self.cap_left_mm[at]) else f"{self.cap_left_mm[at]:.1f} mm"
+        cap, short = float(self.cap_left_mm[at]), "  wood is short" if self.short[at] else ""
+
+        def words(name: str, values: Floats) -> str:
+            return f"{QUANTITIES[name].label} {said(name, float(values[at]), units)}"
+
         return (
             f"Note {note}, {note_name(note)}, {line.section[at]}, {self.setting.shown.value}",
-            f"front {self.front_deg[at]:+.2f}°   rear {self.rear_deg[at]:+.2f}°   net {self.net_deg[at]:+.2f}°",
-            f"target {self.target_deg[at]:.2f}°   deviation {self.deviation_deg[at]:+.2f}°",
-            f"string deflection {self.string_deflection_mm[at]:.2f} mm   downforce {self.force_N[at]:.0f} N",
-            f"sink {self.sink_mm[at]:.2f} mm",
-            f"to plane: front pins {self.plane_front_mm[at]:.2f} mm, rear pins {self.plane_rear_mm[at]:.2f} mm{short}",
-            f"cap left under the notches {cap}",
+            "   ".join(
+                (words("front_deg", self.front_deg), words("rear_deg", self.rear_deg), words("net_deg", self.net_deg))
+            ),
+            f"{words('target_net_deg', self.target_deg)}   {words('deviation_deg', self.deviation_deg)}",
+            f"{words('string_deflection_mm', self.string_deflection_mm)}   {words('downforce_N', self.force_N)}",
+            words("sink_mm", self.sink_mm),
+            f"to plane: front pins {said('plane_front_mm', float(self.plane_front_mm[at]), units)}, rear pins "
+            f"{said('plane_rear_mm', float(self.plane_rear_mm[at]), units)}{short}",
+            f"cap left {'not given' if np.isnan(cap) else said('cap_left_mm', cap, units)}",
         )
 
 

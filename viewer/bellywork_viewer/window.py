@@ -9,8 +9,8 @@ from typing import Any
 
 from bellywork.errors import BellyworkError
 from bellywork_viewer import palette as colours
+from bellywork_viewer.coloured import COLOURS
 from bellywork_viewer.draw import font_file
-from bellywork_viewer.quantities import QUANTITIES
 from bellywork_viewer.shot import SIZE, Pane, arranged, scenes
 from bellywork_viewer.situation import Setting, Shown, Situation
 from bellywork_viewer.window_keys import KEYS, help_text
@@ -164,8 +164,8 @@ class Window:
         return float(min(max(board.climate.rh_percent or 42.0, slider.low), slider.high))
 
     def _words(self) -> None:
-        told = self.situation.told(self.picked) if self.picked >= 0 else ()
-        meaning = QUANTITIES[self.colour].meaning
+        told = self.situation.told(self.picked, self.panes[0].stage.units) if self.picked >= 0 else ()
+        meaning = COLOURS[self.colour].quantity.meaning
         lines = "\n".join([self.said, *told, "", meaning] if self.said else [*told, "", meaning])
         self._write(lines, "note", "upper_right")
         self._write(help_text() if self.help else "", "help", "right_edge")

@@ -1,4 +1,4 @@
-"""What a picture can be coloured by: each quantity once, with its label, unit and meaning."""
+"""What a picture can be coloured by: registered quantities, each with words for the ends of its colours."""
 
 from __future__ import annotations
 
@@ -9,30 +9,46 @@ import numpy as np
 
 from bellywork.board.arrays import Floats
 from bellywork.board.targets import PlaningRules
+from bellywork.measures import Units
+from bellywork.quantities import QUANTITIES, Quantity, said
 from bellywork_viewer.palette import Palette, fitting
 from bellywork_viewer.situation import Situation
 
 
 @dataclass(frozen=True, kw_only=True)
-class Quantity:
+class Coloured:
     """One thing that can be shown in colour.
 
-    label, unit   as printed
-    meaning       what it says, in a sentence
-    low, high     words for the two ends of the colours
-    on_panel      True where the panel is coloured, else strings and bridge tops, note by note
-    neutral       half width of the neutral middle from the board's rules; None: a ramp without a middle
-    of            values from a situation: one per note, or one per panel point
+    name        of the registered quantity
+    low, high   words for the two ends of the colours
+    on_panel    True where the panel is coloured, else strings and bridge tops, note by note
+    neutral     half width of the neutral middle from the board's rules; None: a ramp without a middle
+    of          values from a situation, in bellywork's own unit: one per note, or one per panel point
     """
 
-    label: str
-    unit: str
-    meaning: str
+    name: str
     low: str
     high: str
     on_panel: bool
     neutral: Callable[[PlaningRules], float] | None
     of: Callable[[Situation], Floats]
+
+    @property
+    def quantity(self) -> Quantity:
+        """What is shown."""
+        return QUANTITIES[self.name]
+
+    def heading(self, units: Units) -> str:
+        """What stands over the scale of colours."""
+        return f"{self.quantity.label}, {self.quantity.unit(units)}"
+
+    def scale(self, value: float, units: Units) -> str:
+        """A value of the scale in the user's unit, without it."""
+        return f"{self.quantity.measure.outside(value, units):.4g}"
+
+    def words(self, value: float, units: Units) -> str:
+        """A value with its unit; with a sign where it has a neutral middle."""
+        return said(self.name, value, units, signed=self.neutral is not None)
 
     def palette(self, values: Floats, rules: PlaningRules) -> Palette:
         """The palette for these values under a board's rules."""
@@ -45,57 +61,46 @@ def _section_force(situation: Situation) -> Floats:
     return np.array([total[name] for name in situation.line.section])
 
 
-QUANTITIES: Mapping[str, Quantity] = {
-    "deviation": Quantity(
-        label="net bearing less target",
-        unit="°",
-        meaning="How far the net bearing is from its target; grey is within the tolerance.",
+COLOURS: Mapping[str, Coloured] = {
+    "deviation": Coloured(
+        name="deviation_deg",
         low="too little: bridge too low",
         high="too much: bridge too high",
         on_panel=False,
         neutral=lambda rules: rules.bearing_tolerance_deg,
         of=lambda situation: situation.deviation_deg,
     ),
-    "plane": Quantity(
-        label="height to plane",
-        unit="mm",
-        meaning="How much to take off the bridge so that the target is met once the board is strung.",
+    "plane": Coloured(
+        name="depth_mm",
         low="wood is short",
         high="plane here",
         on_panel=False,
         neutral=lambda rules: rules.fair_tolerance_mm,
         of=lambda situation: situation.plane_mm,
     ),
-    "force": Quantity(
-        label="downforce of the section",
-        unit="N",
-        meaning="What all the strings of the note's section press on the bridge together.",
+    "force": Coloured(
+        name="section_force_N",
         low="least",
         high="most",
         on_panel=False,
         neutral=None,
         of=_section_force,
     ),
-    "sink": Quantity(
-        label="sink of the panel",
-        unit="mm",
-        meaning="How far the panel has gone down from the bare state.",
+    "sink": Coloured(
+        name="panel_sink_mm",
         low="least",
         high="most",
         on_panel=True,
         neutral=None,
         of=lambda situation: situation.panel_sink_mm,
     ),
-    "crown": Quantity(
-        label="crown of the panel",
-        unit="mm",
-        meaning="Height of the panel's underside over the glue line on the rim.",
+    "crown": Coloured(
+        name="panel_crown_mm",
         low="lowest",
         high="highest",
         on_panel=True,
         neutral=None,
-        of=lambda situation: (
-            situation.panel_rise_mm - np.nan_to_num(situation.panel_sink_mm)
-        ),  # the bare crown is added
+        # the bare crown is added by the stage, which knows it
+        of=lambda situation: situation.panel_rise_mm - np.nan_to_num(situation.panel_sink_mm),
     ),
 }
