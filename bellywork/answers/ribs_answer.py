@@ -56,7 +56,7 @@ def ribs_answer(
     over = [letter for letter, result in zip(letters, results) if result.bending_share > 1.0]
     return Answer(
         schema=SCHEMA,
-        title=f"{base.board.name}: {len(results)} rib schemes, each against A",
+        title=f"{base.ready.board.name}: {len(results)} rib schemes, each against A",
         headline=_headline(results, letters, over, units),
         body=(
             View(table=against(summary(results), letters)),

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from bellywork.balance.rim import board_on_rim
 from bellywork.balance.sink import Sink, SinkSource, sink_of
 from bellywork.balance.wanted import Wanted, wanted
 from bellywork.board.arrays import Bools, Floats, Ints
@@ -19,8 +18,8 @@ from bellywork.errors import MissingLayer
 from bellywork.findings import Finding
 from bellywork.geometry import scale as scales
 from bellywork.geometry import string_line
-from bellywork.geometry.completed import completed
 from bellywork.geometry.reference_notes import reference_notes
+from bellywork.instrument import Instrument, prepared
 from bellywork.review.bearing_review import bearing_findings
 
 
@@ -90,24 +89,23 @@ class BearingTable:
 
 
 def bearing(
-    board: Board, *, state: State | None = None, sink: Sink | SinkSource | None = None, rim: str | None = None
+    board: Board | Instrument, *, state: State | None = None, sink: Sink | SinkSource | None = None
 ) -> BearingTable:
-    """The bearing at every note of a board.
+    """The bearing at every note of a board, or of one made ready.
 
     state    bare, preloaded or strung; without it, as measured, from the string line alone and without any sink
     sink     where the sink comes from, or the sink itself; without it as `sink_of` chooses
-    rim      a rim support that takes the place of the board's own, all round
 
     Raises MissingLayer without a string line, or where the sink that leads from the measured state to `state` is not
     known; BoardError for layers or targets that do not fit together; SolveError where no balance is found.
     """
-    done = completed(board_on_rim(board, rim))
-    whole = done.board
+    ready = prepared(board)
+    whole = ready.board
     line = whole.needed_strings("Bearing")
-    used = sink_of(whole, SinkSource.NONE if state is None else sink)
+    used = sink_of(ready, SinkSource.NONE if state is None else sink)
     moved = line if state is None else _moved(line, whole.measured_in, state, used)
     want = wanted(moved, whole.targets, None if whole.scale is None else scales.pull_N(whole.scale, line))
-    said = done.assumptions + (() if used.source is SinkSource.NONE else used.assumptions) + want.assumptions
+    said = ready.assumptions + (() if used.source is SinkSource.NONE else used.assumptions) + want.assumptions
     return table_of(moved, state=state or whole.measured_in, sink=used, scale=whole.scale, want=want, assumptions=said)
 
 

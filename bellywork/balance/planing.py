@@ -11,7 +11,6 @@ from bellywork.balance.cures import Cure, cures, planing_findings
 from bellywork.balance.depth import depths
 from bellywork.balance.fairing import faired_tops
 from bellywork.balance.plate_setting import PlateSetting, set_plate
-from bellywork.balance.rim import board_on_rim
 from bellywork.balance.sink import Sink, SinkSource, sink_of
 from bellywork.balance.struts import StrutClearance, clearance_findings, strut_clearances
 from bellywork.balance.wanted import Wanted, wanted
@@ -21,10 +20,10 @@ from bellywork.board.state import State
 from bellywork.board.strings import StringLine
 from bellywork.errors import BoardError
 from bellywork.findings import Finding
-from bellywork.geometry.completed import completed
 from bellywork.geometry.scale import pull_N
 from bellywork.geometry.string_line import topped
 from bellywork.geometry.thread import threaded
+from bellywork.instrument import Instrument, prepared
 
 SHORT_MM = 0.005  # half of the hundredth that a schedule prints
 
@@ -75,18 +74,16 @@ class PlaneTable:
 
 
 def plane(
-    board: Board,
+    board: Board | Instrument,
     *,
     sink: Sink | SinkSource | None = None,
     working: State | None = None,
-    rim: str | None = None,
     plate_first: bool = False,
 ) -> PlaneTable:
-    """The planing schedule of a board for its targets.
+    """The planing schedule of a board, or of one made ready, for its targets.
 
     sink          where the sink comes from, or the sink itself; without it as `sink_of` chooses
     working       the state to work in, bare or preloaded; without it, the measured one, or bare where that is strung
-    rim           a rim support that takes the place of the board's own, all round
     plate_first   set the plate on its supports first, for the least wood
 
     The target fixes every angle, so every force, so the sink under the finished scale: height wanted strung + sink =
@@ -95,8 +92,8 @@ def plane(
     Raises MissingLayer where a layer is lacking for what is asked, BoardError for targets that do not fit the board or
     a strung working state, SolveError where no balance or no plate setting is found.
     """
-    done = completed(board_on_rim(board, rim))
-    whole, used = done.board, sink_of(done.board, sink)
+    ready = prepared(board)
+    whole, used = ready.board, sink_of(ready, sink)
     working = working or (State.BARE if whole.measured_in is State.STRUNG else whole.measured_in)
     if working is State.STRUNG:
         raise BoardError("A bridge is planed on the bare or the preloaded board, not under its strings.")
@@ -104,7 +101,7 @@ def plane(
     setting = set_plate(whole, bare, used) if plate_first else None
     bare = bare if setting is None else setting.line
     return _Planing(board=whole, bare=bare, sink=used, working=working, setting=setting).table(
-        done.assumptions + used.assumptions
+        ready.assumptions + used.assumptions
     )
 
 

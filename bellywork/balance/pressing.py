@@ -8,10 +8,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from bellywork.balance.rim import RIM_RANGE, body_now, body_on_rim, rim_words
 from bellywork.board.arrays import Floats, floats
 from bellywork.board.board import Board
+from bellywork.board.body import Body
 from bellywork.errors import BoardError
+from bellywork.instrument import RIM_RANGE, Instrument, on_rim, prepared
 from bellywork.mechanics.model import assembled
 from bellywork.mechanics.solution import EquilibriumCheck
 
@@ -43,51 +44,50 @@ class Pressed:
     assumptions: tuple[str, ...]
 
 
-def press(
-    board: Board,
-    *,
-    places_mm: ArrayLike,
-    forces_N: ArrayLike,
-    read_mm: ArrayLike = (),
-    rim: str | None = None,
-) -> Pressed:
-    """The sink of the bare board under pushes, and how far it depends on the rim.
+def press(board: Board | Instrument, *, places_mm: ArrayLike, forces_N: ArrayLike, read_mm: ArrayLike = ()) -> Pressed:
+    """The sink of the bare board under pushes, large deflection included, and how far it depends on the rim.
 
     places_mm (pushes, 2) and read_mm (points, 2) in plan, mm; forces_N (pushes,), down positive. Without read points
-    the sink is read under the pushes. `rim` replaces the board's own rim support all round.
+    the sink is read under the pushes.
 
     Raises MissingLayer without a body, BoardError for a point outside the outline or a force that is not a number,
-    SolveError where the solution does not hold.
+    SolveError where the solution does not hold or the board would snap through.
     """
-    now, climate_said = body_now(board, "Pressing on the board")
-    body = body_on_rim(now, rim)
+    ready = prepared(board)
+    body = ready.board.needed_body("Pressing on the board")
     places = floats(np.atleast_2d(np.asarray(places_mm, dtype=float)), (-1, 2), "places_mm")
     forces = floats(forces_N, (len(places),), "forces_N")
     if not np.all(np.isfinite(forces)):
         raise BoardError("A push needs a force in N that is a number.")
     read = floats(read_mm if len(np.asarray(read_mm)) else places, (-1, 2), "read_mm")
-    outside = ~body.outline.holds(read)
-    if outside.any():  # the splines go on beyond the board, where they mean nothing
-        x, y = read[outside.argmax()]
-        raise BoardError(f"The point ({x:g}, {y:g}) mm is outside the board's outline.")
-    answer = assembled(body).pressed(places, forces)
+    _check_on_board(body, np.vstack([places, read]))
+    answer = ready.model.pressed(places, forces)
+    sink = ready.pushed_mm(places, forces, np.vstack([places, read]))
 
-    def coarse(on: str | None) -> Floats:
-        return assembled(body_on_rim(body, on), cell_mm=RANGE_CELL_MM).pressed(places, forces).sink_mm(read)
+    def coarse(rim: str | None) -> Floats:
+        return assembled(on_rim(body, rim), cell_mm=RANGE_CELL_MM).pressed(places, forces).sink_mm(read)
 
-    own = coarse(None)
+    own, here = coarse(None), sink[len(places) :]
     return Pressed(
         places_mm=places,
         forces_N=forces,
-        push_sink_mm=answer.sink_mm(places),
+        push_sink_mm=sink[: len(places)],
         read_mm=read,
-        sink_mm=answer.sink_mm(read),
-        rim=rim_words(body),
-        sink_range_mm={name: answer.sink_mm(read) + coarse(name) - own for name in RIM_RANGE},
+        sink_mm=here,
+        rim=ready.rim_words,
+        sink_range_mm={name: here + coarse(name) - own for name in RIM_RANGE},
         balance=answer.balance,
         assumptions=(
-            f"The rim holds the panel as '{rim_words(body)}'; the range is shown from clamped to hinged.",
-            climate_said,
-            "The board is bare; sink is that of the panel's mid-surface, and linear in the pushes.",
+            f"The rim holds the panel as '{ready.rim_words}'; the range is shown from clamped to hinged.",
+            ready.climate_words,
+            "The board is bare; sink is that of the panel's mid-surface, large deflection included.",
         ),
     )
+
+
+def _check_on_board(body: Body, points_mm: Floats) -> None:
+    """Raise BoardError for the first point off the board."""
+    off = ~body.outline.holds(points_mm)
+    if off.any():
+        x, y = points_mm[off.argmax()]
+        raise BoardError(f"The point ({x:g}, {y:g}) mm is outside the board's outline.")

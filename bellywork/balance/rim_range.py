@@ -3,20 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
 from bellywork.balance.bearing_table import BearingTable
-from bellywork.balance.rim import COARSE_CELL_MM, RIM_RANGE, board_on_rim
-from bellywork.balance.sink import predicted_sink
+from bellywork.balance.sink import PredictedSink
 from bellywork.board.arrays import Floats
-from bellywork.board.board import Board
+from bellywork.board.body import Body
 from bellywork.board.state import State
 from bellywork.conventions import note_name
 from bellywork.errors import BoardError
-from bellywork.geometry.completed import completed
 from bellywork.geometry.string_line import bearing
+from bellywork.instrument import RIM_RANGE, Instrument, on_rim
+from bellywork.mechanics.model import assembled
+from bellywork.mechanics.response import Response
+
+COARSE_CELL_MM = 60.0  # the difference between rims needs no fine grid; checked in tests/balance/test_rim_range.py
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -37,7 +40,7 @@ class RimRange:
         )
 
 
-def rim_range(board: Board, strung: BearingTable) -> RimRange:
+def rim_range(ready: Instrument, strung: BearingTable) -> RimRange:
     """The net bearing of a strung board with predicted sink, were its rim clamped or hinged.
 
     On a coarse grid with the board's own rim the strings' forces tell the bare heights that lead to this strung state;
@@ -47,12 +50,13 @@ def rim_range(board: Board, strung: BearingTable) -> RimRange:
     """
     if strung.state is not State.STRUNG:
         raise BoardError("The range over the rim is that of the strung state.")
-    whole = completed(board).board
-    line = strung.line
-    own = predicted_sink(replace(whole, strings=line), cell_mm=COARSE_CELL_MM)
-    bare = own.bare(line, State.STRUNG)
-    nets = {}
-    for rim in RIM_RANGE:
-        other = predicted_sink(replace(board_on_rim(whole, rim), strings=line), cell_mm=COARSE_CELL_MM)
-        nets[rim] = bearing(other.moved(bare, State.STRUNG)).net_deg
+    line, body = strung.line, ready.board.needed_body("The range over the rim")
+    bare = _coarse_sink(ready, body).bare(line, State.STRUNG)
+    nets = {rim: bearing(_coarse_sink(ready, on_rim(body, rim)).moved(bare, State.STRUNG)).net_deg for rim in RIM_RANGE}
     return RimRange(note=tuple(line.note.tolist()), net_deg=nets)
+
+
+def _coarse_sink(ready: Instrument, body: Body) -> PredictedSink:
+    pins = ready.board.needed_plan("The range over the rim").pins_mm
+    response = Response(small_mm_N=assembled(body, cell_mm=COARSE_CELL_MM).compliance(pins))
+    return PredictedSink(pull_N=ready.pull_N, response=response, preload_mm=None, assumptions=())

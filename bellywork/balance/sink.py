@@ -3,21 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
 from typing import Protocol
 
 import numpy as np
 
-from bellywork.balance.rim import body_now, rim_words
 from bellywork.balance.small_model import SmallModel
 from bellywork.board.arrays import Floats
 from bellywork.board.board import Board
-from bellywork.board.state import MeasuredSink, Push, State
+from bellywork.board.state import MeasuredSink, State
 from bellywork.board.strings import StringLine
 from bellywork.errors import MissingLayer
-from bellywork.geometry.scale import pull_N
 from bellywork.geometry.string_line import pin_forces_N, sunk
+from bellywork.instrument import Instrument
+from bellywork.mechanics.response import Response
+
+NO_POINTS = np.zeros((0, 2))
+ANCHORS = 4
+NEAR_ANCHOR = 0.03  # of the sink: what the response leaves out goes with the square of this
+LEAST_FORCE_N = 1.0  # strings that press less in all do not bend a board
 
 
 class SinkSource(Enum):
@@ -75,38 +80,24 @@ class EnteredSink:
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class PanelSink:
-    """Sink at points of the panel, down positive.
-
-    mm_N         for 1 N at every pin row, shape (points, 2N), front pins first
-    preload_mm   under what presses on the preloaded board (points,); None: no such pushes are described
-    """
-
-    mm_N: Floats
-    preload_mm: Floats | None
-
-
-@dataclass(frozen=True, kw_only=True, eq=False)
 class PredictedSink:
     """Sink by the mechanics of the board, with the strings' forces in exact balance.
 
-    pull_N            tension of all the strings of each note together, in N
-    compliance_mm_N   shape (2N, 2N), front pins first, as in `SmallModel`
-    preload_mm        sink at the pins, in the same order, under what presses on the preloaded board; None: nothing does
-    panel             the sink of the panel, where it was asked for
+    pull_N       tension of all the strings of each note together, in N
+    response     sink at all front pins, all rear pins and any points of the panel, for forces at the pins
+    preload_mm   sink at the same points under what presses on the preloaded board; None: nothing does
     """
 
     pull_N: Floats
-    compliance_mm_N: Floats
+    response: Response
     preload_mm: Floats | None
     assumptions: tuple[str, ...]
-    panel: PanelSink | None = None
     source: SinkSource = SinkSource.PREDICTED
 
     def bare(self, line: StringLine, state: State) -> StringLine:
         """The bare heights of a line whose heights are those of `state`: its own forces tell how far it has sunk."""
         if state is State.STRUNG:
-            return self._sunk(line, -self.compliance_mm_N @ np.concatenate(pin_forces_N(line, self.pull_N)))
+            return self._sunk(line, -self.response.place_sink_mm(np.concatenate(pin_forces_N(line, self.pull_N))))
         return line if state is State.BARE else self._sunk(line, -self._preload())
 
     def moved(self, bare: StringLine, state: State) -> StringLine:
@@ -117,7 +108,16 @@ class PredictedSink:
 
     def model(self, bare: StringLine) -> SmallModel:
         """The small model of this board with the bridge at these bare heights."""
-        return SmallModel(bare=bare, pull_N=self.pull_N, compliance_mm_N=self.compliance_mm_N)
+        return SmallModel(bare=bare, pull_N=self.pull_N, response=self.response)
+
+    def panel_mm(self, line: StringLine, state: State) -> Floats:
+        """Sink of the panel at the points asked for, from the bare state to `state`, in which the line is."""
+        pins = self.response.places
+        if state is State.BARE:
+            return np.zeros(len(self.response.small_mm_N) - pins)
+        if state is State.STRUNG:
+            return self.response.sink_mm(np.concatenate(pin_forces_N(line, self.pull_N)))[pins:]
+        return self._preload()[pins:]
 
     def _preload(self) -> Floats:
         if self.preload_mm is None:
@@ -126,22 +126,23 @@ class PredictedSink:
 
     def _sunk(self, line: StringLine, sink: Floats) -> StringLine:
         n = len(line.note)
-        return sunk(line, sink[:n], sink[n:])
+        return sunk(line, sink[:n], sink[n : 2 * n])
 
 
-def sink_of(board: Board, source: Sink | SinkSource | None = None) -> Sink:
-    """The sink of a board whose notes are complete (see `geometry.completed`); a sink given comes back as it is.
+def sink_of(ready: Instrument, source: Sink | SinkSource | None = None) -> Sink:
+    """The sink of an instrument; a sink given comes back as it is.
 
     Without a `source`: predicted where the body, plan and scale are described, else measured where sink.csv holds
     anything, else none. Raises MissingLayer where the source asked for lacks its layers.
     """
+    board = ready.board
     if source is None:
         described = board.body is not None and board.plan is not None and board.scale is not None
         source = SinkSource.PREDICTED if described else SinkSource.MEASURED if board.sinks else SinkSource.NONE
     if not isinstance(source, SinkSource):
         return source
     if source is SinkSource.PREDICTED:
-        return predicted_sink(board)
+        return predicted_sink(ready)
     if source is SinkSource.MEASURED:
         return measured_sink(board)
     none = np.zeros(len(board.needed_strings("Sink").note))
@@ -166,61 +167,77 @@ def measured_sink(board: Board) -> EnteredSink:
     )
 
 
-def predicted_sink(board: Board, *, cell_mm: float | None = None, panel_mm: Floats | None = None) -> PredictedSink:
-    """The sink by the mechanics: compliance at all front and rear pins, and the sink under the preload.
+def predicted_sink(ready: Instrument, *, panel_mm: Floats | None = None) -> PredictedSink:
+    """The sink by the mechanics, large deflection and the stress of the making in it.
 
     panel_mm   points (points, 2) of the panel whose sink is wanted too
 
-    Without a preload.csv, the preloaded state is the one whose sink the user measured, if he did.
+    The response is exact at the forces of the strings as they are: those of the measured heights where these are
+    strung, else those in balance on the measured bare board. Without a preload.csv, the preloaded state is the one
+    whose sink the user measured, if he did. Raises MissingLayer where string line, scale, plan or body are lacking,
+    SolveError where no balance is found.
     """
-    from bellywork.mechanics.model import DEFAULT_CELL_MM, assembled
+    panel = NO_POINTS if panel_mm is None else panel_mm
+    return ready.kept(("sink", panel.tobytes()), lambda: _predicted_sink(ready, panel))
 
-    what = "Predicted sink"
-    line, scale, plan = board.needed_strings(what), board.needed_scale(what), board.needed_plan(what)
-    body, climate_said = body_now(board, what)
-    pins = plan.pins_mm
-    places = np.array([push.place_mm for push in board.preload]).reshape(-1, 2)
-    model = assembled(body, cell_mm=cell_mm or DEFAULT_CELL_MM)
-    whole = model.compliance(np.vstack([pins, places]))
-    n, every = len(pins), np.vstack([pins, places])
+
+def _predicted_sink(ready: Instrument, panel_mm: Floats) -> PredictedSink:
+    what, board = "Predicted sink", ready.board
+    line, plan = board.needed_strings(what), board.needed_plan(what)
+    board.needed_scale(what)
+    board.needed_body(what)
     said = [
-        f"The sink is predicted; the rim holds the panel as '{rim_words(body)}'.",
-        climate_said,
+        f"The sink is predicted; the rim holds the panel as '{ready.rim_words}'.",
+        ready.climate_words,
         "The bridge top follows the panel under each pin row; the strings run freely over their pins.",
     ]
-    measured = _along(line, board.sinks, State.PRELOADED)
-    preload = None if measured is None else np.tile(measured, 2)
-    pushes = push_forces_N(whole[n:, n:], board.preload) if board.preload else None
-    if pushes is not None:
-        preload = whole[:n, n:] @ pushes
-    elif measured is not None:
+    every = np.vstack([plan.pins_mm, panel_mm])
+    preload = None
+    if board.preload:
+        places = np.array([push.place_mm for push in board.preload])
+        preload = ready.pushed_mm(places, ready.push_forces_N, every)
+    elif (measured := _along(line, board.sinks, State.PRELOADED)) is not None:
+        preload = np.concatenate([measured, measured, np.full(len(panel_mm), np.nan)])
         said.append("The sink of the preloaded board is the user's, from sink.csv.")
-    return PredictedSink(
-        pull_N=pull_N(scale, line),
-        compliance_mm_N=whole[:n, :n],
-        preload_mm=preload,
-        assumptions=tuple(said),
-        panel=None if panel_mm is None else _panel_sink(model.influence(every, panel_mm), n, pushes),
-    )
+    small = ready.response(plan.pins_mm, panel_mm, moisture_percent=ready.moisture_percent)
+    sink = PredictedSink(pull_N=ready.pull_N, response=small, preload_mm=preload, assumptions=tuple(said))
+    strung = board.measured_in is State.STRUNG
+    bare = None if strung else sink.bare(line, board.measured_in)
+    known = np.concatenate(pin_forces_N(line, ready.pull_N)) if strung else None
+    response = anchored(ready, bare, panel_mm, moisture_percent=ready.moisture_percent, force_N=known)
+    return replace(sink, response=response)
 
 
-def _panel_sink(influence: Floats, pins: int, pushes: Floats | None) -> PanelSink:
-    """From the influence of all pins and pushes."""
-    return PanelSink(mm_N=influence[:, :pins], preload_mm=None if pushes is None else influence[:, pins:] @ pushes)
+def anchored(
+    ready: Instrument,
+    bare: StringLine | None,
+    panel_mm: Floats,
+    *,
+    moisture_percent: float,
+    force_N: Floats | None = None,
+) -> Response:
+    """The board's response at a moisture, exact at the forces of the strings.
 
+    bare      heights of the bare board at this moisture: the forces are those in balance there
+    force_N   or the forces themselves, at all pins
 
-def push_forces_N(compliance_mm_N: Floats, pushes: Sequence[Push]) -> Floats:
-    """Force of every push in N: as given, or so great that its place sinks by its `sink_mm` while all press at once.
-
-    compliance_mm_N   sink in mm at every push for 1 N at every push, shape (pushes, pushes)
+    Raises SolveError where no balance is found.
     """
-    force = np.array([push.force_N or 0.0 for push in pushes])
-    forced = np.array([push.force_N is None for push in pushes])
-    if np.any(forced):
-        sink = np.array([push.sink_mm or 0.0 for push in pushes])
-        lacking = (sink - compliance_mm_N @ force)[forced]
-        force[forced] = np.linalg.solve(compliance_mm_N[np.ix_(forced, forced)], lacking)
-    return force
+    pins = ready.board.needed_plan("The balance of strings and board").pins_mm
+    response = ready.response(pins, panel_mm, moisture_percent=moisture_percent)
+    for _ in range(ANCHORS):
+        if bare is not None:
+            settled = SmallModel(bare=bare, pull_N=ready.pull_N, response=response).settled()
+            force_N = np.concatenate([settled.force_front_N, settled.force_rear_N])
+        assert force_N is not None
+        if force_N.sum() < LEAST_FORCE_N:
+            return response
+        if response.anchor is not None:
+            away = response.small_mm_N[: len(pins)] @ (force_N - response.anchor.force_N)
+            if np.max(np.abs(away)) <= NEAR_ANCHOR * np.max(response.anchor.sink_mm):
+                return response
+        response = ready.response(pins, panel_mm, moisture_percent=moisture_percent, anchor_N=force_N)
+    return response
 
 
 def _along(line: StringLine, sinks: Sequence[MeasuredSink], state: State) -> Floats | None:

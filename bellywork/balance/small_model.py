@@ -1,7 +1,8 @@
-"""Strings on board as a small dense problem: the sink at every pin row from the compliance of the board.
+"""Strings on board as a small dense problem: the sink at every pin row from the response of the board.
 
-Each string's force depends on the height of the bridge, and the height on all the forces. With the compliance of the
-board at the pin rows (2N × 2N numbers for N notes) this is small enough for a what-if to answer at once.
+Each string's force depends on the height of the bridge, and the height on all the forces. With the response of the
+board at the pin rows (2N × 2N numbers for N notes, large deflection kept in it) this is small enough for a what-if to
+answer at once.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from bellywork.board.strings import StringLine
 from bellywork.errors import BoardError, SolveError
 from bellywork.geometry.naming import notes_in_words
 from bellywork.geometry.string_line import bearing, pin_forces_N, run_stiffness_N_mm, sunk
+from bellywork.mechanics.response import Response
 
 ROUNDS = 40
 HOLD_AFTER = 3  # times that a note may leave and take up its strings before it is held off
@@ -31,7 +33,7 @@ class Settled:
     sink_front_mm, sink_rear_mm     sink of the bridge at the pins from the bare state, down positive
     force_front_N, force_rear_N     what the strings press on the pins there
     lifted                          True where the strings have left the bridge and press nothing
-    residual_mm                     largest difference between a sink and compliance times forces
+    residual_mm                     largest difference between a sink and the board's response to the forces
     rounds                          Newton steps taken
     """
 
@@ -49,30 +51,28 @@ class Settled:
 class SmallModel:
     """A board as its strings feel it.
 
-    bare            the string line with the heights of the bare board
-    pull_N          tension of all the strings of each note together, in N; 0 where a note is unstrung
-    compliance_mm_N sink in mm at every pin row for 1 N at every pin row, shape (2N, 2N): front pins first, then rear
+    bare       the string line with the heights of the bare board
+    pull_N     tension of all the strings of each note together, in N; 0 where a note is unstrung
+    response   sink at every pin for forces at every pin (2N): front pins first, then rear
     """
 
     bare: StringLine
     pull_N: Floats
-    compliance_mm_N: Floats
+    response: Response
 
     def __post_init__(self) -> None:
         n = len(self.bare.note)
-        keep(
-            self,
-            pull_N=floats(self.pull_N, (n,), "pull_N"),
-            compliance_mm_N=floats(self.compliance_mm_N, (2 * n, 2 * n), "compliance_mm_N"),
-        )
+        keep(self, pull_N=floats(self.pull_N, (n,), "pull_N"))
+        if self.response.places != 2 * n:
+            raise BoardError(f"A response at {self.response.places} places does not fit the {2 * n} pins of the notes.")
         if not (np.all(np.isfinite(self.pull_N)) and np.all(self.pull_N >= 0.0)):
             raise BoardError("Every note needs the tension of its strings, 0 N or more.")
 
     def settled(self) -> Settled:
         """The balance of strings and board: the sink whose forces cause just that sink.
 
-        Newton on u = C · p(z − u) with the exact angles and their exact stiffness; strings whose net bearing is zero
-        or negative press nothing. Raises SolveError where it does not converge.
+        Newton on u = R(p(z − u)), R the board's response, with the exact angles and their exact stiffness; strings
+        whose net bearing is zero or negative press nothing. Raises SolveError where it does not converge.
         """
         n = len(self.bare.note)
         pull, sink = self.pull_N, np.zeros(2 * n)
@@ -81,7 +81,7 @@ class SmallModel:
         for round_number in range(1, ROUNDS + 1):
             line = sunk(self.bare, sink[:n], sink[n:])
             force = np.concatenate(pin_forces_N(line, pull))
-            missed = self._sink(force) - sink
+            missed = self.response.place_sink_mm(force) - sink
             now_off = bearing(line).lifted
             turns += now_off != off
             off = now_off
@@ -92,20 +92,20 @@ class SmallModel:
                     line, sink, force, (off | (pull < self.pull_N)) & (self.pull_N > 0.0), residual, round_number
                 )
             pull = np.where(turns > HOLD_AFTER, 0.0, pull)
-            sink = sink + self._newton_step(line, pull, missed)
+            sink = sink + self._newton_step(line, pull, missed, self.response.tangent_mm_N(force))
         raise SolveError(f"The balance of strings and board did not settle in {ROUNDS} rounds.")
 
-    def _sink(self, force: Floats) -> Floats:
-        # einsum, not @: numbers this few are done before a threaded library has woken its second thread
-        return np.asarray(np.einsum("ij,j->i", self.compliance_mm_N, force))
-
-    def _newton_step(self, line: StringLine, pull: Floats, missed: Floats) -> Floats:
-        """The step x with (I + C K) x = missed, K the strings' stiffness.
+    def _newton_step(self, line: StringLine, pull: Floats, missed: Floats, C: Floats) -> Floats:
+        """The step x with (I + C K) x = missed, K the strings' stiffness and C the board's tangent.
 
         K = Bᵀ B, one row of B for each run of a string; then (I + B C Bᵀ) y = B · missed is symmetric with no
         eigenvalue below 1, conjugate gradients solve it in a few steps, and x = missed − C Bᵀ y.
         """
         roots = np.sqrt(run_stiffness_N_mm(line, pull))
+
+        def sunk_by(force: Floats) -> Floats:
+            # einsum, not @: numbers this few are done before a threaded library has woken its second thread
+            return np.asarray(np.einsum("ij,j->i", C, force))
 
         def stretched(sink: Floats) -> Floats:
             front, rear = np.split(sink, 2)
@@ -122,12 +122,12 @@ class SmallModel:
         for _ in range(left.size):
             if size <= least:
                 break
-            pushed = way + stretched(self._sink(spread(way)))
+            pushed = way + stretched(sunk_by(spread(way)))
             step = size / float(np.sum(way * pushed))
             answer, left = answer + step * way, left - step * pushed
             size, before = float(np.sum(left * left)), size
             way = left + size / before * way
-        return missed - self._sink(spread(answer))
+        return missed - sunk_by(spread(answer))
 
     def _check_held(self, line: StringLine, pull: Floats) -> None:
         """Strings that would neither stay on nor off are held off; right only where they bear next to nothing."""

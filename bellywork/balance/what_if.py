@@ -6,7 +6,6 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from bellywork.balance.rim import board_on_rim
 from bellywork.balance.sink import PredictedSink, predicted_sink
 from bellywork.balance.small_model import Settled, SmallModel
 from bellywork.balance.wanted import Wanted, wanted
@@ -16,30 +15,9 @@ from bellywork.board.plate import PlateMove
 from bellywork.board.strings import Scale, StringLine
 from bellywork.board.targets import Target
 from bellywork.errors import BoardError
-from bellywork.geometry.completed import completed
 from bellywork.geometry.scale import pull_N
 from bellywork.geometry.string_line import Bearing, bearing, plate_moved, sunk
-
-
-@dataclass(frozen=True, kw_only=True, eq=False)
-class Bench:
-    """A board made ready for what-ifs: its mechanics are done once, each answer then takes milliseconds.
-
-    board         with its notes complete
-    bare          its string line at the present bare heights
-    sink          what its states do to the bridge top
-    assumptions   what the answers stand on, in sentences
-    """
-
-    board: Board
-    bare: StringLine
-    sink: PredictedSink
-    assumptions: tuple[str, ...]
-
-    @property
-    def model(self) -> SmallModel:
-        """The small model at the present bare heights."""
-        return self.sink.model(self.bare)
+from bellywork.instrument import Instrument
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -81,28 +59,16 @@ class Changed:
     downforce_N: Floats
 
 
-def bench(board: Board, *, rim: str | None = None, panel_mm: Floats | None = None) -> Bench:
-    """A board made ready for what-ifs.
+def what_if(ready: Instrument, change: Change, *, sink: PredictedSink | None = None) -> Changed:
+    """The strung board after a change; once the mechanics are done, in milliseconds.
 
-    rim        a rim support that takes the place of the board's own, all round
-    panel_mm   points (points, 2) of the panel whose sink is wanted too
+    sink   another than the predicted one
 
     Heights measured strung or preloaded are led back to the bare state first. Raises MissingLayer where string line,
-    plan, scale or body are lacking.
+    plan, scale or body are lacking or for a tilt without the plan, BoardError for a scale of other notes or a section
+    that the board does not have, SolveError where no balance is found.
     """
-    done = completed(board_on_rim(board, rim))
-    sink = predicted_sink(done.board, panel_mm=panel_mm)
-    bare = sink.bare(done.board.needed_strings("A what-if"), board.measured_in)
-    return Bench(board=done.board, bare=bare, sink=sink, assumptions=done.assumptions + sink.assumptions)
-
-
-def what_if(ready: Bench, change: Change) -> Changed:
-    """The strung board after a change.
-
-    Raises BoardError for a scale of other notes or a section that the board does not have, MissingLayer for a tilt
-    without the plan, SolveError where no balance is found.
-    """
-    model = _changed_model(ready, change)
+    model = _changed_model(ready, sink or predicted_sink(ready), change)
     settled = model.settled()
     turned = bearing(settled.line)
     targets = ready.board.targets if change.targets is None else change.targets
@@ -117,11 +83,10 @@ def what_if(ready: Bench, change: Change) -> Changed:
     )
 
 
-def changed_bare(ready: Bench, change: Change) -> StringLine:
-    """The bare string line, plate moved and bridge planed; raises MissingLayer for a tilt without the plan."""
-    bare = ready.bare
+def changed_bare(board: Board, bare: StringLine, change: Change) -> StringLine:
+    """A bare string line, plate moved and bridge planed; raises MissingLayer for a tilt without the plan."""
     if change.plate.tilts:
-        plan = ready.board.needed_plan("Tilting the plate")
+        plan = board.needed_plan("Tilting the plate")
         bare = plate_moved(bare, change.plate.lift_mm(plan.front_mm), change.plate.lift_mm(plan.rear_mm))
     elif change.plate.up_mm:
         up = np.full(len(bare.note), change.plate.up_mm)
@@ -129,8 +94,10 @@ def changed_bare(ready: Bench, change: Change) -> StringLine:
     return sunk(bare, np.asarray(change.plane_front_mm), np.asarray(change.plane_rear_mm))
 
 
-def _changed_model(ready: Bench, change: Change) -> SmallModel:
-    bare, pull = changed_bare(ready, change), ready.sink.pull_N
+def _changed_model(ready: Instrument, sink: PredictedSink, change: Change) -> SmallModel:
+    board = ready.board
+    bare = sink.bare(board.needed_strings("A what-if"), board.measured_in)
+    bare, pull = changed_bare(board, bare, change), sink.pull_N
     if change.scale is not None:
         if not np.array_equal(change.scale.note, bare.note):
             raise BoardError("Another scale needs the same notes as the board.")
@@ -138,4 +105,4 @@ def _changed_model(ready: Bench, change: Change) -> SmallModel:
     if missing := set(change.unstrung) - set(bare.section):
         raise BoardError(f"The board has no section called {' or '.join(sorted(missing))}.")
     pull = np.where([name in change.unstrung for name in bare.section], 0.0, pull)
-    return replace(ready.sink.model(bare), pull_N=pull)
+    return replace(sink.model(bare), pull_N=pull)

@@ -12,7 +12,8 @@ from bellywork.errors import BoardError
 
 if TYPE_CHECKING:
     from bellywork.balance.bearing_table import BearingTable
-    from bellywork.board import Board, State
+    from bellywork.board import State
+    from bellywork.instrument import Instrument
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -22,6 +23,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     from bellywork.balance.rim_range import rim_range
     from bellywork.balance.sink import SinkSource
     from bellywork.board.state import State
+    from bellywork.instrument import prepared
 
     parser = Parser(
         "bearing",
@@ -39,20 +41,20 @@ def main(argv: Sequence[str] | None = None) -> int:
     climate_asked(parser, words)
     found = board_from(words.board)
     state = None if words.state is None else State(words.state)
+    ready = prepared(found.board, rim=words.rim)
     with progress("Balancing the strings on the board"):
         if words.rh is None:
-            table = bearing(found.board, state=state, sink=sink_source(words), rim=words.rim)
+            table = bearing(ready, state=state, sink=sink_source(words))
         else:
-            table = _at(found.board, words, state)
+            table = _at(ready, words, state)
         predicted = table.sink_source is SinkSource.PREDICTED and words.rim is None and words.rh is None
         led = table.state is State.STRUNG is not found.board.measured_in
-        spread = rim_range(found.board, table) if predicted and led else None
+        spread = rim_range(ready, table) if predicted and led else None
     return tell(bearing_answer(found.board, table, spread=spread, units=words.units, every=words.all), found, words)
 
 
-def _at(board: Board, words: argparse.Namespace, state: State | None) -> BearingTable:
+def _at(ready: Instrument, words: argparse.Namespace, state: State | None) -> BearingTable:
     """The bearing at another humidity."""
-    from bellywork.balance.rim import board_on_rim
     from bellywork.board.state import State
     from bellywork.seasons.at_climate import bearing_at
     from bellywork.seasons.year import range_of_rh
@@ -61,5 +63,4 @@ def _at(board: Board, words: argparse.Namespace, state: State | None) -> Bearing
     if len(humidities) > 1:
         raise BoardError(f"Found '{words.rh}' as relative humidity, expected one; 'bellywork season' takes a range.")
     led = State.BARE if state is None else state
-    on_rim = board_on_rim(board, words.rim)
-    return bearing_at(on_rim, rh_percent=humidities[0], temperature_C=words.temperature, state=led)
+    return bearing_at(ready, rh_percent=humidities[0], temperature_C=words.temperature, state=led)

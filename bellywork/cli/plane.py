@@ -11,7 +11,8 @@ from bellywork.cli.told import add_output, add_sink, sink_source, tell
 
 if TYPE_CHECKING:
     from bellywork.balance.planing import PlaneTable
-    from bellywork.board import Board, State
+    from bellywork.board import State
+    from bellywork.instrument import Instrument
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -21,6 +22,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     from bellywork.balance.rim_range import rim_range
     from bellywork.balance.sink import SinkSource
     from bellywork.board.state import State
+    from bellywork.instrument import prepared
 
     parser = Parser(
         "plane",
@@ -47,24 +49,24 @@ def main(argv: Sequence[str] | None = None) -> int:
         sink_source(words),
         words.plate_first,
     )
+    ready = prepared(found.board, rim=words.rim)
     with progress("Working out the planing schedule"):
         if words.rh is None:
-            table = plane(found.board, sink=sink, working=working, rim=words.rim, plate_first=first)
+            table = plane(ready, sink=sink, working=working, plate_first=first)
         else:
-            table = _at(found.board, words, working)
+            table = _at(ready, words, working)
         predicted = table.planed.sink_source is SinkSource.PREDICTED and words.rim is None and words.rh is None
-        spread = rim_range(found.board, table.planed) if predicted else None
+        spread = rim_range(ready, table.planed) if predicted else None
     return tell(plane_answer(found.board, table, spread=spread, units=words.units, every=words.all), found, words)
 
 
-def _at(board: Board, words: argparse.Namespace, working: State | None) -> PlaneTable:
+def _at(ready: Instrument, words: argparse.Namespace, working: State | None) -> PlaneTable:
     """The schedule for another humidity, or for the worst of a range."""
-    from bellywork.balance.rim import board_on_rim
     from bellywork.seasons.at_climate import plane_at
     from bellywork.seasons.year import range_of_rh
 
     return plane_at(
-        board_on_rim(board, words.rim),
+        ready,
         rh_percent=range_of_rh(words.rh),
         temperature_C=words.temperature,
         working=working,

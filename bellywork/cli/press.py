@@ -39,6 +39,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     from bellywork.answers.press_answer import press_answer
     from bellywork.balance.places import places_mm
     from bellywork.balance.pressing import press
+    from bellywork.instrument import prepared
     from bellywork.review.linear_review import beyond_linear
 
     board = found.board if words.rh is None else _in_climate(found.board, words)
@@ -48,7 +49,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     )
     at, read, forces = asked[: len(words.at)], asked[len(words.at) :], [factor * force for force in words.force]
     with progress("Computing the board"):
-        pressed = press(board, places_mm=at, forces_N=forces, read_mm=read, rim=words.rim)
+        pressed = press(prepared(board, rim=words.rim), places_mm=at, forces_N=forces, read_mm=read)
     greatest = max((*pressed.push_sink_mm, *pressed.sink_mm), key=abs)
     findings = beyond_linear(board.needed_body("Pressing on the board"), greatest)
     told = press_answer(board.name, pressed, words.at, words.read or words.at, units=words.units, findings=findings)

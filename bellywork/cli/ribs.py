@@ -47,7 +47,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     base = base_of(found.board)
     schemes = [read_scheme(path, found.folder) for path in words.schemes]
     wished = None if words.search is None else read_scheme(words.search, found.folder)
-    own = Scheme(name="as described", ribs=base.board.needed_body("Comparing rib schemes").ribs)
+    own = Scheme(name="as described", ribs=base.ready.board.needed_body("Comparing rib schemes").ribs)
     search = None if wished is None else searched(base, wished, progress=_progress())
     with progress("Comparing schemes"):
         comparison = compared(base, [own, *schemes, *([] if search is None else [search.found])])

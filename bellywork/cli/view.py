@@ -139,15 +139,14 @@ def _plots(found: BoardFile, words: argparse.Namespace) -> None:
 
     from bellywork.balance.bearing_table import bearing
     from bellywork.balance.planing import plane
-    from bellywork.balance.rim import board_on_rim
     from bellywork.balance.sink import SinkSource, sink_of
     from bellywork.board.state import State
-    from bellywork.geometry.completed import completed
+    from bellywork.instrument import prepared
 
     with progress("Balancing the strings on the board"):
-        board = board_on_rim(found.board, words.rim)
-        sink = sink_of(completed(board).board)
-        table = bearing(board, state=None if sink.source is SinkSource.NONE else State.STRUNG, sink=sink)
-        schedule = plane(board, sink=sink)
-    for path in written(plots(table, schedule, board.rules, board.name), words.plots):
+        ready = prepared(found.board, rim=words.rim)
+        sink = sink_of(ready)
+        table = bearing(ready, state=None if sink.source is SinkSource.NONE else State.STRUNG, sink=sink)
+        schedule = plane(ready, sink=sink)
+    for path in written(plots(table, schedule, ready.board.rules, ready.board.name), words.plots):
         print(path)

@@ -109,6 +109,12 @@ class LargeBoard:
         half = factor.half_solved(self._unit_pushes(places_mm, first))
         return half.T @ half
 
+    def influence(self, state: LargeState, places_mm: Floats, points_mm: Floats) -> Floats:
+        """Sink at points under a small unit push at each place, about a balance: (points, places), mm/N."""
+        factor, first = self._tangent(state.inner)
+        moved = factor.rest_solved(factor.half_solved(self._unit_pushes(places_mm, first)))
+        return np.stack([self.sink_mm(_fields(each, first), points_mm) for each in moved.T], axis=1)
+
     def _unit_pushes(self, places_mm: Floats, first: Ints) -> Floats:
         """Right sides (freedoms, places) of unit pushes, down, for a factored tangent."""
         ones = np.eye(len(places_mm))

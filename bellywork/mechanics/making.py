@@ -46,7 +46,7 @@ class Belly:
         """
         begin = self.glued_in if start is None else start
         load = self.board.at_rest()
-        return self.board.settled(load, free=self._free(moisture_percent), start=begin)
+        return self.board.settled(load, free=self.free(moisture_percent), start=begin)
 
     def rise_mm(self, state: LargeState, points_mm: Floats) -> Floats:
         """Rise of the panel's mid-surface over its place on the rim, mm, up positive, at points in plan."""
@@ -60,7 +60,8 @@ class Belly:
         stress: Floats = n @ np.array([across[0] ** 2, across[1] ** 2, 2.0 * across[0] * across[1]])
         return stress
 
-    def _free(self, moisture_percent: float) -> FreeStrains:
+    def free(self, moisture_percent: float) -> FreeStrains:
+        """Free strains of all parts at a moisture, and where the rim's springs rest."""
         return {**swelling(self.board.discrete, self.making, moisture_percent), RIM: self.rim_rest}
 
 

@@ -7,21 +7,21 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from bellywork.balance.rim import body_now
-from bellywork.balance.sink import PredictedSink, sink_of
+from bellywork.balance.sink import NO_POINTS, anchored, predicted_sink
+from bellywork.balance.small_model import SmallModel
 from bellywork.board.arrays import Floats, Ints
 from bellywork.board.board import Board
 from bellywork.board.body import Body, Rib
 from bellywork.board.scheme import Scheme
 from bellywork.board.state import State
 from bellywork.board.strings import StringLine
-from bellywork.geometry.completed import completed
 from bellywork.geometry.crown_surface import crown_surface
-from bellywork.geometry.scale import pull_N
 from bellywork.geometry.string_line import bearing
+from bellywork.instrument import Instrument, prepared
 from bellywork.mechanics.masses import masses
-from bellywork.mechanics.model import DEFAULT_CELL_MM, assembled
+from bellywork.mechanics.model import DEFAULT_CELL_MM
 from bellywork.mechanics.modes import modes
+from bellywork.mechanics.response import Response
 from bellywork.mechanics.solution import Solution
 from bellywork.mechanics.strength import uses
 from bellywork.schemes.evenness import Jump, jumps, unevenness
@@ -115,31 +115,31 @@ class SchemeResult:
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Base:
-    """A board made ready for schemes: notes complete, bridge top led back to the bare board with its own ribs."""
+    """What every scheme is laid on: an instrument, and its bridge top led back to the bare board with its own ribs."""
 
-    board: Board
+    ready: Instrument
     bare: StringLine
     assumptions: tuple[str, ...]
 
 
-def base_of(board: Board) -> Base:
+def base_of(board: Board | Instrument) -> Base:
     """A board ready for schemes.
 
     Raises MissingLayer where string line, plan, scale or body are lacking.
     """
-    done = completed(board)
-    whole, what = done.board, "Comparing rib schemes"
+    ready, what = prepared(board), "Comparing rib schemes"
+    whole = ready.board
     line = whole.needed_strings(what)
     whole.needed_plan(what)
     whole.needed_scale(what)
-    _, said = body_now(whole, what)
-    bare = line if whole.measured_in is State.BARE else sink_of(whole).bare(line, whole.measured_in)
+    whole.needed_body(what)
+    bare = line if whole.measured_in is State.BARE else predicted_sink(ready).bare(line, whole.measured_in)
     return Base(
-        board=whole,
+        ready=ready,
         bare=bare,
         assumptions=(
-            *done.assumptions,
-            said,
+            *ready.assumptions,
+            ready.climate_words,
             "In every scheme the bare bridge top stands where it stands now: what differs is what the board gives.",
             "Modes are those of the bare board, without the mass of the strings.",
             "Stress is held against short-term clear-wood strength times the factor for ten years, more than 30 mm "
@@ -152,26 +152,26 @@ def assessed(
     base: Base,
     scheme: Scheme,
     *,
-    cell_mm: float = DEFAULT_CELL_MM,
+    rough_cell_mm: float | None = None,
     with_modes: bool = True,
     with_damp: bool = False,
 ) -> SchemeResult:
     """What a scheme does to a board.
 
+    rough_cell_mm   for a search: cells of this size, and the board taken to answer in proportion to its load
     with_modes   also the lowest modes; with_damp: also the change from 30 to 60 % RH, where the making is described
 
     Raises BoardError for a rule that does not fit the outline, SolveError where a solution does not hold.
     """
-    board = replace(base.board, body=body_with(base.board.needed_body("A scheme"), scheme))
-    body, _ = body_now(board, "A scheme")
-    plan, scale = board.needed_plan("A scheme"), board.needed_scale("A scheme")
-    pins = plan.pins_mm
-    model = assembled(body, cell_mm=cell_mm)
+    body = body_with(base.ready.board.needed_body("A scheme"), scheme)
+    ready = prepared(replace(base.ready.board, body=body), cell_mm=rough_cell_mm or DEFAULT_CELL_MM)
+    body, pins = ready.board.needed_body("A scheme"), ready.board.needed_plan("A scheme").pins_mm
+    model = ready.model
     compliance = model.compliance(pins)
-    sink = PredictedSink(
-        pull_N=pull_N(scale, base.bare), compliance_mm_N=compliance, preload_mm=None, assumptions=()
-    )  # fmt: skip
-    settled = sink.model(base.bare).settled()
+    response = Response(small_mm_N=compliance)
+    if rough_cell_mm is None:
+        response = anchored(ready, base.bare, NO_POINTS, moisture_percent=ready.moisture_percent)
+    settled = SmallModel(bare=base.bare, pull_N=ready.pull_N, response=response).settled()
     turned, n = bearing(settled.line), len(base.bare.note)
     force = settled.force_front_N + settled.force_rear_N
     solution = model.pressed(pins, np.concatenate([settled.force_front_N, settled.force_rear_N]))
@@ -200,7 +200,7 @@ def assessed(
         force_N=force,
         modes_hz=frequencies,
         modal_density_per_Hz=_density(frequencies),
-        damp=_damp(board) if with_damp and board.making is not None else None,
+        damp=_damp(ready) if with_damp and ready.board.making is not None else None,
     )
 
 
@@ -276,8 +276,8 @@ def _density(frequencies: Floats) -> float:
     return float((len(frequencies) - 1) / (frequencies[-1] - frequencies[0]))
 
 
-def _damp(board: Board) -> Damp:
-    year = season(board, rh_percent=(DRY_RH, DAMP_RH))
+def _damp(ready: Instrument) -> Damp:
+    year = season(ready, rh_percent=(DRY_RH, DAMP_RH))
     return Damp(
         net_deg=year.net_deg[1] - year.net_deg[0],
         crown_mm={rib.rib: float(rib.rise_mm[1] - rib.rise_mm[0]) for rib in year.ribs},

@@ -9,7 +9,6 @@ import numpy as np
 
 from bellywork.board.arrays import Floats
 from bellywork.board.scheme import Scheme
-from bellywork.mechanics.model import DEFAULT_CELL_MM
 from bellywork.schemes.assessed import Base, SchemeResult, assessed
 
 
@@ -43,7 +42,6 @@ def compared(
     base: Base,
     schemes: Sequence[Scheme],
     *,
-    cell_mm: float = DEFAULT_CELL_MM,
     with_damp: bool = True,
     progress: Callable[[str], None] | None = None,
 ) -> Comparison:
@@ -58,7 +56,7 @@ def compared(
 
     if progress is not None:
         progress(f"{len(schemes)} schemes")
-    tasks = (delayed(assessed)(base, scheme, cell_mm=cell_mm, with_damp=with_damp) for scheme in schemes)
+    tasks = (delayed(assessed)(base, scheme, with_damp=with_damp) for scheme in schemes)
     results = tuple(Parallel(n_jobs=-1 if len(schemes) > 1 else 1)(tasks))
     return Comparison(
         schemes=results,

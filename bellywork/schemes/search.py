@@ -212,7 +212,7 @@ class _Run:
 def _tried(base: Base, scheme: Scheme, rule: RibRule, wish: Wish, cell_mm: float = CELL_MM) -> Candidate | None:
     """A rule as a candidate, or None where it fits no board."""
     try:
-        result = assessed(base, replace(scheme, rule=rule), cell_mm=cell_mm, with_modes=False)
+        result = assessed(base, replace(scheme, rule=rule), rough_cell_mm=cell_mm, with_modes=False)
     except BellyworkError:
         return None
     return Candidate(rule=rule, **vars(standing(result, wish, longest_bridge(base.bare))))

@@ -11,15 +11,14 @@ from bellywork.balance.bearing_table import BearingTable, bearing
 from bellywork.balance.planing import PlaneTable, plane
 from bellywork.balance.sink import PredictedSink, SinkSource, predicted_sink
 from bellywork.board.board import Board
-from bellywork.board.state import Climate, State
+from bellywork.board.state import State
 from bellywork.board.strings import StringLine
-from bellywork.geometry.completed import completed
-from bellywork.geometry.string_line import sunk
+from bellywork.instrument import Instrument
 from bellywork.seasons.year import Shift, Year
 
 
 def bearing_at(
-    board: Board, *, rh_percent: float, temperature_C: float | None = None, state: State = State.BARE
+    board: Board | Instrument, *, rh_percent: float, temperature_C: float | None = None, state: State = State.BARE
 ) -> BearingTable:
     """The bearing at every note at another humidity, bare or strung.
 
@@ -28,20 +27,13 @@ def bearing_at(
     """
     year = Year.of(board, temperature_C)
     shift = year.shift(rh_percent)
-    bare = sunk(year.line, -shift.front_mm, -shift.rear_mm)
     said = (*year.assumptions, f"Heights are led from {year.reference_rh_percent:g} % RH to {rh_percent:g} %.")
-    sink = PredictedSink(pull_N=year.pull_N, compliance_mm_N=shift.compliance_mm_N, preload_mm=None, assumptions=said)
-    moved = replace(
-        completed(board).board,
-        strings=bare,
-        measured_in=State.BARE,
-        climate=Climate(rh_percent=rh_percent, temperature_C=year.temperature_C),
-    )
-    return bearing(moved, state=state, sink=sink)
+    there = replace(year.ready.board, strings=shift.bare(year.line), measured_in=State.BARE)
+    return bearing(there, state=state, sink=replace(shift.sink, assumptions=said))
 
 
 def plane_at(
-    board: Board,
+    board: Board | Instrument,
     *,
     rh_percent: Sequence[float],
     temperature_C: float | None = None,
@@ -60,7 +52,7 @@ def plane_at(
     worst = Shift(
         front_mm=np.min([shift.front_mm for shift in shifts], axis=0),
         rear_mm=np.min([shift.rear_mm for shift in shifts], axis=0),
-        compliance_mm_N=shifts[lowest].compliance_mm_N,
+        sink=shifts[lowest].sink,
     )
     words = " and ".join(f"{rh:g}" for rh in sorted({min(rh_percent), max(rh_percent)}))
     said = (
@@ -68,23 +60,17 @@ def plane_at(
         if len(shifts) == 1
         else f"Targets are met at the worst humidity from {words} % RH, note by note; elsewhere it is higher."
     )
-    here = predicted_sink(completed(board).board)
-    sink = SeasonedSink(
-        here=here,
-        there=replace(here, compliance_mm_N=worst.compliance_mm_N),
-        shift=worst,
-        assumptions=(*here.assumptions, *year.assumptions, said),
-    )
-    return plane(board, sink=sink, working=working, plate_first=plate_first)
+    here = predicted_sink(year.ready)
+    sink = SeasonedSink(here=here, there=worst, assumptions=(*here.assumptions, *year.assumptions, said))
+    return plane(year.ready, sink=sink, working=working, plate_first=plate_first)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class SeasonedSink:
-    """A board that is worked at one humidity, `here`, and strung at another, `there`, its bare bridge top shifted."""
+    """A board that is worked at one humidity, `here`, and strung at another, `there`."""
 
     here: PredictedSink
-    there: PredictedSink
-    shift: Shift
+    there: Shift
     assumptions: tuple[str, ...]
     source: SinkSource = SinkSource.PREDICTED
 
@@ -92,11 +78,10 @@ class SeasonedSink:
         """The bare heights, here, of a line whose heights are those of `state`: strung there, else here."""
         if state is not State.STRUNG:
             return self.here.bare(line, state)
-        there = self.there.bare(line, state)
-        return sunk(there, self.shift.front_mm, self.shift.rear_mm)
+        return self.there.back(self.there.sink.bare(line, state))
 
     def moved(self, bare: StringLine, state: State) -> StringLine:
         """The heights that a line that is bare here takes in `state`: strung there, else here."""
         if state is not State.STRUNG:
             return self.here.moved(bare, state)
-        return self.there.moved(sunk(bare, -self.shift.front_mm, -self.shift.rear_mm), state)
+        return self.there.sink.moved(self.there.bare(bare), state)

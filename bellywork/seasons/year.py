@@ -7,23 +7,17 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from bellywork.balance.small_model import SmallModel
+from bellywork.balance.sink import NO_POINTS, PredictedSink, anchored, predicted_sink
 from bellywork.board.arrays import Floats
 from bellywork.board.board import Board
 from bellywork.board.body import Body
-from bellywork.board.state import CrownMethod, Making, State
-from bellywork.board.strings import StringLine, StringPlan
-from bellywork.errors import BoardError, MissingLayer
-from bellywork.geometry.completed import completed
-from bellywork.geometry.scale import pull_N
-from bellywork.geometry.string_line import bearing, pin_forces_N, sunk
-from bellywork.mechanics.climate import USUAL_TEMPERATURE_C, body_in, moisture_in
+from bellywork.board.strings import StringLine
+from bellywork.errors import BoardError
+from bellywork.geometry.string_line import bearing, sunk
+from bellywork.instrument import Instrument, prepared
+from bellywork.mechanics.climate import body_in
 from bellywork.mechanics.large import LargeState
-from bellywork.mechanics.making import Belly, made
-from bellywork.mechanics.moisture import FreeStrain, equilibrium_moisture_percent, free_strain
-
-CELL_MM = 44.0  # moisture bends the whole board, which a coarser grid follows: tests/balance/test_season.py
-USUAL_RH_PERCENT = 42.0  # where the measurement names no humidity
+from bellywork.mechanics.moisture import FreeStrain, free_strain
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -70,19 +64,27 @@ class Season:
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Shift:
-    """What a change of humidity does to the bridge top of the bare board, mm, up positive, and to its compliance.
+    """What a humidity does to a board.
 
-    front_mm, rear_mm   at the pins of each note
-    compliance_mm_N     at the pins, as in `SmallModel`
+    front_mm, rear_mm   rise of the bare bridge top at the pins of each note, mm, up positive, against the measurement
+    sink                what loads do to the board there
     """
 
     front_mm: Floats
     rear_mm: Floats
-    compliance_mm_N: Floats
+    sink: PredictedSink
+
+    def bare(self, line: StringLine) -> StringLine:
+        """The bare heights there of a line that is bare at the measurement."""
+        return sunk(line, -self.front_mm, -self.rear_mm)
+
+    def back(self, line: StringLine) -> StringLine:
+        """The bare heights at the measurement of a line that is bare there."""
+        return sunk(line, self.front_mm, self.rear_mm)
 
 
 def season(
-    board: Board,
+    board: Board | Instrument,
     *,
     rh_percent: Sequence[float],
     temperature_C: float | None = None,
@@ -109,8 +111,8 @@ def season(
         shifts[int(k)] = year.shift(float(wanted[k]))
     rows = [year.strung(shifts[k]) for k in range(len(wanted))]
     moisture = np.array([year.moisture(float(rh)) for rh in wanted])
-    stress = np.array([float(year.belly.across_grain_MPa(states[k]).min()) for k in range(len(wanted))])
-    limit = np.array([_limit(year.body, m) for m in moisture])
+    stress = np.array([float(year.ready.belly.across_grain_MPa(states[k]).min()) for k in range(len(wanted))])
+    limit = np.array([_limit(year.ready.board.needed_body("A season"), m) for m in moisture])
     net = np.array([row.net for row in rows])
     return Season(
         rh_percent=wanted,
@@ -139,96 +141,82 @@ class _Strung:
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Year:
-    """A board ready to be led to any humidity; each is followed from the nearest one met before."""
+    """An instrument ready to be led to any humidity.
 
-    body: Body
+    line            its string line bare, at the measurement
+    temperature_C   temperature at the other humidities
+    """
+
+    ready: Instrument
     line: StringLine
-    plan: StringPlan
-    pull_N: Floats
-    belly: Belly
-    reference_rh_percent: float
     temperature_C: float
     assumptions: tuple[str, ...]
-    met: dict[float, LargeState]
 
     @classmethod
-    def of(cls, board: Board, temperature_C: float | None) -> Year:
-        """The year of a board whose heights were measured at one humidity."""
-        what = "A season"
-        done = completed(board)
-        whole = done.board
-        line, plan, scale = whole.needed_strings(what), whole.needed_plan(what), whole.needed_scale(what)
-        climate = whole.climate
-        said = list(done.assumptions)
-        reference = climate.rh_percent
-        if reference is None:
-            reference = USUAL_RH_PERCENT
-            said.append(f"The humidity of the measurement is not noted; it is taken as {reference:g} %.")
-        given = climate.temperature_C if temperature_C is None else temperature_C
-        temperature = USUAL_TEMPERATURE_C if given is None else given
-        present = moisture_in(replace(climate, rh_percent=reference, temperature_C=temperature))
-        moisture = equilibrium_moisture_percent(reference, temperature) if present is None else present
-        body = body_in(whole.needed_body(what), moisture)
-        making = whole.making
-        if making is None:
-            making = Making(method=CrownMethod.RIB, panel_moisture_percent=moisture, glued_in_moisture_percent=moisture)
-            said.append("How the board was made is not told: it is taken to be free of stress as it was measured.")
-        else:
-            said.append(
-                f"The board was {making.method.value}-crowned: panel glued at {making.panel_moisture_percent:g} %, "
-                f"into the rim at {making.glued_in_moisture_percent:g} % moisture."
-            )
-        said += [
-            f"Wood comes to the moisture of the handbook's equation at {temperature:g} °C, all through; a varnished "
-            "board needs weeks for that.",
-            "Wood is elastic here: no creep, no compression set; stiffness is that at the measurement.",
-            "The plate and its terminations do not move with the seasons, and the strings are kept at pitch.",
-        ]
-        belly = made(body, making, cell_mm=CELL_MM)
-        year = cls(
-            body=body, line=line, plan=plan, pull_N=pull_N(scale, line), belly=belly, reference_rh_percent=reference,
-            temperature_C=temperature, assumptions=tuple(said), met={},
-        )  # fmt: skip
-        year.met[reference] = belly.at_moisture(moisture)
-        return year._bare(whole.measured_in)
+    def of(cls, board: Board | Instrument, temperature_C: float | None = None) -> Year:
+        """The year of a board whose heights were measured at one humidity.
+
+        Raises MissingLayer where body, plan, scale or string line are lacking.
+        """
+        ready = prepared(board)
+        sink = predicted_sink(ready)
+        line = sink.bare(ready.board.needed_strings("A season"), ready.board.measured_in)
+        temperature = ready.temperature_C if temperature_C is None else temperature_C
+        return cls(
+            ready=ready, line=line, temperature_C=temperature, assumptions=ready.assumptions + _said(ready, temperature)
+        )
+
+    @property
+    def reference_rh_percent(self) -> float:
+        """The humidity of the measurement."""
+        return self.ready.rh_percent
 
     def moisture(self, rh_percent: float) -> float:
         """Moisture that the wood comes to, %."""
-        return equilibrium_moisture_percent(rh_percent, self.temperature_C)
+        return self.ready.moisture_at(rh_percent, self.temperature_C)
 
     def state(self, rh_percent: float) -> LargeState:
         """The bare board at a humidity."""
-        if rh_percent not in self.met:
-            near = min(self.met, key=lambda rh: abs(rh - rh_percent))
-            self.met[rh_percent] = self.belly.at_moisture(self.moisture(rh_percent), self.met[near])
-        return self.met[rh_percent]
+        return self.ready.bare_state(self.moisture(rh_percent))
 
-    def shift(self, rh_percent: float) -> Shift:
-        """What this humidity does to the bridge top, against the reference."""
-        n = len(self.line.note)
-        pins = self.plan.pins_mm
-        state, reference = self.state(rh_percent), self.state(self.reference_rh_percent)
-        risen = self.belly.rise_mm(state, pins) - self.belly.rise_mm(reference, pins)
-        risen = risen + np.tile(self._thicker(self.moisture(rh_percent)), 2)
-        compliance = self.belly.board.compliance(state, pins)
-        return Shift(front_mm=risen[:n], rear_mm=risen[n:], compliance_mm_N=compliance)
+    def rise_mm(self, rh_percent: float, points_mm: Floats) -> Floats:
+        """How far the bare panel rises at points in plan, against the measurement, mm, up positive."""
+        belly, here = self.ready.belly, self.ready.bare_state(self.ready.moisture_percent)
+        return belly.rise_mm(self.state(rh_percent), points_mm) - belly.rise_mm(here, points_mm)
+
+    def shift(self, rh_percent: float, panel_mm: Floats = NO_POINTS) -> Shift:
+        """What this humidity does to the bridge top, and to its answer to loads, at the pins and at points."""
+        moisture = self.moisture(rh_percent)
+        return self.ready.kept(("shift", moisture, panel_mm.tobytes()), lambda: self._shift(rh_percent, panel_mm))
+
+    def _shift(self, rh_percent: float, panel_mm: Floats) -> Shift:
+        n, moisture = len(self.line.note), self.moisture(rh_percent)
+        here = predicted_sink(self.ready, panel_mm=panel_mm)
+        if moisture == self.ready.moisture_percent:
+            return Shift(front_mm=np.zeros(n), rear_mm=np.zeros(n), sink=here)
+        pins = self.ready.board.needed_plan("A season").pins_mm
+        risen = self.rise_mm(rh_percent, pins) + np.tile(self._thicker(moisture), 2)
+        bare = sunk(self.line, -risen[:n], -risen[n:])
+        response = anchored(self.ready, bare, panel_mm, moisture_percent=moisture)
+        return Shift(
+            front_mm=risen[:n], rear_mm=risen[n:], sink=replace(here, response=response, assumptions=self.assumptions)
+        )
 
     def strung(self, shift: Shift) -> _Strung:
         """The strings on the board so shifted."""
-        bare = sunk(self.line, -shift.front_mm, -shift.rear_mm)
-        model = SmallModel(bare=bare, pull_N=self.pull_N, compliance_mm_N=shift.compliance_mm_N)
-        settled = model.settled()
+        bare = shift.bare(self.line)
+        settled = shift.sink.model(bare).settled()
         force = float(np.sum(settled.force_front_N + settled.force_rear_N))
         return _Strung(bare=bearing(bare).net_deg, net=bearing(settled.line).net_deg, force=force)
 
     def crowns(self, states: Sequence[LargeState]) -> tuple[RibCrown, ...]:
         """Rise of each rib's middle over the line between its ends, at each state."""
         found = []
-        for stations in self.belly.board.discrete.stations:
+        for stations in self.ready.belly.board.discrete.stations:
             if stations.side > 0:
                 continue
             points = stations.points_mm[[0, len(stations.points_mm) // 2, -1]]
-            rises = np.array([self.belly.rise_mm(state, points) for state in states])
+            rises = np.array([self.ready.belly.rise_mm(state, points) for state in states])
             span = float(np.hypot(*(points[-1] - points[0])))
             middle = rises[:, 1] - (rises[:, 0] + rises[:, 2]) / 2.0
             found.append(RibCrown(rib=stations.name.removeprefix("rib "), span_mm=span, rise_mm=middle))
@@ -236,29 +224,35 @@ class Year:
 
     def _thicker(self, moisture: float) -> Floats:
         """How much thicker panel, root and cap grow under each note, mm: along T, both quarter-sawn."""
-        path = {"from_percent": self.moisture(self.reference_rh_percent), "to_percent": moisture}
-        discrete = self.belly.board.discrete
-        middle = self.plan.middle_mm
-        grown = free_strain(self.body.panel.wood, **path).T * discrete.thickness(discrete.frame.inside(middle))
-        for bridge in self.body.bridges:
+        path = {"from_percent": self.ready.moisture_percent, "to_percent": moisture}
+        board, discrete = self.ready.board, self.ready.belly.board.discrete
+        body, middle = board.needed_body("A season"), board.needed_plan("A season").middle_mm
+        grown = free_strain(body.panel.wood, **path).T * discrete.thickness(discrete.frame.inside(middle))
+        for bridge in body.bridges:
             here = np.array([name == bridge.name for name in self.line.bridge])
             strains: list[FreeStrain] = [free_strain(wood, **path) for wood in (bridge.root_wood, bridge.cap_wood)]
             grown = grown + here * (strains[0].T * bridge.root_mm.mean() + strains[1].T * bridge.cap_mm.mean())
         return grown
 
-    def _bare(self, measured_in: State) -> Year:
-        """The same year with the measured heights led back to the bare board."""
-        if measured_in is State.BARE:
-            return self
-        if measured_in is State.PRELOADED:
-            raise MissingLayer(
-                "A season needs heights of the bare or the strung board; these are of the preloaded one."
-            )
-        n = len(self.line.note)
-        sink = self.shift(self.reference_rh_percent).compliance_mm_N @ np.concatenate(
-            pin_forces_N(self.line, self.pull_N)
+
+def _said(ready: Instrument, temperature_C: float) -> tuple[str, ...]:
+    said, making = [], ready.board.making
+    if ready.board.climate.rh_percent is None:
+        said.append(f"The humidity of the measurement is not noted; it is taken as {ready.rh_percent:g} %.")
+    if making is None:
+        said.append("How the board was made is not told: it is taken to be free of stress as it was measured.")
+    else:
+        said.append(
+            f"The board was {making.method.value}-crowned: panel glued at {making.panel_moisture_percent:g} %, "
+            f"into the rim at {making.glued_in_moisture_percent:g} % moisture."
         )
-        return replace(self, line=sunk(self.line, -sink[:n], -sink[n:]))
+    return (
+        *said,
+        f"Wood comes to the moisture of the handbook's equation at {temperature_C:g} °C, all through; a varnished "
+        "board needs weeks for that.",
+        "Wood is elastic here: no creep, no compression set; stiffness is that at the measurement.",
+        "The plate and its terminations do not move with the seasons, and the strings are kept at pitch.",
+    )
 
 
 def range_of_rh(text: str) -> tuple[float, ...]:

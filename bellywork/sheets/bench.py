@@ -11,7 +11,7 @@ from bellywork.balance.sink import Sink, sink_of
 from bellywork.board.board import Board
 from bellywork.board.scheme import Scheme
 from bellywork.board.state import State
-from bellywork.geometry.completed import completed
+from bellywork.instrument import Instrument, prepared
 from bellywork.measures import METRIC, Units
 from bellywork.sheets.bearing_sheet import BearingStages, bearing_sheet, bearing_stages
 from bellywork.sheets.bridge_sheet import bridge_sheet
@@ -55,19 +55,24 @@ class Bench:
         self.units = units
 
     @cached_property
+    def ready(self) -> Instrument:
+        """The board made ready."""
+        return prepared(self.board)
+
+    @cached_property
     def sink(self) -> Sink:
         """Where the sink comes from: the best that the board has. Raises as `sink_of` does."""
-        return sink_of(completed(self.board).board)
+        return sink_of(self.ready)
 
     @cached_property
     def schedule(self) -> PlaneTable:
         """The planing schedule. Raises as `plane` does."""
-        return plane(self.board, sink=self.sink, working=self.working, plate_first=self.plate_first)
+        return plane(self.ready, sink=self.sink, working=self.working, plate_first=self.plate_first)
 
     @cached_property
     def stages(self) -> BearingStages:
         """The bearing at each stage of the work."""
-        return bearing_stages(self.board, self.schedule, self.sink)
+        return bearing_stages(self.ready.board, self.schedule, self.sink)
 
     @cached_property
     def compared(self) -> tuple[SchemeResult, ...]:
@@ -82,7 +87,7 @@ class Bench:
         """The board made ready for schemes. Raises as `base_of` does."""
         from bellywork.schemes.assessed import base_of
 
-        return base_of(self.board)
+        return base_of(self.ready)
 
     @cached_property
     def solids(self) -> BodySolids:
@@ -96,7 +101,7 @@ class Bench:
         """What the board's readings say of its crown. Raises as `surveyed` does."""
         from bellywork.survey.loss import surveyed
 
-        return surveyed(self.board)
+        return surveyed(self.ready)
 
     @cached_property
     def best(self) -> Best:

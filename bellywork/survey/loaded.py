@@ -11,9 +11,8 @@ from bellywork.board.arrays import Floats
 from bellywork.board.board import Board
 from bellywork.board.state import State
 from bellywork.board.strings import StringLine
-from bellywork.errors import MissingLayer
-from bellywork.geometry.string_line import pin_forces_N, sunk
-from bellywork.seasons.year import Year
+from bellywork.instrument import Instrument
+from bellywork.seasons.year import Shift, Year
 from bellywork.survey.rib_fit import RibFit
 from bellywork.survey.threads import RibThread
 
@@ -26,34 +25,43 @@ class LoadedBoard:
 
     board: Board
     threads: tuple[RibThread, ...]
+    points_mm: Floats
     sink: PredictedSink
     year: Year | None
 
     @classmethod
-    def of(cls, board: Board, threads: tuple[RibThread, ...]) -> LoadedBoard:
+    def of(cls, ready: Instrument, threads: tuple[RibThread, ...]) -> LoadedBoard:
         """The mechanics of a board for these threads, once; raises MissingLayer where layers are lacking."""
         points = np.concatenate([thread.points_mm for thread in threads])
-        points = board.needed_body("A survey").outline.onto(points)
-        year = None if board.making is None else Year.of(board, board.climate.temperature_C)
-        return cls(board=board, threads=threads, sink=predicted_sink(board, panel_mm=points), year=year)
+        points = ready.board.needed_body("A survey").outline.onto(points)
+        year = None if ready.board.making is None else Year.of(ready)
+        return cls(
+            board=ready.board, threads=threads, points_mm=points, sink=predicted_sink(ready, panel_mm=points), year=year
+        )
 
     def sink_by(self, factor: float) -> PredictedSink:
         """The sink of a board so many times as soft."""
-        preload = None if self.sink.preload_mm is None else factor * self.sink.preload_mm
-        return replace(self.sink, compliance_mm_N=factor * self.sink.compliance_mm_N, preload_mm=preload)
+        return _softened(self.sink, factor)
 
     def lines(self, factor: float, rh_percent: float | None = None) -> tuple[StringLine, StringLine]:
         """The string line bare and strung, at the humidity of the description or at another.
 
         Damp air lifts the bridge against a plate that stays: the strings then press harder, and sink the board more.
         """
-        line, sink = self.board.needed_strings("A survey"), self.sink_by(factor)
-        bare = sink.bare(line, self.board.measured_in)
-        if self.year is not None and rh_percent is not None and self.differs(rh_percent):
-            shift = self.year.shift(rh_percent)
-            bare = sunk(bare, -shift.front_mm, -shift.rear_mm)
-            return bare, sink.moved(bare, State.STRUNG)
-        return bare, line if self.board.measured_in is State.STRUNG else sink.moved(bare, State.STRUNG)
+        line = self.board.needed_strings("A survey")
+        bare = self.sink_by(factor).bare(line, self.board.measured_in)
+        shift, sink = self._there(factor, rh_percent)
+        if shift is None and self.board.measured_in is State.STRUNG:
+            return bare, line
+        bare = bare if shift is None else shift.bare(bare)
+        return bare, sink.moved(bare, State.STRUNG)
+
+    def _there(self, factor: float, rh_percent: float | None) -> tuple[Shift | None, PredictedSink]:
+        """What a humidity does to the board so soft; no shift at that of the description."""
+        if self.year is None or rh_percent is None or not self.differs(rh_percent):
+            return None, self.sink_by(factor)
+        shift = self.year.shift(rh_percent, self.points_mm)
+        return shift, _softened(shift.sink, factor)
 
     def differs(self, rh_percent: float) -> bool:
         """Whether a humidity is another than that of the description."""
@@ -67,16 +75,12 @@ class LoadedBoard:
         return [on_day[day][ends[k] : ends[k + 1]] for k, day in enumerate(days)]
 
     def _panel_mm(self, state: State, rh_percent: float | None, factor: float) -> Floats:
-        panel = self.sink.panel
-        assert panel is not None
-        if state is State.BARE:
-            return np.zeros(len(panel.mm_N))
-        if state is State.STRUNG:
-            strung = self.lines(factor, rh_percent)[1]
-            return factor * (panel.mm_N @ np.concatenate(pin_forces_N(strung, self.sink.pull_N)))
-        if panel.preload_mm is None:
-            raise MissingLayer("Readings of the preloaded board need what presses on it, in preload.csv.")
-        return factor * panel.preload_mm
+        return self._there(factor, rh_percent)[1].panel_mm(self.lines(factor, rh_percent)[1], state)
+
+
+def _softened(sink: PredictedSink, factor: float) -> PredictedSink:
+    preload = None if sink.preload_mm is None else factor * sink.preload_mm
+    return replace(sink, response=sink.response.softened(factor), preload_mm=preload)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

@@ -15,9 +15,9 @@ from bellywork.board.state import Reading, State
 from bellywork.board.strings import StringLine
 from bellywork.errors import BoardError, MissingLayer
 from bellywork.findings import Finding
-from bellywork.geometry.completed import completed
 from bellywork.geometry.crown_surface import crown_surface
 from bellywork.geometry.string_line import bearing
+from bellywork.instrument import Instrument, prepared
 from bellywork.survey.loaded import LoadedBoard, freed
 from bellywork.survey.rib_fit import RibFit, read_shape
 from bellywork.survey.stiffness import Softness, softness
@@ -113,7 +113,7 @@ class Survey:
         return best
 
 
-def surveyed(board: Board, *, table: str | None = None) -> Survey:
+def surveyed(board: Board | Instrument, *, table: str | None = None) -> Survey:
     """Crown, its loss and the bearing of a board from its readings.
 
     table   only the readings of this table, by its name; None: all
@@ -121,8 +121,8 @@ def surveyed(board: Board, *, table: str | None = None) -> Survey:
     Raises MissingLayer where string line, plan, scale, body or readings are lacking, BoardError for a table without
     any thread or straightedge.
     """
-    done = completed(board)
-    whole, what = done.board, "A survey of the crown"
+    ready, what = prepared(board), "A survey of the crown"
+    whole = ready.board
     readings = tuple(each for each in whole.readings if table is None or each.table == table)
     if not readings:
         there = sorted({each.table for each in whole.readings})
@@ -133,7 +133,7 @@ def surveyed(board: Board, *, table: str | None = None) -> Survey:
     if not threads:
         reasons = " ".join(str(finding) for finding in findings)
         raise BoardError(f"No thread or straightedge can be used for a crown. {reasons}".strip())
-    model = LoadedBoard.of(whole, threads)
+    model = LoadedBoard.of(ready, threads)
     soft = _softness(model, readings)
     ribs = _ribs(model, soft)
     bare, strung = model.lines(soft.factor)
@@ -152,7 +152,7 @@ def surveyed(board: Board, *, table: str | None = None) -> Survey:
         sink=model.sink_by(soft.factor),
         bare=bare,
         findings=findings,
-        assumptions=(*done.assumptions, *model.sink.assumptions, *_said(whole, soft, threads)),
+        assumptions=(*ready.assumptions, *model.sink.assumptions, *_said(whole, soft, threads)),
     )
 
 
@@ -250,8 +250,7 @@ def _moisture_mm(model: LoadedBoard, thread: RibThread) -> float:
     rh, year = thread.climate.rh_percent, model.year
     if year is None or rh is None or not model.differs(rh):
         return 0.0
-    here, there = (year.belly.rise_mm(year.state(each), thread.points_mm) for each in (year.reference_rh_percent, rh))
-    change = there - here
+    change = year.rise_mm(rh, thread.points_mm)
     return float(change[-2] - (change[-3] + change[-1]) / 2.0)
 
 

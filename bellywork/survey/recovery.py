@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from bellywork.balance.wanted import wanted
-from bellywork.board.arrays import Floats
-from bellywork.board.plate import LEVER_MM, PlateMove
+from bellywork.board.arrays import Floats, Ints
+from bellywork.board.plate import PlateMove
+from bellywork.board.state import State
 from bellywork.board.strings import StringLine
 from bellywork.geometry.string_line import bearing, pin_forces_N, plate_moved, topped
 from bellywork.survey.loss import Survey
@@ -104,35 +105,29 @@ class _Ready:
     names: tuple[str, ...]
     bare_rise: Floats
     held: np.ndarray
-    influence: Floats
+    ends: Ints
 
     @classmethod
     def of(cls, survey: Survey) -> _Ready:
-        sink, panel = survey.sink, survey.sink.panel
-        assert panel is not None
         ends = np.cumsum([0, *(len(thread.points_mm) for thread in survey.threads)])
-        surest, rows, rises, names = survey.surest, [], [], []
+        surest, last, rises, names = survey.surest, [], [], []
         for k, thread in enumerate(survey.threads):
             rib = surest[thread.rib.name]
             if rib.state is thread.state and rib.date == thread.climate.date and rib.rib not in names:
-                start, middle, end = panel.mm_N[ends[k + 1] - 3 : ends[k + 1]]
-                rows.append(survey.softness.factor * (middle - (start + end) / 2.0))
+                last.append(int(ends[k + 1]))
                 rises.append(rib.fit.rise_mm + rib.sink_mm)
                 names.append(rib.rib)
-        want = wanted(survey.bare, survey.board.targets, sink.pull_N)
+        want = wanted(survey.bare, survey.board.targets, survey.sink.pull_N)
         ready = cls(
             survey=survey,
             target=want.net_deg,
             names=tuple(names),
             bare_rise=np.array(rises),
             held=np.ones(len(names), bool),
-            influence=np.array(rows),
+            ends=np.array(last, dtype=np.int64),
         )
         past = ready.crown_left(ready.strung(np.zeros(3))) <= 0.0
-        return cls(
-            survey=survey, target=want.net_deg, names=tuple(names), bare_rise=np.array(rises), held=~past,
-            influence=np.array(rows),
-        )  # fmt: skip
+        return replace(ready, held=~past)
 
     def strung(self, at: Floats) -> StringLine:
         """The string line in balance with the plate moved."""
@@ -142,12 +137,13 @@ class _Ready:
 
     def crown_left(self, strung: StringLine) -> Floats:
         """Rise of each rib under these strings."""
-        force = np.concatenate(pin_forces_N(strung, self.survey.sink.pull_N))
-        return np.asarray(self.bare_rise - self.influence @ force)
+        sunk = self.survey.sink.panel_mm(strung, State.STRUNG)
+        start, middle, end = (sunk[self.ends - k] for k in (3, 2, 1))
+        return np.asarray(self.bare_rise - (middle - (start + end) / 2.0))
 
     def sink_of(self, strung: StringLine) -> Floats:
         """Sink of the bridge top midway between the pins under the forces of a strung line."""
-        sunk = self.survey.sink.compliance_mm_N @ np.concatenate(pin_forces_N(strung, self.survey.sink.pull_N))
+        sunk = self.survey.sink.response.place_sink_mm(np.concatenate(pin_forces_N(strung, self.survey.sink.pull_N)))
         n = len(sunk) // 2
         return np.asarray((sunk[:n] + sunk[n:]) / 2.0)
 

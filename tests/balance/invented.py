@@ -6,6 +6,7 @@ import numpy as np
 
 from bellywork.board import Board, Scale, StringLine, StringPlan
 from bellywork.geometry.string_line import heights_for, topped
+from bellywork.mechanics.response import Response
 
 NOTES = np.arange(1, 89)
 BASS = 26
@@ -77,6 +78,11 @@ def plan() -> StringPlan:
 
 def board(**parts: object) -> Board:
     return Board(**{"name": "invented", "strings": line(), "scale": scale(), "plan": plan(), **parts})
+
+
+def response(seed: int = 1) -> Response:
+    """A board that answers in proportion, by `compliance`."""
+    return Response(small_mm_N=compliance(seed))
 
 
 def compliance(seed: int = 1, at_most_mm_N: float = 1e-3) -> np.ndarray:

@@ -6,20 +6,31 @@ import invented
 import numpy as np
 import pytest
 
+from bellywork.balance import what_if as changes
 from bellywork.balance.sink import PredictedSink
-from bellywork.balance.what_if import Bench, Change, what_if
+from bellywork.balance.what_if import Change
 from bellywork.board import Target, TargetKind
 from bellywork.board.plate import PlateMove
 from bellywork.errors import BoardError, MissingLayer
 from bellywork.geometry.scale import pull_N
 from bellywork.geometry.string_line import sunk
+from bellywork.instrument import prepared
 
 LINE = invented.line()
 SINK = PredictedSink(
-    pull_N=pull_N(invented.scale(), LINE), compliance_mm_N=invented.compliance(), preload_mm=None, assumptions=()
+    pull_N=pull_N(invented.scale(), LINE),
+    response=invented.response(),
+    preload_mm=None,
+    assumptions=(),
 )
-READY = Bench(board=invented.board(), bare=LINE, sink=SINK, assumptions=())
-MODEL = READY.model
+READY = prepared(invented.board())
+MODEL = SINK.model(LINE)
+
+
+def what_if(ready, change):
+    return changes.what_if(ready, change, sink=SINK)
+
+
 AS_IT_IS = what_if(READY, Change())
 
 
@@ -74,7 +85,9 @@ def test_another_target_moves_the_deviation_only():
 
 def test_changes_may_follow_each_other():
     first = what_if(READY, Change(plane_front_mm=0.3, plane_rear_mm=0.2))
-    second = what_if(replace(READY, bare=first.model.bare), Change(plane_front_mm=0.1, plane_rear_mm=0.4))
+    second = what_if(
+        prepared(replace(READY.board, strings=first.model.bare)), Change(plane_front_mm=0.1, plane_rear_mm=0.4)
+    )
     once = what_if(READY, Change(plane_front_mm=0.4, plane_rear_mm=0.6))
     np.testing.assert_allclose(second.bearing.front_deg, once.bearing.front_deg, atol=1e-9)
     np.testing.assert_allclose(
@@ -88,7 +101,7 @@ def test_what_cannot_be_is_named():
     with pytest.raises(
         MissingLayer, match=r"^Tilting the plate needs the strings' points in plan, in string_plan.csv\.$"
     ):
-        what_if(replace(READY, board=replace(READY.board, plan=None)), Change(plate=PlateMove(tilt_x_mm_per_m=1.0)))
+        what_if(prepared(replace(READY.board, plan=None)), Change(plate=PlateMove(tilt_x_mm_per_m=1.0)))
     few = type(invented.scale())(note=[1], unisons=[1], wire_mm=[1.0], outer_mm=[1.0], wrap=("",))
     with pytest.raises(BoardError, match=r"^Another scale needs the same notes as the board\.$"):
         what_if(READY, Change(scale=few))

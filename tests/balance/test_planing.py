@@ -20,7 +20,10 @@ PRELOAD = 0.9 + 0.6 * np.sin(np.linspace(0.0, 6.0, 176))
 
 def predicted(seed=1, preload=PRELOAD):
     return PredictedSink(
-        pull_N=PULL, compliance_mm_N=invented.compliance(seed), preload_mm=preload, assumptions=("made up",)
+        pull_N=PULL,
+        response=invented.response(seed),
+        preload_mm=preload,
+        assumptions=("made up",),
     )
 
 

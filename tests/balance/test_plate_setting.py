@@ -13,6 +13,7 @@ from bellywork.board import PlaningRules, Plate, PlateSupport
 from bellywork.errors import SolveError
 from bellywork.geometry.scale import pull_N
 from bellywork.geometry.string_line import sunk
+from bellywork.instrument import prepared
 
 
 def supports(most=4.0):
@@ -35,7 +36,7 @@ def slanted(up=1.0, tilt_x=0.0008, tilt_y=-0.0005, over=0.0, **parts):
 
 
 def set_rigid(board):
-    return set_plate(board, board.strings, sink_of(board, SinkSource.NONE))
+    return set_plate(board, board.strings, sink_of(prepared(board), SinkSource.NONE))
 
 
 def test_a_plate_set_wrong_by_a_plane_is_set_right():
@@ -115,7 +116,7 @@ def test_the_sink_goes_with_it():
     board = slanted(over=1.0)
     sink = PredictedSink(
         pull_N=pull_N(board.scale, board.strings),
-        compliance_mm_N=invented.compliance(),
+        response=invented.response(),
         preload_mm=None,
         assumptions=(),
     )

@@ -7,9 +7,8 @@ import pytest
 
 from bellywork.balance.bearing_table import bearing
 from bellywork.balance.planing import plane
-from bellywork.balance.rim import RIM_RANGE
 from bellywork.balance.sink import SinkSource, predicted_sink
-from bellywork.balance.what_if import Change, bench, what_if
+from bellywork.balance.what_if import Change, what_if
 from bellywork.board import (
     Board,
     Body,
@@ -26,7 +25,10 @@ from bellywork.board import (
 from bellywork.board.rims import rim_support
 from bellywork.board.woods import wood
 from bellywork.geometry.string_line import heights_for, sunk, topped
-from bellywork.mechanics.model import assembled
+from bellywork.instrument import RIM_RANGE, prepared
+from bellywork.mechanics.discrete import discretised
+from bellywork.mechanics.large import LargeBoard
+from bellywork.mechanics.model import DEFAULT_CELL_MM
 
 NOTES = np.array([49, 53, 57, 61])
 
@@ -66,12 +68,13 @@ def toy(**parts):
 
 
 BOARD = toy()
-SINK = predicted_sink(bench(BOARD).board)
+READY = prepared(BOARD)
+SINK = predicted_sink(READY)
 
 
 def test_reference_notes_are_filled_before_the_board_is_loaded():
-    assert SINK.compliance_mm_N.shape == (26, 26)
-    np.testing.assert_allclose(SINK.compliance_mm_N, SINK.compliance_mm_N.T, atol=1e-12)
+    assert SINK.response.small_mm_N.shape == (26, 26)
+    np.testing.assert_allclose(SINK.response.small_mm_N, SINK.response.small_mm_N.T, atol=1e-12)
 
 
 def test_planing_by_the_prediction_and_stringing_meets_every_target():
@@ -79,13 +82,13 @@ def test_planing_by_the_prediction_and_stringing_meets_every_target():
     assert table.planed.sink_source is SinkSource.PREDICTED
     assert not table.short.any()
     assert np.max(np.abs(table.planed.deviation_deg)) < 0.01
-    after = replace(bench(BOARD).board)
+    after = replace(READY.board)
     after = replace(after, strings=sunk(after.strings, table.plane_front_mm, table.plane_rear_mm))
     assert np.max(np.abs(bearing(after, state=State.STRUNG).deviation_deg)) < 1e-6
 
 
 def test_the_answers_range_over_the_rim():
-    tables = {rim: bearing(BOARD, state=State.STRUNG, rim=rim) for rim in RIM_RANGE}
+    tables = {rim: bearing(prepared(BOARD, rim=rim), state=State.STRUNG) for rim in RIM_RANGE}
     assert np.all(tables["clamped"].sink_mm < tables["hinged"].sink_mm)
     given = bearing(BOARD, state=State.STRUNG, sink=SINK)
     assert np.all(tables["clamped"].sink_mm <= given.sink_mm * (1.0 + 1e-9))
@@ -95,19 +98,31 @@ def test_the_answers_range_over_the_rim():
 def test_a_push_sinks_the_preloaded_board_as_the_mechanics_say():
     pushed = toy(preload=(Push(place_mm=[300.0, 200.0], force_N=120.0), Push(place_mm=[200.0, 150.0], force_N=60.0)))
     table = bearing(pushed, state=State.PRELOADED)
-    plan = bench(BOARD).board.plan
-    places = np.vstack([plan.front_pin_mm, plan.rear_pin_mm, [[300.0, 200.0], [200.0, 150.0]]])
-    C = assembled(BOARD.body).compliance(places)
-    sink = C[:26, 26:] @ [120.0, 60.0]
-    np.testing.assert_allclose(table.sink_mm, (sink[:13] + sink[13:]) / 2.0, rtol=1e-9)
+    plan = READY.board.plan
+    large = LargeBoard(discretised(BOARD.body, DEFAULT_CELL_MM))  # the whole of it on the fine grid
+    pressed = large.settled(large.pushes(np.array([[300.0, 200.0], [200.0, 150.0]]), np.array([120.0, 60.0])))
+    sink = large.sink_mm(pressed.fields, plan.pins_mm)
+    np.testing.assert_allclose(table.sink_mm, (sink[:13] + sink[13:]) / 2.0, atol=2e-4)
 
 
 def test_a_wedge_that_forces_a_sink_reaches_it():
-    plan = bench(BOARD).board.plan
+    plan = READY.board.plan
     wedged = toy(preload=(Push(place_mm=plan.front_pin_mm[6], sink_mm=1.5),))
     line = bearing(wedged, state=State.PRELOADED).line
-    start = bench(BOARD).board.strings
-    assert start.bridge_front_mm[6] - line.bridge_front_mm[6] == pytest.approx(1.5, abs=1e-9)
+    start = READY.board.strings
+    assert start.bridge_front_mm[6] - line.bridge_front_mm[6] == pytest.approx(1.5, abs=1e-6)
+
+
+def test_forced_sinks_are_reached_beside_given_forces():
+    pushes = (
+        Push(place_mm=[150.0, 200.0], force_N=200.0),
+        Push(place_mm=[300.0, 150.0], sink_mm=1.0),
+        Push(place_mm=[420.0, 220.0], sink_mm=0.6),
+    )
+    ready = prepared(toy(preload=pushes))
+    force, places = ready.push_forces_N, np.array([push.place_mm for push in pushes])
+    assert force[0] == 200.0
+    np.testing.assert_allclose(ready.pushed_mm(places, force, places)[1:], [1.0, 0.6], atol=1e-6)
 
 
 def test_a_measured_preload_stands_in_for_its_pushes():
@@ -119,6 +134,7 @@ def test_a_measured_preload_stands_in_for_its_pushes():
 
 def test_the_bench_leads_strung_heights_back_to_bare():
     strung = bearing(BOARD, state=State.STRUNG, sink=SINK).line
-    ready = bench(replace(bench(BOARD).board, strings=strung, measured_in=State.STRUNG))
-    np.testing.assert_allclose(ready.model.bare.bridge_front_mm, bench(BOARD).board.strings.bridge_front_mm, atol=1e-7)
+    ready = prepared(replace(READY.board, strings=strung, measured_in=State.STRUNG))
+    bare = predicted_sink(ready).bare(strung, State.STRUNG)
+    np.testing.assert_allclose(bare.bridge_front_mm, READY.board.strings.bridge_front_mm, atol=1e-7)
     np.testing.assert_allclose(what_if(ready, Change()).settled.line.bridge_rear_mm, strung.bridge_rear_mm, atol=1e-7)

@@ -8,11 +8,11 @@ import pytest
 
 from bellywork.balance.bearing_table import bearing
 from bellywork.balance.pressing import press
-from bellywork.balance.rim import RIM_RANGE
 from bellywork.balance.rim_range import rim_range
 from bellywork.board import State
 from bellywork.errors import BoardError
 from bellywork.files.read import read_board
+from bellywork.instrument import RIM_RANGE, prepared
 
 GRAND = Path(__file__).resolve().parents[2] / "sample_boards" / "seven_foot_grand"
 
@@ -20,10 +20,11 @@ GRAND = Path(__file__).resolve().parents[2] / "sample_boards" / "seven_foot_gran
 def test_the_coarse_range_is_the_fine_one_to_a_few_hundredths_of_a_degree() -> None:
     """Convergence: the same bare heights strung on each rim at the default cell size, all notes."""
     board = read_board(GRAND).board
-    table = bearing(board, state=State.STRUNG)
-    spread = rim_range(board, table)
+    ready = prepared(board)
+    table = bearing(ready, state=State.STRUNG)
+    spread = rim_range(ready, table)
     for rim in RIM_RANGE:
-        fine = bearing(board, state=State.STRUNG, rim=rim).net_deg
+        fine = bearing(prepared(board, rim=rim), state=State.STRUNG).net_deg
         assert spread.net_deg[rim] == pytest.approx(fine, abs=0.06)
         # and the range itself is far wider than that where it matters
     assert np.abs(spread.net_deg["clamped"] - spread.net_deg["hinged"]).max() > 0.2
@@ -33,7 +34,7 @@ def test_the_coarse_range_is_the_fine_one_to_a_few_hundredths_of_a_degree() -> N
 def test_the_range_is_told_of_the_strung_state_only() -> None:
     board = read_board(GRAND).board
     with pytest.raises(BoardError, match=r"^The range over the rim is that of the strung state\.$"):
-        rim_range(board, bearing(board))
+        rim_range(prepared(board), bearing(board))
 
 
 def test_the_range_of_a_push_is_that_of_fine_grids() -> None:
@@ -41,4 +42,4 @@ def test_the_range_of_a_push_is_that_of_fine_grids() -> None:
     spots = {"places_mm": [[700.0, 600.0]], "forces_N": [100.0], "read_mm": [[650.0, 700.0], [300.0, 900.0]]}
     answer = press(board, **spots)
     for rim in RIM_RANGE:
-        assert answer.sink_range_mm[rim] == pytest.approx(press(board, **spots, rim=rim).sink_mm, rel=0.02)
+        assert answer.sink_range_mm[rim] == pytest.approx(press(prepared(board, rim=rim), **spots).sink_mm, rel=0.02)

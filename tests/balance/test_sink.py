@@ -4,10 +4,11 @@ import invented
 import numpy as np
 import pytest
 
-from bellywork.balance.sink import PredictedSink, SinkSource, measured_sink, push_forces_N, sink_of
-from bellywork.board import MeasuredSink, Push, State
+from bellywork.balance.sink import PredictedSink, SinkSource, measured_sink, sink_of
+from bellywork.board import MeasuredSink, State
 from bellywork.errors import MissingLayer
 from bellywork.geometry.scale import pull_N
+from bellywork.instrument import prepared
 
 LINE = invented.line()
 
@@ -15,7 +16,7 @@ LINE = invented.line()
 def predicted(preload=None):
     return PredictedSink(
         pull_N=pull_N(invented.scale(), LINE),
-        compliance_mm_N=invented.compliance(),
+        response=invented.response(),
         preload_mm=preload,
         assumptions=("made up",),
     )
@@ -63,7 +64,7 @@ def test_a_preload_that_presses_nowhere_is_named():
 
 
 def test_without_anything_known_the_board_is_rigid_and_says_so():
-    sink = sink_of(invented.board(scale=None))
+    sink = sink_of(prepared(invented.board(scale=None)))
     assert sink.source is SinkSource.NONE
     assert sink.moved(LINE, State.STRUNG).bridge_front_mm.tolist() == LINE.bridge_front_mm.tolist()
     assert sink.assumptions == (
@@ -73,9 +74,9 @@ def test_without_anything_known_the_board_is_rigid_and_says_so():
 
 def test_sinks_by_hand_are_the_second_choice_and_a_sink_given_is_kept():
     sinks = (MeasuredSink(note=10, strung_mm=0.4), MeasuredSink(note=40, strung_mm=1.0))
-    assert sink_of(invented.board(sinks=sinks)).source is SinkSource.MEASURED
+    assert sink_of(prepared(invented.board(sinks=sinks))).source is SinkSource.MEASURED
     own = predicted()
-    assert sink_of(invented.board(sinks=sinks), own) is own
+    assert sink_of(prepared(invented.board(sinks=sinks)), own) is own
 
 
 def test_what_a_prediction_lacks_is_named():
@@ -83,16 +84,4 @@ def test_what_a_prediction_lacks_is_named():
         MissingLayer,
         match=r"^Predicted sink needs the board itself: \[panel\] in board.toml and the outline in outline.csv\.$",
     ):
-        sink_of(invented.board(), SinkSource.PREDICTED)
-
-
-def test_forced_sinks_are_reached_beside_given_forces():
-    C = np.array([[2.0, 0.5, 0.2], [0.5, 3.0, 0.4], [0.2, 0.4, 1.0]]) * 1e-3
-    pushes = (
-        Push(place_mm=[0.0, 0.0], force_N=200.0),
-        Push(place_mm=[1.0, 0.0], sink_mm=3.0),
-        Push(place_mm=[2.0, 0.0], sink_mm=1.0),
-    )
-    force = push_forces_N(C, pushes)
-    assert force[0] == 200.0
-    np.testing.assert_allclose((C @ force)[1:], [3.0, 1.0], rtol=1e-12)
+        sink_of(prepared(invented.board()), SinkSource.PREDICTED)

@@ -12,10 +12,11 @@ from bellywork.errors import BoardError, SolveError
 from bellywork.geometry.one_string import one_string
 from bellywork.geometry.scale import pull_N
 from bellywork.geometry.string_line import bearing, pin_forces_N, sunk, topped
+from bellywork.mechanics.response import Response
 
 LINE = invented.line()
 PULL = pull_N(invented.scale(), LINE)
-MODEL = SmallModel(bare=LINE, pull_N=PULL, compliance_mm_N=invented.compliance())
+MODEL = SmallModel(bare=LINE, pull_N=PULL, response=invented.response())
 
 
 def test_each_sink_is_compliance_times_the_forces_at_the_sunk_heights():
@@ -23,7 +24,7 @@ def test_each_sink_is_compliance_times_the_forces_at_the_sunk_heights():
     line = sunk(LINE, settled.sink_front_mm, settled.sink_rear_mm)
     force = np.concatenate(pin_forces_N(line, PULL))
     sink = np.concatenate([settled.sink_front_mm, settled.sink_rear_mm])
-    np.testing.assert_allclose(MODEL.compliance_mm_N @ force, sink, atol=1e-8)
+    np.testing.assert_allclose(MODEL.response.small_mm_N @ force, sink, atol=1e-8)
     np.testing.assert_allclose(np.concatenate([settled.force_front_N, settled.force_rear_N]), force, rtol=1e-12)
     assert settled.residual_mm < 1e-8
 
@@ -31,7 +32,7 @@ def test_each_sink_is_compliance_times_the_forces_at_the_sunk_heights():
 def test_strings_settle_a_board_less_than_their_first_forces_would():
     """As the board sinks the angle and so the force falls."""
     settled = MODEL.settled()
-    first = MODEL.compliance_mm_N @ np.concatenate(pin_forces_N(LINE, PULL))
+    first = MODEL.response.small_mm_N @ np.concatenate(pin_forces_N(LINE, PULL))
     assert np.all(settled.sink_front_mm < first[:88])
     assert np.all(settled.sink_front_mm > 0.0)
 
@@ -43,8 +44,8 @@ def test_scipys_root_finder_agrees():
         field: (value[few] if hasattr(value, "__getitem__") else value) for field, value in vars(LINE).items()
     })  # fmt: skip
     at = np.r_[70:76, 158:164]
-    C = 20.0 * MODEL.compliance_mm_N[np.ix_(at, at)]
-    settled = SmallModel(bare=line, pull_N=PULL[few], compliance_mm_N=C).settled()
+    C = 20.0 * MODEL.response.small_mm_N[np.ix_(at, at)]
+    settled = SmallModel(bare=line, pull_N=PULL[few], response=Response(small_mm_N=C)).settled()
 
     def missed(sink):
         return C @ np.concatenate(pin_forces_N(sunk(line, sink[:n], sink[n:]), PULL[few])) - sink
@@ -55,13 +56,13 @@ def test_scipys_root_finder_agrees():
 
 
 def test_a_rigid_board_does_not_sink():
-    settled = replace(MODEL, compliance_mm_N=np.zeros((176, 176))).settled()
+    settled = replace(MODEL, response=Response(small_mm_N=np.zeros((176, 176)))).settled()
     np.testing.assert_array_equal(settled.sink_front_mm, 0.0)
 
 
 @pytest.mark.parametrize("factor", [1e-3, 1.0, 30.0, 1000.0])
 def test_it_settles_from_stone_to_paper(factor):
-    settled = replace(MODEL, compliance_mm_N=factor * MODEL.compliance_mm_N).settled()
+    settled = replace(MODEL, response=Response(small_mm_N=factor * MODEL.response.small_mm_N)).settled()
     assert settled.rounds <= 20
     assert np.all(bearing(settled.line).net_deg[~settled.lifted] > 0.0)
 
@@ -93,7 +94,7 @@ def test_rough_bridges_settle(seed):
     line = topped(
         LINE, LINE.bridge_front_mm + random.normal(-1.0, 1.0, 88), LINE.bridge_rear_mm + random.normal(-1.0, 1.0, 88)
     )
-    settled = replace(MODEL, bare=line, compliance_mm_N=5.0 * MODEL.compliance_mm_N).settled()
+    settled = replace(MODEL, bare=line, response=Response(small_mm_N=5.0 * MODEL.response.small_mm_N)).settled()
     assert settled.residual_mm < 1e-8
     on = ~settled.lifted
     assert np.all(bearing(settled.line).net_deg[on] > 0.0)
@@ -102,7 +103,9 @@ def test_rough_bridges_settle(seed):
 
 def test_one_note_alone():
     line = one_string()
-    settled = SmallModel(bare=line, pull_N=np.array([2100.0]), compliance_mm_N=np.full((2, 2), 1e-3)).settled()
+    settled = SmallModel(
+        bare=line, pull_N=np.array([2100.0]), response=Response(small_mm_N=np.full((2, 2), 1e-3))
+    ).settled()
     sink, force = settled.sink_front_mm[0], settled.force_front_N[0] + settled.force_rear_N[0]
     assert sink == pytest.approx(1e-3 * force, abs=1e-9)
     assert sink == pytest.approx(settled.sink_rear_mm[0], abs=1e-12)
@@ -118,9 +121,9 @@ def test_one_note_alone():
 )
 def test_an_impossible_compliance_is_refused_not_answered(compliance, message):
     with pytest.raises(SolveError, match=message):
-        SmallModel(bare=one_string(), pull_N=np.array([2100.0]), compliance_mm_N=compliance).settled()
+        SmallModel(bare=one_string(), pull_N=np.array([2100.0]), response=Response(small_mm_N=compliance)).settled()
 
 
 def test_a_note_needs_its_tension():
     with pytest.raises(BoardError, match=r"^Every note needs the tension of its strings, 0 N or more\.$"):
-        SmallModel(bare=one_string(), pull_N=np.array([np.nan]), compliance_mm_N=np.zeros((2, 2)))
+        SmallModel(bare=one_string(), pull_N=np.array([np.nan]), response=Response(small_mm_N=np.zeros((2, 2))))

@@ -16,6 +16,7 @@ from bellywork.balance.sink import PredictedSink
 from bellywork.board import Plate, State, Strut, Target, TargetKind
 from bellywork.geometry.scale import pull_N
 from bellywork.geometry.string_line import plate_moved, sunk
+from bellywork.mechanics.response import Response
 
 LINE = invented.line()
 PULL = pull_N(invented.scale(), LINE)
@@ -32,7 +33,7 @@ TARGETS = (
 def sink(seed=0, compliance=None):
     return PredictedSink(
         pull_N=PULL,
-        compliance_mm_N=invented.compliance(seed) if compliance is None else compliance,
+        response=Response(small_mm_N=invented.compliance(seed) if compliance is None else compliance),
         preload_mm=None,
         assumptions=(),
     )

@@ -26,6 +26,7 @@ from bellywork.geometry.crown_surface import crown_surface
 from bellywork.geometry.taper import thickness_field
 from bellywork.mechanics.climate import body_in, moisture_in
 from bellywork.mechanics.model import assembled
+from bellywork.mechanics.response import Response
 
 SAMPLES = Path(__file__).resolve().parents[2] / "sample_boards"
 NOTE = np.arange(1, 89)
@@ -412,7 +413,7 @@ def old_grand() -> None:
     )
     points = points.reshape(-1, 2)
     sink = predicted_sink(board, panel_mm=onto_outline(points, body.outline.points_mm))
-    soft = replace(sink, compliance_mm_N=OLD_SOFTNESS * sink.compliance_mm_N, preload_mm=None)
+    soft = replace(sink, response=Response(small_mm_N=OLD_SOFTNESS * sink.compliance_mm_N), preload_mm=None)
     strung = soft.moved(bare, State.STRUNG)
     panel = sink.panel
     assert panel is not None

@@ -11,7 +11,7 @@ import numpy as np
 from bellywork.board.arrays import Bools, Floats, Ints
 from bellywork.board.board import Board
 from bellywork.conventions import note_name
-from bellywork.geometry.completed import completed
+from bellywork.instrument import Instrument, prepared
 from bellywork.measures import METRIC, Units
 from bellywork.quantities import said
 from bellywork.solids.parts import BodySolids, body_solids
@@ -98,21 +98,22 @@ class Stage:
     board   with its notes complete; desk: the numbers behind it
     """
 
-    def __init__(self, board: Board, *, rim: str | None = None, units: Units = METRIC) -> None:
+    def __init__(self, board: Board | Instrument, *, rim: str | None = None, units: Units = METRIC) -> None:
         """Make the parts and the mechanics of a board.
 
         Raises MissingLayer where string line, plan, scale or body are lacking.
         """
         self.units = units
         what = "The three-dimensional view"
-        whole = completed(board).board
+        ready = prepared(board, rim=rim)
+        whole = ready.board
         self.board, self.line, self.plan = whole, whole.needed_strings(what), whole.needed_plan(what)
         whole.needed_scale(what)
         self.solids: BodySolids = body_solids(whole.needed_body(what), step_mm=PANEL_STEP_MM)
         wooden = self.solids.all
         self._ends = np.cumsum([0, *(len(solid.plan.points_mm) for solid in wooden)])
         points = np.concatenate([solid.plan.points_mm for solid in wooden])
-        self.desk = Desk.of(board, rim=rim, panel_mm=whole.needed_body(what).outline.onto(points))
+        self.desk = Desk(ready=ready, panel_mm=whole.needed_body(what).outline.onto(points))
         self._bare_crown = self.solids.panel.vertices_mm[: self._ends[1], 2]
         self._string_faces = tube_faces(len(self.line.note), 4)
         self._over = {cap.name: self._pins_over(cap) for cap in self.solids.caps if cap.name in self.line.bridge}

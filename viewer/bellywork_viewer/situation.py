@@ -2,23 +2,23 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass
 from enum import Enum
 
 import numpy as np
 
 from bellywork.balance.depth import depths
-from bellywork.balance.sink import PredictedSink
+from bellywork.balance.sink import predicted_sink
 from bellywork.balance.wanted import wanted
-from bellywork.balance.what_if import Bench, Change, bench, changed_bare
+from bellywork.balance.what_if import Change, changed_bare
 from bellywork.board.arrays import Bools, Floats
-from bellywork.board.board import Board
 from bellywork.board.plate import PlateMove
 from bellywork.board.state import State
 from bellywork.board.strings import StringLine
 from bellywork.board.targets import Target, TargetKind
 from bellywork.conventions import note_name
-from bellywork.geometry.string_line import bearing, pin_forces_N, sunk, topped
+from bellywork.geometry.string_line import bearing, pin_forces_N, topped
+from bellywork.instrument import Instrument
 from bellywork.measures import METRIC, Units
 from bellywork.quantities import QUANTITIES, said
 from bellywork.seasons.year import Shift, Year
@@ -133,45 +133,36 @@ class Situation:
         )
 
 
-@dataclass(kw_only=True, eq=False)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class Desk:
-    """A board made ready to be looked at: its mechanics are done once, each situation then takes milliseconds."""
+    """An instrument to be looked at: its mechanics are done once, each situation then takes milliseconds.
 
-    bench: Bench
+    panel_mm   points (points, 2) of the panel whose sink is told
+    """
+
+    ready: Instrument
     panel_mm: Floats
-    _shifts: dict[float, Shift] = field(default_factory=dict)
-    _year: Year | None = None
-
-    @classmethod
-    def of(cls, board: Board, *, rim: str | None = None, panel_mm: Floats) -> Desk:
-        """A desk for a board; the sink of the panel is told at `panel_mm` (points, 2).
-
-        Raises MissingLayer where string line, plan, scale or body are lacking.
-        """
-        return cls(bench=bench(board, rim=rim, panel_mm=panel_mm), panel_mm=panel_mm)
 
     def situation(self, setting: Setting) -> Situation:
         """The board as a setting asks for it.
 
-        A humidity is led to once, in about half a second, and kept. Raises SolveError where no balance is found,
-        MissingLayer where the preloaded state is not described.
+        A humidity is led to once and kept. Raises SolveError where no balance is found, MissingLayer where a layer is
+        lacking or the preloaded state is not described.
         """
-        ready, sink = self.bench, self._sink(setting.rh_percent)
-        change = Change(
-            plate=setting.plate,
-        )
-        bare = self._shifted(changed_bare(ready, change), setting.rh_percent)
+        board, shift = self.ready.board, self._shift(setting.rh_percent)
+        sink, here = shift.sink, predicted_sink(self.ready, panel_mm=self.panel_mm)
+        now = here.bare(board.needed_strings("A situation"), board.measured_in)
+        bare = shift.bare(changed_bare(board, now, Change(plate=setting.plate)))
         want = wanted(bare, self._targets(setting), sink.pull_N)
         depth = depths(bare, want, sink)
-        if setting.shown is Shown.PLANED:
+        planed = setting.shown is Shown.PLANED
+        if planed:
             cut = np.maximum(depth[0], 0.0), np.maximum(depth[1], 0.0)
             bare = topped(bare, bare.bridge_front_mm - cut[0], bare.bridge_rear_mm - cut[1])
-        line = sink.moved(bare, State.STRUNG if setting.shown is Shown.PLANED else State(setting.shown.value))
-        turned = bearing(line)
-        strung = setting.shown in (Shown.STRUNG, Shown.PLANED)
-        force = np.concatenate(pin_forces_N(line, sink.pull_N)) if strung else np.zeros(2 * len(line.note))
-        n = len(line.note)
-        planed = setting.shown is Shown.PLANED
+        state = State.STRUNG if planed else State(setting.shown.value)
+        line = sink.moved(bare, state)
+        turned, n = bearing(line), len(line.note)
+        force = np.concatenate(pin_forces_N(line, sink.pull_N)) if state is State.STRUNG else np.zeros(2 * n)
         left = (np.minimum(depth[0], 0.0), np.minimum(depth[1], 0.0)) if planed else depth
         return Situation(
             setting=setting,
@@ -187,47 +178,27 @@ class Desk:
             sink_rear_mm=bare.bridge_rear_mm - line.bridge_rear_mm,
             plane_front_mm=left[0],
             plane_rear_mm=left[1],
-            cap_left_mm=bare.cap_mm - np.maximum.reduce([*depth, np.zeros(n)]) - ready.board.rules.notch_mm,
+            cap_left_mm=bare.cap_mm - np.maximum.reduce([*depth, np.zeros(n)]) - board.rules.notch_mm,
             lifted=turned.lifted,
             one_sided=turned.tilted,
             short=np.minimum(*depth) < -SHORT_MM,
-            panel_sink_mm=self._panel_sink(setting.shown, force),
+            panel_sink_mm=sink.panel_mm(line, state),
             panel_rise_mm=self._panel_rise(setting.rh_percent),
         )
 
     def _targets(self, setting: Setting) -> tuple[Target, ...]:
         if setting.net_deg is None:
-            return self.bench.board.targets
-        sections = dict.fromkeys(self.bench.bare.section)
+            return self.ready.board.targets
+        sections = self.ready.board.needed_strings("A target").sections
         return tuple(Target(kind=TargetKind.NET_DEG, value=setting.net_deg, section=name) for name in sections)
 
-    def _panel_sink(self, shown: Shown, force: Floats) -> Floats:
-        panel = self.bench.sink.panel
-        if panel is None:
-            return np.zeros(0)
-        if shown is not Shown.PRELOADED:
-            return panel.mm_N @ force
-        return np.full(len(panel.mm_N), np.nan) if panel.preload_mm is None else panel.preload_mm
-
     def _panel_rise(self, rh_percent: float | None) -> Floats:
-        if rh_percent is None or self._year is None:
-            return np.zeros(len(self.panel_mm))
-        here, there = (self._year.state(rh) for rh in (self._year.reference_rh_percent, rh_percent))
-        return self._year.belly.rise_mm(there, self.panel_mm) - self._year.belly.rise_mm(here, self.panel_mm)
+        return np.zeros(len(self.panel_mm)) if rh_percent is None else self._year.rise_mm(rh_percent, self.panel_mm)
 
-    def _sink(self, rh_percent: float | None) -> PredictedSink:
-        sink = self.bench.sink
-        return sink if rh_percent is None else replace(sink, compliance_mm_N=self._shift(rh_percent).compliance_mm_N)
+    @property
+    def _year(self) -> Year:
+        return self.ready.kept("year", lambda: Year.of(self.ready))
 
-    def _shifted(self, bare: StringLine, rh_percent: float | None) -> StringLine:
-        if rh_percent is None:
-            return bare
-        shift = self._shift(rh_percent)
-        return sunk(bare, -shift.front_mm, -shift.rear_mm)
-
-    def _shift(self, rh_percent: float) -> Shift:
-        if rh_percent not in self._shifts:
-            if self._year is None:
-                self._year = Year.of(self.bench.board, self.bench.board.climate.temperature_C)
-            self._shifts[rh_percent] = self._year.shift(rh_percent)
-        return self._shifts[rh_percent]
+    def _shift(self, rh_percent: float | None) -> Shift:
+        year = self._year
+        return year.shift(year.reference_rh_percent if rh_percent is None else rh_percent, self.panel_mm)

@@ -1,0 +1,257 @@
+"""An instrument made ready once: every question starts here.
+
+A board is completed to every note, put on its rim and brought to the moisture of its measurement once. What is dear
+(the factored board, its making, its states at other moistures) is made when first asked for and kept.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Hashable
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from typing import Any, TypeVar
+
+import numpy as np
+
+from bellywork.board.arrays import Floats
+from bellywork.board.board import Board
+from bellywork.board.body import Body
+from bellywork.board.rims import rim_support
+from bellywork.board.state import Climate, CrownMethod, Making
+from bellywork.geometry.completed import completed
+from bellywork.geometry.scale import pull_N
+from bellywork.mechanics.climate import USUAL_TEMPERATURE_C, body_in, moisture_in
+from bellywork.mechanics.large import LargeState
+from bellywork.mechanics.making import Belly, made
+from bellywork.mechanics.model import DEFAULT_CELL_MM, BoardModel, assembled
+from bellywork.mechanics.moisture import equilibrium_moisture_percent
+from bellywork.mechanics.response import Anchor, Response
+
+USUAL_RH_PERCENT = 42.0  # where the measurement names no humidity
+LARGE_CELL_MM = 44.0  # large deflection is followed on a coarser grid: tests/mechanics/test_response.py has the error
+RIM_RANGE = ("clamped", "hinged")
+PUSH_ROUNDS = 10
+PUSH_TOLERANCE_MM = 1e-6
+
+Made = TypeVar("Made")
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Instrument:
+    """A board ready to be asked.
+
+    board         with every note, on its rim, its woods at the moisture of the measurement
+    assumptions   what was assumed on the way, in sentences
+    cell_mm       cell size of `model`
+    """
+
+    board: Board
+    assumptions: tuple[str, ...]
+    cell_mm: float = DEFAULT_CELL_MM
+    _kept: dict[Hashable, Any] = field(default_factory=dict, repr=False)
+
+    def kept(self, key: Hashable, make: Callable[[], Made]) -> Made:
+        """What stands under this key; made the first time."""
+        if key not in self._kept:
+            self._kept[key] = make()
+        made: Made = self._kept[key]
+        return made
+
+    @property
+    def rim_words(self) -> str:
+        """How the rim holds the panel: one name, or the names of its stretches."""
+        return rim_words(self.board.needed_body("The rim"))
+
+    @property
+    def temperature_C(self) -> float:
+        """Temperature of the measurement; the usual one where it is not noted."""
+        told = self.board.climate.temperature_C
+        return USUAL_TEMPERATURE_C if told is None else told
+
+    @property
+    def rh_percent(self) -> float:
+        """Relative humidity of the measurement; the usual one where it is not noted."""
+        told = self.board.climate.rh_percent
+        return USUAL_RH_PERCENT if told is None else told
+
+    @property
+    def moisture_percent(self) -> float:
+        """Moisture of the wood at the measurement: as told, else what its humidity leads to."""
+        climate = replace(self.board.climate, rh_percent=self.rh_percent, temperature_C=self.temperature_C)
+        moisture = moisture_in(climate)
+        assert moisture is not None
+        return moisture
+
+    @property
+    def climate_words(self) -> str:
+        """A sentence on the moisture at which the woods' stiffness is taken."""
+        if moisture_in(self.board.climate) is None:
+            return "No humidity is noted: the woods' stiffness is taken as their tables or the folder give it."
+        return f"The woods' stiffness is that at {self.moisture_percent:.1f} % moisture."
+
+    @cached_property
+    def pull_N(self) -> Floats:
+        """Tension of all the strings of each note together, at pitch. Raises MissingLayer without scale or strings."""
+        return pull_N(self.board.needed_scale("Tension"), self.board.needed_strings("Tension"))
+
+    @cached_property
+    def model(self) -> BoardModel:
+        """The board for small movements. Raises MissingLayer without a body."""
+        return assembled(self.board.needed_body("The mechanics of the board"), cell_mm=self.cell_mm)
+
+    @cached_property
+    def belly(self) -> Belly:
+        """The board for large movements, made as it was made; where that is not told, free of stress as measured.
+
+        Raises MissingLayer without a body, BoardError and SolveError as `made` does.
+        """
+        here = self.moisture_percent
+        free = Making(method=CrownMethod.RIB, panel_moisture_percent=here, glued_in_moisture_percent=here)
+        body = self.board.needed_body("The mechanics of the board")
+        return made(body, self.board.making or free, cell_mm=LARGE_CELL_MM)
+
+    def bare_state(self, moisture_percent: float) -> LargeState:
+        """The bare board at a moisture, %, followed from the nearest one met before.
+
+        Raises BoardError outside 0 to 30 %, SolveError where the board would snap through on the way.
+        """
+        met: dict[float, LargeState] = self.kept("bare states", dict)
+        if moisture_percent not in met:
+            here = self.moisture_percent
+            if not met and moisture_percent != here:
+                self.bare_state(here)
+            near = min(met, key=lambda each: abs(each - moisture_percent), default=None)
+            start = None if near is None else met[near]
+            met[moisture_percent] = self.belly.at_moisture(moisture_percent, start)
+        return met[moisture_percent]
+
+    def moisture_at(self, rh_percent: float, temperature_C: float | None = None) -> float:
+        """Moisture that the wood comes to at a humidity, %; at that of the measurement, the measurement's own."""
+        if rh_percent == self.rh_percent and temperature_C in (None, self.temperature_C):
+            return self.moisture_percent
+        return equilibrium_moisture_percent(rh_percent, self.temperature_C if temperature_C is None else temperature_C)
+
+    def response(
+        self, places_mm: Floats, points_mm: Floats, *, moisture_percent: float, anchor_N: Floats | None = None
+    ) -> Response:
+        """Sink at places and then at points under forces at the places, at a moisture.
+
+        anchor_N   forces near those that will be asked for: there the large deflection is exact; None: for small forces
+
+        Small forces about the board free of stress are answered on the fine grid. What large deflection, the stress of
+        its making and another moisture change about that is taken from the coarser one and added.
+
+        Raises BoardError for a point off the board, SolveError where no balance is found.
+        """
+        every = np.vstack([places_mm, points_mm])
+        which = (places_mm.tobytes(), points_mm.tobytes())
+        large, bare = self.belly.board, self.bare_state(moisture_percent)
+
+        def coarse(state: LargeState) -> Floats:
+            return large.influence(state, places_mm, every) if len(points_mm) else large.compliance(state, places_mm)
+
+        fine = self.kept(("fine", *which), lambda: self._fine(places_mm, points_mm))
+        plain = self.kept(("plain", *which), lambda: coarse(large.stiffened(large.at_rest(), {})))
+        # at rest without any stress the coarse board is the plain one, and nothing is to be added
+        small = self.kept(
+            ("small", moisture_percent, *which),
+            lambda: fine if not bare.fields.any() else fine + (coarse(bare) - plain),
+        )
+        if anchor_N is None:
+            return Response(small_mm_N=small)
+        loaded = self.loaded_state(places_mm, anchor_N, moisture_percent=moisture_percent)
+        sink = large.sink_mm(loaded.fields, every) - large.sink_mm(bare.fields, every)
+        return Response(
+            small_mm_N=small,
+            anchor=Anchor(
+                force_N=anchor_N,
+                sink_mm=fine @ anchor_N + (sink - plain @ anchor_N),
+                tangent_mm_N=fine + (coarse(loaded) - plain),
+            ),
+        )
+
+    def _fine(self, places_mm: Floats, points_mm: Floats) -> Floats:
+        """The plain influence on places and points, on the fine grid."""
+        if not len(points_mm):
+            return self.model.compliance(places_mm)
+        return self.model.influence(places_mm, np.vstack([places_mm, points_mm]))
+
+    def loaded_state(self, places_mm: Floats, forces_N: Floats, *, moisture_percent: float) -> LargeState:
+        """The board under pushes at a moisture, on the coarser grid. Raises SolveError where it would snap through."""
+        bare = self.bare_state(moisture_percent)
+        board = self.belly.board
+        return board.settled(board.pushes(places_mm, forces_N), free=self.belly.free(moisture_percent), start=bare)
+
+    def pushed_mm(self, places_mm: Floats, forces_N: Floats, points_mm: Floats) -> Floats:
+        """Sink at points of the bare board, as measured, under pushes, with large deflection; mm, down positive.
+
+        Raises BoardError for a place off the board, SolveError where it would snap through.
+        """
+        fine = self.kept(
+            ("pushed", places_mm.tobytes(), points_mm.tobytes()), lambda: self.model.influence(places_mm, points_mm)
+        )
+        large, here = self.belly.board, self.moisture_percent
+        loaded = self.loaded_state(places_mm, forces_N, moisture_percent=here)
+        sink = large.sink_mm(loaded.fields, points_mm) - large.sink_mm(self.bare_state(here).fields, points_mm)
+        plain = large.influence(large.stiffened(large.at_rest(), {}), places_mm, points_mm)
+        return np.asarray(fine @ forces_N + (sink - plain @ forces_N))
+
+    @cached_property
+    def push_forces_N(self) -> Floats:
+        """Force of everything that presses on the preloaded board: as given, or so great that its place sinks by its
+        `sink_mm` while all press at once.
+
+        Raises SolveError where no force does that.
+        """
+        pushes = self.board.preload
+        force = np.array([push.force_N or 0.0 for push in pushes])
+        forced = np.array([push.force_N is None for push in pushes])
+        if not np.any(forced):
+            return force
+        places = np.array([push.place_mm for push in pushes])
+        wanted = np.array([push.sink_mm or 0.0 for push in pushes])[forced]
+        stiff = np.linalg.inv(self.model.influence(places, places)[np.ix_(forced, forced)])
+        sink = self.model.influence(places, places) @ force
+        for _ in range(PUSH_ROUNDS):
+            lacking = wanted - sink[forced]
+            if np.max(np.abs(lacking)) <= PUSH_TOLERANCE_MM:
+                return force
+            force[forced] += stiff @ lacking
+            sink = self.pushed_mm(places, force, places)
+        return force
+
+
+def prepared(board: Board | Instrument, *, rim: str | None = None, cell_mm: float = DEFAULT_CELL_MM) -> Instrument:
+    """A board made ready; one that is ready comes back as it is.
+
+    rim       a rim support that takes the place of the board's own, all round
+    cell_mm   size of the cells on which small movements are computed
+
+    Raises BoardError where scale or plan does not reach a note of the string line.
+    """
+    if isinstance(board, Instrument):
+        return board if rim is None else prepared(board.board, rim=rim, cell_mm=cell_mm)
+    said: tuple[str, ...] = ()
+    if board.strings is not None:
+        done = completed(board)
+        board, said = done.board, done.assumptions
+    if board.body is not None:
+        board = replace(board, body=_body_now(on_rim(board.body, rim), board.climate))
+    return Instrument(board=board, assumptions=said, cell_mm=cell_mm)
+
+
+def on_rim(body: Body, rim: str | None) -> Body:
+    """The body with its outline held in one named way all round; unchanged where `rim` is None."""
+    return body if rim is None else replace(body, outline=body.outline.supported(rim_support(rim)))
+
+
+def rim_words(body: Body) -> str:
+    """How the rim holds the panel, in words: one name, or the names of its stretches."""
+    names = list(dict.fromkeys(side.name for side in body.outline.support))
+    return names[0] if len(names) == 1 else " and ".join([", ".join(names[:-1]), names[-1]]) + " by stretches"
+
+
+def _body_now(body: Body, climate: Climate) -> Body:
+    """The body with its woods at the moisture of the measurement; as their tables give them where none is noted."""
+    moisture = moisture_in(climate)
+    return body if moisture is None else body_in(body, moisture)

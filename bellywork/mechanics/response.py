@@ -1,0 +1,122 @@
+"""How far a board sinks under forces at fixed places, large deflection included: what the strings' balance feels.
+
+The full board answers with von Kármán's strains, too slow for a balance or a what-if. Its answer is kept instead at two
+loads: none, and an anchor f₀ near the forces that will be asked for. With A the influence of small forces about the
+unloaded board, u₀ the sink under f₀ and T the influence of small further forces there, any load is split as
+
+    f = λ f₀ + g,   λ = f·C f₀ / f₀·C f₀   (C: the rows of A at the forces' own places; g does no work on f₀'s sink)
+    u(f) = A f + λ² q₂ + λ³ q₃ + λ (T − A) g,   q₂ + q₃ = u₀ − A f₀,   2 q₂ + 3 q₃ = (T − A) f₀
+
+which has the value and the slope of the full answer at f = 0 and at f = f₀ in the anchor's own direction, and its slope
+at f₀ in every other. What is left out is of second order in g. tests/mechanics/test_response.py holds it against the
+full board for loads of other size and other shape.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from bellywork.board.arrays import Floats, floats, keep
+from bellywork.errors import BoardError
+
+STRAIGHT_ON = 1.5  # of the anchor: beyond, the answer goes on as steeply as there; a cubic would turn round
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Anchor:
+    """The full answer at one load.
+
+    force_N       f₀ at the places, (places,), down positive
+    sink_mm       u₀ at the points, (points,)
+    tangent_mm_N  T, (points, places)
+    """
+
+    force_N: Floats
+    sink_mm: Floats
+    tangent_mm_N: Floats
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Response:
+    """Sink at points for forces at places, mm and N, down positive. The first points are the places themselves.
+
+    small_mm_N   A, (points, places): for small forces about the unloaded board
+    anchor       the full answer at one load; None: the board answers in proportion
+    """
+
+    small_mm_N: Floats
+    anchor: Anchor | None = None
+    _second: Floats = field(init=False, repr=False)
+    _third: Floats = field(init=False, repr=False)
+    _towards: Floats = field(init=False, repr=False)
+
+    def __post_init__(self) -> None:
+        small = floats(self.small_mm_N, (-1, -1), "small_mm_N")
+        points, places = small.shape
+        if points < places:
+            raise BoardError(f"The first points are the places of the forces; got {points} points, {places} places.")
+        second = third = np.zeros(points)
+        towards = np.zeros(places)
+        if self.anchor is not None:
+            load = small[:places] @ self.anchor.force_N
+            towards = load / float(self.anchor.force_N @ load)
+            missing = self.anchor.sink_mm - small @ self.anchor.force_N
+            steeper = (self.anchor.tangent_mm_N - small) @ self.anchor.force_N
+            second, third = 3.0 * missing - steeper, steeper - 2.0 * missing
+        keep(self, small_mm_N=small, _second=second, _third=third, _towards=towards)
+
+    @property
+    def places(self) -> int:
+        """How many places there are."""
+        return int(self.small_mm_N.shape[1])
+
+    def sink_mm(self, force_N: Floats) -> Floats:
+        """Sink at the points under forces (places,).
+
+        >>> board = Response(small_mm_N=[[0.01]], anchor=Anchor(
+        ...     force_N=np.array([100.0]), sink_mm=np.array([1.1]), tangent_mm_N=np.array([[0.012]])))
+        >>> [round(float(board.sink_mm(np.array([f]))[0]), 3) for f in (0.0, 50.0, 100.0, 101.0)]
+        [0.0, 0.525, 1.1, 1.112]
+        """
+        return self._sink_mm(force_N, len(self.small_mm_N))
+
+    def place_sink_mm(self, force_N: Floats) -> Floats:
+        """Sink at the places alone under forces (places,)."""
+        return self._sink_mm(force_N, self.places)
+
+    def tangent_mm_N(self, force_N: Floats) -> Floats:
+        """Influence of small further forces on the places, symmetric: A and T blended by the load's size.
+
+        The exact slope of `sink_mm` has a small part more along the anchor's direction, which is not symmetric; what
+        asks here iterates on `sink_mm` itself and needs a good slope, not that one.
+        """
+        small = self.small_mm_N[: self.places]
+        if self.anchor is None:
+            return small
+        share = float(np.clip(self._towards @ force_N, 0.0, STRAIGHT_ON))
+        return np.asarray((1.0 - share) * small + share * self.anchor.tangent_mm_N[: self.places])
+
+    def softened(self, factor: float) -> Response:
+        """A board so many times as soft all through: it sinks the same under so many times less force."""
+        anchor = self.anchor
+        if anchor is not None:
+            anchor = Anchor(
+                force_N=anchor.force_N / factor, sink_mm=anchor.sink_mm, tangent_mm_N=factor * anchor.tangent_mm_N
+            )
+        return Response(small_mm_N=factor * self.small_mm_N, anchor=anchor)
+
+    def _sink_mm(self, force_N: Floats, count: int) -> Floats:
+        # einsum, not @: numbers this few are done before a threaded library has woken its second thread
+        small = np.einsum("ij,j->i", self.small_mm_N[:count], force_N)
+        if self.anchor is None:
+            return np.asarray(small)
+        share = float(self._towards @ force_N)
+        at = min(max(share, 0.0), STRAIGHT_ON)
+        second, third = at**2 + 2.0 * at * (share - at), at**3 + 3.0 * at**2 * (share - at)
+        if share < 0.0:
+            second = third = 0.0
+        aside = force_N - share * self.anchor.force_N
+        other = np.einsum("ij,j->i", self.anchor.tangent_mm_N[:count] - self.small_mm_N[:count], aside)
+        return np.asarray(small + second * self._second[:count] + third * self._third[:count] + at * other)
