@@ -50,6 +50,10 @@ class Instrument:
     cell_mm: float = DEFAULT_CELL_MM
     _kept: dict[Hashable, Any] = field(default_factory=dict, repr=False)
 
+    def __getstate__(self) -> dict[str, Any]:
+        """To another process it goes without what it keeps, which is large and soon made again."""
+        return {"board": self.board, "assumptions": self.assumptions, "cell_mm": self.cell_mm, "_kept": {}}
+
     def kept(self, key: Hashable, make: Callable[[], Made]) -> Made:
         """What stands under this key; made the first time."""
         if key not in self._kept:

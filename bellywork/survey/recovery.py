@@ -8,7 +8,7 @@ import numpy as np
 
 from bellywork.balance.wanted import wanted
 from bellywork.board.arrays import Floats, Ints
-from bellywork.board.plate import PlateMove
+from bellywork.board.plate import LEVER_MM, PlateMove
 from bellywork.board.state import State
 from bellywork.board.strings import StringLine
 from bellywork.geometry.string_line import bearing, pin_forces_N, plate_moved, topped

@@ -13,9 +13,9 @@ GRAND = Path(__file__).resolve().parents[2] / "sample_boards" / "seven_foot_gran
 
 def test_one_scheme(benchmark):
     base = base_of(read_board(GRAND).board)
-    ribs = tuple(replace(rib, height_mm=rib.height_mm + 1.0) for rib in base.board.body.ribs)
+    ribs = tuple(replace(rib, height_mm=rib.height_mm + 1.0) for rib in base.ready.board.body.ribs)
     scheme = Scheme(name="taller", ribs=ribs)
-    result = benchmark(assessed, base, scheme, cell_mm=CELL_MM, with_modes=False)
+    result = benchmark(assessed, base, scheme, rough_cell_mm=CELL_MM, with_modes=False)
     assert result.load_N > 0.0
 
 
@@ -25,12 +25,12 @@ def test_a_hundred_schemes_on_all_cores(benchmark):
     base = base_of(read_board(GRAND).board)
     count = 100 if benchmark.enabled else 2
     schemes = [
-        Scheme(name=str(k), ribs=tuple(replace(rib, width_mm=20.0 + 0.1 * k) for rib in base.board.body.ribs))
+        Scheme(name=str(k), ribs=tuple(replace(rib, width_mm=20.0 + 0.1 * k) for rib in base.ready.board.body.ribs))
         for k in range(count)
     ]
 
     def all_of_them():
-        return Parallel(n_jobs=-1)(delayed(assessed)(base, each, cell_mm=CELL_MM, with_modes=False) for each in schemes)
+        return Parallel(n_jobs=-1)(delayed(assessed)(base, each, rough_cell_mm=CELL_MM, with_modes=False) for each in schemes)
 
     found = benchmark.pedantic(all_of_them, rounds=1)
     assert len(found) == count

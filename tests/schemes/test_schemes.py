@@ -34,11 +34,11 @@ def base():
 
 @cache
 def own() -> Scheme:
-    return Scheme(name="own", ribs=base().board.body.ribs)
+    return Scheme(name="own", ribs=base().ready.board.body.ribs)
 
 
 def result(scheme: Scheme, **how):
-    return assessed(base(), scheme, **{"cell_mm": CELL_MM, "with_modes": False, **how})
+    return assessed(base(), scheme, **{"rough_cell_mm": CELL_MM, "with_modes": False, **how})
 
 
 @cache
@@ -55,7 +55,7 @@ def test_a_scheme_compared_with_itself_differs_by_nothing():
 
 def test_the_boards_own_ribs_give_the_bearing_that_the_bearing_command_gives():
     table = bearing(read_board(GRAND).board, state=State.STRUNG)
-    np.testing.assert_allclose(result(own(), cell_mm=20.0).net_deg, table.net_deg, atol=1e-9)
+    np.testing.assert_allclose(result(own(), rough_cell_mm=None).net_deg, table.net_deg, atol=1e-9)
 
 
 def test_shares_of_ribs_panel_bridges_and_rim_add_up_to_the_load():
@@ -99,7 +99,7 @@ def twisting_as_halves(whole: Discrete, sawn: Discrete) -> BoardModel:
 
 
 def test_ribs_sawn_along_their_middle_change_nothing_but_their_twist():
-    body = base().board.body
+    body = base().ready.board.body
     halves = replace(body, ribs=tuple(half(rib, side) for rib in body.ribs for side in (-1, 1)))
     sawn, whole = assembled(halves, cell_mm=CELL_MM), discretised(body, CELL_MM)
     sections = {each.name: each.section for each in (*whole.stations, *sawn.discrete.stations)}
@@ -111,7 +111,7 @@ def test_ribs_sawn_along_their_middle_change_nothing_but_their_twist():
     same = twisting_as_halves(whole, sawn.discrete)
     # 0.2 % and 1 %: on a slanting rim the ends of the halves lie up to 7 mm apart, along the rib
     np.testing.assert_allclose(modes(sawn).frequencies_Hz, modes(same).frequencies_Hz, rtol=2e-3)
-    plan = base().board.plan
+    plan = base().ready.board.plan
     places = (plan.front_pin_mm + plan.rear_pin_mm) / 2.0
     np.testing.assert_allclose(np.diag(sawn.compliance(places)), np.diag(same.compliance(places)), rtol=0.01)
     kilos = [sum(masses(each).ribs_kg.values()) for each in (halves, body)]
@@ -146,12 +146,12 @@ def test_damp_is_told_where_the_making_is():
     damp = result(own(), with_damp=True).damp
     assert damp.net_deg.min() > 0.0  # a board swells upwards
     unmade = base_of(replace(read_board(GRAND).board, making=None))
-    assert assessed(unmade, own(), cell_mm=CELL_MM, with_modes=False, with_damp=True).damp is None
+    assert assessed(unmade, own(), rough_cell_mm=CELL_MM, with_modes=False, with_damp=True).damp is None
 
 
 def test_schemes_side_by_side_come_as_given():
     graded = read_scheme(GRAND / "schemes" / "graded.toml", GRAND)
-    comparison = compared(base(), [own(), graded], cell_mm=CELL_MM, with_damp=False)
+    comparison = compared(base(), [own(), graded], with_damp=False)
     assert [each.name for each in comparison.schemes] == ["own", graded.name]
     np.testing.assert_allclose(
         comparison.differences[1].net_deg, comparison.schemes[1].net_deg - comparison.schemes[0].net_deg
@@ -200,7 +200,7 @@ def test_a_search_stays_within_its_bounds_and_keeps_all_it_tried():
         for name, (low, high) in search.wish.bounds.items():
             assert low - 1e-9 <= getattr(each.rule, name) <= high + 1e-9
     assert search.best.missed <= min(each.missed for each in search.tried) + 0.05
-    again = result(search.found, cell_mm=20.0)
+    again = result(search.found, rough_cell_mm=None)
     assert search.best.sink_mm == pytest.approx(again.sink_mm.max(), rel=1e-9)
 
 
@@ -213,7 +213,7 @@ def test_a_search_betters_the_best_of_the_three_sample_schemes():
     closer = replace(wished, wish=replace(wished.wish, bounds=bounds))
     search = searched(base(), closer, generations=2, population=5)
     three = [
-        result(read_scheme(GRAND / "schemes" / f"{name}.toml", GRAND), cell_mm=20.0)
+        result(read_scheme(GRAND / "schemes" / f"{name}.toml", GRAND), rough_cell_mm=None)
         for name in ("even", "graded", "lighter")
     ]
     _, best = best_given(search, three, base())
@@ -224,7 +224,7 @@ def test_a_search_betters_the_best_of_the_three_sample_schemes():
 def test_schemes_rank_alike_on_both_grids():
     search = short_search()
     some = sorted(search.tried, key=lambda each: each.sink_mm)[:: max(len(search.tried) // 3, 1)]
-    fine = [result(replace(search.scheme, rule=each.rule), cell_mm=20.0).sink_mm.max() for each in some]
+    fine = [result(replace(search.scheme, rule=each.rule), rough_cell_mm=None).sink_mm.max() for each in some]
     np.testing.assert_allclose([each.sink_mm for each in some], fine, rtol=0.01)
     assert fine == sorted(fine)
 

@@ -10,7 +10,7 @@ from bellywork.board import Board, CrownMethod, Making, State
 from bellywork.errors import BoardError, MissingLayer
 from bellywork.files.read import read_board
 from bellywork.mechanics.making import made
-from bellywork.seasons import year as seasons
+from bellywork import instrument
 from bellywork.seasons.at_climate import bearing_at, plane_at
 from bellywork.seasons.year import Season, range_of_rh, season
 
@@ -104,7 +104,7 @@ def test_a_board_made_and_kept_at_one_moisture_is_as_it_was_made() -> None:
 
 def test_the_season_grid_is_fine_enough(ribbed: Season, monkeypatch: pytest.MonkeyPatch) -> None:
     """Convergence: heights over the year on the season's grid against one of two thirds the cell."""
-    monkeypatch.setattr(seasons, "CELL_MM", seasons.CELL_MM / 1.5)
+    monkeypatch.setattr(instrument, "LARGE_CELL_MM", instrument.LARGE_CELL_MM / 1.5)
     finer = season(board("seven_foot_grand"), rh_percent=(30.0, 55.0))
     for k, rh in enumerate((30.0, 55.0)):
         coarse = ribbed.height_change_mm[int(np.flatnonzero(ribbed.rh_percent == rh)[0])]

@@ -27,7 +27,7 @@ def results(found: BoardFile) -> list[SchemeResult]:
     ribs, base = found.board.body.ribs, base_of(found.board)
     taller = tuple(replace(rib, height_mm=rib.height_mm + 3.0) for rib in ribs)
     schemes = (Scheme(name="as it is", ribs=ribs), Scheme(name="taller", ribs=taller))
-    return [assessed(base, scheme, cell_mm=80.0) for scheme in schemes]
+    return [assessed(base, scheme, rough_cell_mm=80.0) for scheme in schemes]
 
 
 def test_the_summary_shows_each_scheme_and_its_difference(results: list[SchemeResult]) -> None:
