@@ -30,7 +30,9 @@ def test_a_hundred_schemes_on_all_cores(benchmark):
     ]
 
     def all_of_them():
-        return Parallel(n_jobs=-1)(delayed(assessed)(base, each, rough_cell_mm=CELL_MM, with_modes=False) for each in schemes)
+        return Parallel(n_jobs=-1)(
+            delayed(assessed)(base, each, rough_cell_mm=CELL_MM, with_modes=False) for each in schemes
+        )
 
     found = benchmark.pedantic(all_of_them, rounds=1)
     assert len(found) == count

@@ -24,9 +24,9 @@ from bellywork.board.woods import wood
 from bellywork.conventions import note_frequency_Hz
 from bellywork.geometry.crown_surface import crown_surface
 from bellywork.geometry.taper import thickness_field
+from bellywork.instrument import prepared
 from bellywork.mechanics.climate import body_in, moisture_in
 from bellywork.mechanics.model import assembled
-from bellywork.mechanics.response import Response
 
 SAMPLES = Path(__file__).resolve().parents[2] / "sample_boards"
 NOTE = np.arange(1, 89)
@@ -384,11 +384,10 @@ def old_grand() -> None:
 
     Sink and shapes are the survey's own, so that a survey of it shows its arithmetic, not its model; see `lopsided`.
     """
-    from bellywork.geometry.outline import onto_outline
 
     from bellywork.balance.sink import predicted_sink
     from bellywork.files.read import read_board
-    from bellywork.geometry.string_line import bearing, pin_forces_N, topped
+    from bellywork.geometry.string_line import bearing, topped
 
     written(OLD)
     folder = SAMPLES / OLD.folder
@@ -412,12 +411,10 @@ def old_grand() -> None:
         [rib.start_mm + s * (rib.end_mm - rib.start_mm) for rib in body.ribs for s in SHARES[:, None]]
     )
     points = points.reshape(-1, 2)
-    sink = predicted_sink(board, panel_mm=onto_outline(points, body.outline.points_mm))
-    soft = replace(sink, response=Response(small_mm_N=OLD_SOFTNESS * sink.compliance_mm_N), preload_mm=None)
+    sink = predicted_sink(prepared(board), panel_mm=body.outline.onto(points))
+    soft = replace(sink, response=sink.response.softened(OLD_SOFTNESS), preload_mm=None)
     strung = soft.moved(bare, State.STRUNG)
-    panel = sink.panel
-    assert panel is not None
-    sunk = OLD_SOFTNESS * panel.mm_N @ np.concatenate(pin_forces_N(strung, soft.pull_N))
+    sunk = soft.panel_mm(strung, State.STRUNG)
     # a thread is held to the panel at its ends, and goes down with them
     by_rib = sunk.reshape(len(body.ribs), -1)
     sunk = by_rib - by_rib[:, :1] - SHARES * (by_rib[:, -1:] - by_rib[:, :1])

@@ -99,7 +99,7 @@ def twisting_as_halves(whole: Discrete, sawn: Discrete) -> BoardModel:
 
 
 def test_ribs_sawn_along_their_middle_change_nothing_but_their_twist():
-    body = base().ready.board.body
+    body = read_board(GRAND).board.needed_body("a test")
     halves = replace(body, ribs=tuple(half(rib, side) for rib in body.ribs for side in (-1, 1)))
     sawn, whole = assembled(halves, cell_mm=CELL_MM), discretised(body, CELL_MM)
     sections = {each.name: each.section for each in (*whole.stations, *sawn.discrete.stations)}

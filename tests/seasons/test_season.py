@@ -6,11 +6,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from bellywork import instrument
 from bellywork.board import Board, CrownMethod, Making, State
 from bellywork.errors import BoardError, MissingLayer
 from bellywork.files.read import read_board
 from bellywork.mechanics.making import made
-from bellywork import instrument
 from bellywork.seasons.at_climate import bearing_at, plane_at
 from bellywork.seasons.year import Season, range_of_rh, season
 
