@@ -43,10 +43,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     state = None if words.state is None else State(words.state)
     ready = prepared(found.board, rim=words.rim)
     with progress("Balancing the strings on the board"):
-        if words.rh is None:
-            table = bearing(ready, state=state, sink=sink_source(words))
-        else:
-            table = _at(ready, words, state)
+        table = bearing(ready, state=state, sink=sink_source(words)) if words.rh is None else _at(ready, words, state)
         predicted = table.sink_source is SinkSource.PREDICTED and words.rim is None and words.rh is None
         led = table.state is State.STRUNG is not found.board.measured_in
         spread = rim_range(ready, table) if predicted and led else None
