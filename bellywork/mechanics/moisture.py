@@ -68,7 +68,8 @@ def free_strain(wood: Wood, *, from_percent: float, to_percent: float) -> FreeSt
     Shrinkage from green at x % is S₀ (1 − x/30), Wood Handbook (FPL-GTR-282), Eq. 4-9, so the strain is
     (100 − S_to)/(100 − S_from) − 1. A straight line in x: good from about 5 to 25 %.
 
-    Raises BoardError outside 0 to 30 % and where the wood's shrinkage across the grain is not known.
+    Raises BoardError outside 0 to 30 %, and between two moistures where the wood's shrinkage across the grain is not
+    known.
 
     >>> from bellywork.board.woods import wood
     >>> strain = free_strain(wood("sitka_spruce"), from_percent=8, to_percent=11)
@@ -77,6 +78,8 @@ def free_strain(wood: Wood, *, from_percent: float, to_percent: float) -> FreeSt
     """
     for moisture in (from_percent, to_percent):
         _check_moisture(moisture)
+    if from_percent == to_percent:
+        return FreeStrain(L=0.0, R=0.0, T=0.0)
     if wood.shrinkage_R_percent is None or wood.shrinkage_T_percent is None:
         raise BoardError(f"The shrinkage of {wood.name} is not known: give its shrinkage along R and T, in %.")
 
