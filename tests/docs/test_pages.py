@@ -1,12 +1,14 @@
-"""The pages: links lead somewhere, commands in them exist, and the README's code runs (doctest collects it too)."""
+"""The pages: links lead somewhere, commands in them exist, and the code in them runs."""
 
 import doctest
 import os
 import re
+import tomllib
 from pathlib import Path
 
 import pytest
 
+from bellywork.cli.common import EXTRAS
 from bellywork.cli.main import COMMANDS
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -21,13 +23,36 @@ def test_links_lead_somewhere(page: Path) -> None:
 
 @pytest.mark.parametrize("page", PAGES, ids=lambda page: page.name)
 def test_commands_named_in_the_pages_exist(page: Path) -> None:
-    for command in re.findall(r"bellywork ([a-z]+) (?:FOLDER|BOARD|my_grand|sample_boards)", page.read_text("utf-8")):
+    for command in re.findall(
+        r"bellywork ([a-z]+) (?:FOLDER|BOARD|my_grand|sample_boards|--)", page.read_text("utf-8")
+    ):
         assert command in COMMANDS
 
 
-def test_the_readmes_python_runs(monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.mark.parametrize("page", PAGES, ids=lambda page: page.name)
+def test_bellywork_is_called_one_way(page: Path) -> None:
+    assert not re.search(r"(?:bin/|-m )bellywork", page.read_text(encoding="utf-8"))
+
+
+def test_every_command_stands_in_its_table() -> None:
+    text = (ROOT / "docs" / "commands.md").read_text(encoding="utf-8")
+    assert re.findall(r"^\| `bellywork ([a-z]+)", text, re.MULTILINE) == list(COMMANDS)
+
+
+def test_the_extras_are_those_that_commands_ask_for() -> None:
+    """Table of the page, names that commands ask for, and what pyproject.toml installs."""
+    text = (ROOT / "docs" / "commands.md").read_text(encoding="utf-8")
+    declared = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]["optional-dependencies"]
+    assert set(re.findall(r"^\| `pip install '\.\[([a-z]+)\]'`", text, re.MULTILINE)) == set(EXTRAS)
+    assert set(declared) - {"test"} == set(EXTRAS)
+    for extra, modules in EXTRAS.items():
+        assert set(modules) <= {re.split("[<>=]", each)[0] for each in declared[extra]}
+
+
+def test_the_python_of_the_pages_runs(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(ROOT)
     assert os.getcwd() == str(ROOT)
-    failed, tried = doctest.testfile(str(ROOT / "README.md"), module_relative=False, encoding="utf-8")
+    page = ROOT / "docs" / "commands.md"
+    failed, tried = doctest.testfile(str(page), module_relative=False, encoding="utf-8")
     assert tried > 0
     assert failed == 0
