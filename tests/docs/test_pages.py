@@ -23,9 +23,8 @@ def test_links_lead_somewhere(page: Path) -> None:
 
 @pytest.mark.parametrize("page", PAGES, ids=lambda page: page.name)
 def test_commands_named_in_the_pages_exist(page: Path) -> None:
-    for command in re.findall(
-        r"bellywork ([a-z]+) (?:FOLDER|BOARD|my_grand|sample_boards|--)", page.read_text("utf-8")
-    ):
+    after = "FOLDER|BOARD|my_grand|sample_boards|--"
+    for command in re.findall(rf"bellywork ([a-z]+) (?:{after})", page.read_text(encoding="utf-8")):
         assert command in COMMANDS
 
 
