@@ -1,4 +1,4 @@
-"""The README's commands on a clean copy, one after the other, in its order and again: each must stand after the others."""
+"""The README's commands on a clean copy, in its order and once more: each must stand after the others."""
 
 import os
 import re
