@@ -31,6 +31,7 @@ def test_the_readmes_commands_run_one_after_the_other(tmp_path: Path) -> None:
     for name in filter(None, listed.split("\0")):
         (here / name).parent.mkdir(parents=True, exist_ok=True)
         shutil.copy(ROOT / name, here / name)
+    subprocess.run(["git", "init", "--quiet"], cwd=here, check=True)  # so that .gitignore holds, as in a clone
     schedule, checks = commands()
     checks += " --collect-only -q tests/house"
     # in one shell, as they would be typed: the first leaves its environment active
