@@ -5,7 +5,7 @@ from mutated import run, written
 
 def test_no_spoiled_folder_brings_a_traceback_or_a_wrong_word():
     """The seeds are drawn once: those after the long run's."""
-    codes, bad = run(1_000_000, 150)
+    codes, bad = run(1_000_000, 60)
     assert not bad, "\n\n".join(bad)
     assert {words.split()[1] for words in codes} == {"0", "1", "2"}  # the draw reaches all of them
 
