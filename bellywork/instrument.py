@@ -135,56 +135,87 @@ class Instrument:
             return self.moisture_percent
         return equilibrium_moisture_percent(rh_percent, self.temperature_C if temperature_C is None else temperature_C)
 
-    def response(
-        self, places_mm: Floats, points_mm: Floats, *, moisture_percent: float, anchor_N: Floats | None = None
-    ) -> Response:
-        """Sink at places and then at points under forces at the places, at a moisture.
+    def response(self, places_mm: Floats, *, moisture_percent: float, anchor_N: Floats | None = None) -> Response:
+        """Sink at places under forces at the places, at a moisture.
 
         anchor_N   forces near those that will be asked for: there the large deflection is exact; None: for small forces
 
         Small forces about the board free of stress are answered on the fine grid. What large deflection, the stress of
         its making and another moisture change about that is taken from the coarser one and added.
 
-        Raises BoardError for a point off the board, SolveError where no balance is found.
+        Raises BoardError for a place off the board, SolveError where no balance is found.
         """
-        every = np.vstack([places_mm, points_mm])
+        return self._response(
+            places_mm,
+            places_mm,
+            fine=lambda: self.model.compliance(places_mm),
+            coarse=lambda state: self.belly.board.compliance(state, places_mm),
+            moisture_percent=moisture_percent,
+            anchor_N=anchor_N,
+        )
+
+    def extended(
+        self, response: Response, places_mm: Floats, points_mm: Floats, *, moisture_percent: float
+    ) -> Response:
+        """A response at places with the sink at further points (points, 2) of the panel behind it."""
+        if not len(points_mm):
+            return response
+        here = self._response(
+            places_mm,
+            points_mm,
+            fine=lambda: self.model.influence(places_mm, points_mm),
+            coarse=lambda state: self.belly.board.influence(state, places_mm, points_mm),
+            moisture_percent=moisture_percent,
+            anchor_N=None if response.anchor is None else response.anchor.force_N,
+        )
+        return response.followed_by(here)
+
+    def _response(
+        self,
+        places_mm: Floats,
+        points_mm: Floats,
+        *,
+        fine: Callable[[], Floats],
+        coarse: Callable[[LargeState], Floats],
+        moisture_percent: float,
+        anchor_N: Floats | None,
+    ) -> Response:
         which = (places_mm.tobytes(), points_mm.tobytes())
         large, bare = self.belly.board, self.bare_state(moisture_percent)
-
-        def coarse(state: LargeState) -> Floats:
-            return large.influence(state, places_mm, every) if len(points_mm) else large.compliance(state, places_mm)
-
-        fine = self.kept(("fine", *which), lambda: self._fine(places_mm, points_mm))
-        plain = self.kept(("plain", *which), lambda: coarse(large.stiffened(large.at_rest(), {})))
+        on_fine = self.kept(("fine", *which), fine)
+        plain = self.kept(("plain", *which), lambda: coarse(self.plain_state))
         # at rest without any stress the coarse board is the plain one, and nothing is to be added
         small = self.kept(
             ("small", moisture_percent, *which),
-            lambda: fine if not bare.fields.any() else fine + (coarse(bare) - plain),
+            lambda: on_fine if not bare.fields.any() else on_fine + (coarse(bare) - plain),
         )
         if anchor_N is None:
             return Response(small_mm_N=small)
         loaded = self.loaded_state(places_mm, anchor_N, moisture_percent=moisture_percent)
-        sink = large.sink_mm(loaded.fields, every) - large.sink_mm(bare.fields, every)
+        sink = large.sink_mm(loaded.fields, points_mm) - large.sink_mm(bare.fields, points_mm)
         return Response(
             small_mm_N=small,
             anchor=Anchor(
                 force_N=anchor_N,
-                sink_mm=fine @ anchor_N + (sink - plain @ anchor_N),
-                tangent_mm_N=fine + (coarse(loaded) - plain),
+                sink_mm=on_fine @ anchor_N + (sink - plain @ anchor_N),
+                tangent_mm_N=on_fine + (coarse(loaded) - plain),
             ),
         )
 
-    def _fine(self, places_mm: Floats, points_mm: Floats) -> Floats:
-        """The plain influence on places and points, on the fine grid."""
-        if not len(points_mm):
-            return self.model.compliance(places_mm)
-        return self.model.influence(places_mm, np.vstack([places_mm, points_mm]))
+    @cached_property
+    def plain_state(self) -> LargeState:
+        """The coarser board at rest, free of stress."""
+        board = self.belly.board
+        return board.stiffened(board.at_rest(), {})
 
     def loaded_state(self, places_mm: Floats, forces_N: Floats, *, moisture_percent: float) -> LargeState:
         """The board under pushes at a moisture, on the coarser grid. Raises SolveError where it would snap through."""
-        bare = self.bare_state(moisture_percent)
-        board = self.belly.board
-        return board.settled(board.pushes(places_mm, forces_N), free=self.belly.free(moisture_percent), start=bare)
+        board, bare = self.belly.board, self.bare_state(moisture_percent)
+        free = self.belly.free(moisture_percent)
+        return self.kept(
+            ("loaded", moisture_percent, places_mm.tobytes(), forces_N.tobytes()),
+            lambda: board.settled(board.pushes(places_mm, forces_N), free=free, start=bare),
+        )
 
     def pushed_mm(self, places_mm: Floats, forces_N: Floats, points_mm: Floats) -> Floats:
         """Sink at points of the bare board, as measured, under pushes, with large deflection; mm, down positive.
@@ -197,7 +228,7 @@ class Instrument:
         large, here = self.belly.board, self.moisture_percent
         loaded = self.loaded_state(places_mm, forces_N, moisture_percent=here)
         sink = large.sink_mm(loaded.fields, points_mm) - large.sink_mm(self.bare_state(here).fields, points_mm)
-        plain = large.influence(large.stiffened(large.at_rest(), {}), places_mm, points_mm)
+        plain = large.influence(self.plain_state, places_mm, points_mm)
         return np.asarray(fine @ forces_N + (sink - plain @ forces_N))
 
     @cached_property

@@ -191,52 +191,44 @@ def _predicted_sink(ready: Instrument, panel_mm: Floats) -> PredictedSink:
         ready.climate_words,
         "The bridge top follows the panel under each pin row; the strings run freely over their pins.",
     ]
-    every = np.vstack([plan.pins_mm, panel_mm])
-    preload = None
+    preload, here = None, ready.moisture_percent
     if board.preload:
         places = np.array([push.place_mm for push in board.preload])
-        preload = ready.pushed_mm(places, ready.push_forces_N, every)
+        preload = ready.pushed_mm(places, ready.push_forces_N, np.vstack([plan.pins_mm, panel_mm]))
     elif (measured := _along(line, board.sinks, State.PRELOADED)) is not None:
         preload = np.concatenate([measured, measured, np.full(len(panel_mm), np.nan)])
         said.append("The sink of the preloaded board is the user's, from sink.csv.")
-    small = ready.response(plan.pins_mm, panel_mm, moisture_percent=ready.moisture_percent)
+    small = ready.response(plan.pins_mm, moisture_percent=here)
     sink = PredictedSink(pull_N=ready.pull_N, response=small, preload_mm=preload, assumptions=tuple(said))
-    strung = board.measured_in is State.STRUNG
-    bare = None if strung else sink.bare(line, board.measured_in)
-    known = np.concatenate(pin_forces_N(line, ready.pull_N)) if strung else None
-    response = anchored(ready, bare, panel_mm, moisture_percent=ready.moisture_percent, force_N=known)
-    return replace(sink, response=response)
+    if board.measured_in is State.STRUNG:
+        force = np.concatenate(pin_forces_N(line, ready.pull_N))
+        response = small
+        if force.sum() >= LEAST_FORCE_N:
+            response = ready.response(plan.pins_mm, moisture_percent=here, anchor_N=force)
+    else:
+        response = anchored(ready, sink.bare(line, board.measured_in), moisture_percent=here)
+    return replace(sink, response=ready.extended(response, plan.pins_mm, panel_mm, moisture_percent=here))
 
 
-def anchored(
-    ready: Instrument,
-    bare: StringLine | None,
-    panel_mm: Floats,
-    *,
-    moisture_percent: float,
-    force_N: Floats | None = None,
-) -> Response:
-    """The board's response at a moisture, exact at the forces of the strings.
+def anchored(ready: Instrument, bare: StringLine, *, moisture_percent: float) -> Response:
+    """The board's response at the pins at a moisture, exact at the forces of the strings in balance there.
 
-    bare      heights of the bare board at this moisture: the forces are those in balance there
-    force_N   or the forces themselves, at all pins
+    bare   heights of the bare board at this moisture
 
     Raises SolveError where no balance is found.
     """
     pins = ready.board.needed_plan("The balance of strings and board").pins_mm
-    response = ready.response(pins, panel_mm, moisture_percent=moisture_percent)
+    response = ready.response(pins, moisture_percent=moisture_percent)
     for _ in range(ANCHORS):
-        if bare is not None:
-            settled = SmallModel(bare=bare, pull_N=ready.pull_N, response=response).settled()
-            force_N = np.concatenate([settled.force_front_N, settled.force_rear_N])
-        assert force_N is not None
-        if force_N.sum() < LEAST_FORCE_N:
+        settled = SmallModel(bare=bare, pull_N=ready.pull_N, response=response).settled()
+        force = np.concatenate([settled.force_front_N, settled.force_rear_N])
+        if force.sum() < LEAST_FORCE_N:
             return response
         if response.anchor is not None:
-            away = response.small_mm_N[: len(pins)] @ (force_N - response.anchor.force_N)
+            away = response.small_mm_N @ (force - response.anchor.force_N)
             if np.max(np.abs(away)) <= NEAR_ANCHOR * np.max(response.anchor.sink_mm):
                 return response
-        response = ready.response(pins, panel_mm, moisture_percent=moisture_percent, anchor_N=force_N)
+        response = ready.response(pins, moisture_percent=moisture_percent, anchor_N=force)
     return response
 
 

@@ -15,11 +15,11 @@ full board for loads of other size and other shape.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 
 from bellywork.board.arrays import Floats, floats, keep
-from bellywork.errors import BoardError
 
 STRAIGHT_ON = 1.5  # of the anchor: beyond, the answer goes on as steeply as there; a cubic would turn round
 
@@ -42,6 +42,8 @@ class Anchor:
 class Response:
     """Sink at points for forces at places, mm and N, down positive. The first points are the places themselves.
 
+    (A part of a response, to be put behind another, may have points elsewhere: `followed_by`.)
+
     small_mm_N   A, (points, places): for small forces about the unloaded board
     anchor       the full answer at one load; None: the board answers in proportion
     """
@@ -50,22 +52,33 @@ class Response:
     anchor: Anchor | None = None
     _second: Floats = field(init=False, repr=False)
     _third: Floats = field(init=False, repr=False)
-    _towards: Floats = field(init=False, repr=False)
 
     def __post_init__(self) -> None:
         small = floats(self.small_mm_N, (-1, -1), "small_mm_N")
-        points, places = small.shape
-        if points < places:
-            raise BoardError(f"The first points are the places of the forces; got {points} points, {places} places.")
-        second = third = np.zeros(points)
-        towards = np.zeros(places)
+        second = third = np.zeros(len(small))
         if self.anchor is not None:
-            load = small[:places] @ self.anchor.force_N
-            towards = load / float(self.anchor.force_N @ load)
             missing = self.anchor.sink_mm - small @ self.anchor.force_N
             steeper = (self.anchor.tangent_mm_N - small) @ self.anchor.force_N
             second, third = 3.0 * missing - steeper, steeper - 2.0 * missing
-        keep(self, small_mm_N=small, _second=second, _third=third, _towards=towards)
+        keep(self, small_mm_N=small, _second=second, _third=third)
+
+    @cached_property
+    def _towards(self) -> Floats:
+        """What turns a load into its share of the anchor, λ."""
+        assert self.anchor is not None
+        load = self.small_mm_N[: self.places] @ self.anchor.force_N
+        return np.asarray(load / float(self.anchor.force_N @ load))
+
+    def followed_by(self, other: Response) -> Response:
+        """With the points of another response, to the same forces and anchor, behind its own."""
+        anchor = None
+        if self.anchor is not None and other.anchor is not None:
+            anchor = Anchor(
+                force_N=self.anchor.force_N,
+                sink_mm=np.concatenate([self.anchor.sink_mm, other.anchor.sink_mm]),
+                tangent_mm_N=np.vstack([self.anchor.tangent_mm_N, other.anchor.tangent_mm_N]),
+            )
+        return Response(small_mm_N=np.vstack([self.small_mm_N, other.small_mm_N]), anchor=anchor)
 
     @property
     def places(self) -> int:

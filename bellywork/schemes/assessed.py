@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from bellywork.balance.sink import NO_POINTS, anchored, predicted_sink
+from bellywork.balance.sink import anchored, predicted_sink
 from bellywork.balance.small_model import SmallModel
 from bellywork.board.arrays import Floats, Ints
 from bellywork.board.board import Board
@@ -170,7 +170,7 @@ def assessed(
     compliance = model.compliance(pins)
     response = Response(small_mm_N=compliance)
     if rough_cell_mm is None:
-        response = anchored(ready, base.bare, NO_POINTS, moisture_percent=ready.moisture_percent)
+        response = anchored(ready, base.bare, moisture_percent=ready.moisture_percent)
     settled = SmallModel(bare=base.bare, pull_N=ready.pull_N, response=response).settled()
     turned, n = bearing(settled.line), len(base.bare.note)
     force = settled.force_front_N + settled.force_rear_N

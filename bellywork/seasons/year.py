@@ -197,7 +197,8 @@ class Year:
         pins = self.ready.board.needed_plan("A season").pins_mm
         risen = self.rise_mm(rh_percent, pins) + np.tile(self._thicker(moisture), 2)
         bare = sunk(self.line, -risen[:n], -risen[n:])
-        response = anchored(self.ready, bare, panel_mm, moisture_percent=moisture)
+        response = anchored(self.ready, bare, moisture_percent=moisture)
+        response = self.ready.extended(response, pins, panel_mm, moisture_percent=moisture)
         return Shift(
             front_mm=risen[:n], rear_mm=risen[n:], sink=replace(here, response=response, assumptions=self.assumptions)
         )

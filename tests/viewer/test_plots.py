@@ -12,7 +12,7 @@ from bellywork.balance.planing import plane
 from bellywork.board.state import State
 from bellywork.errors import OutputError
 
-SINK = stage().desk.bench.sink
+SINK = predicted_sink(stage().desk.ready)
 TABLE = bearing(board(), state=State.STRUNG, sink=SINK)
 FIGURES = plots(TABLE, plane(board(), sink=SINK), board().rules, board().name)
 

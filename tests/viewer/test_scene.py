@@ -5,6 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from bellywork.instrument import prepared
 from bellywork_viewer.coloured import COLOURS
 from bellywork_viewer.scene import STRING_RADIUS_MM, Stage, worst_notes
 from bellywork_viewer.situation import Desk, Setting, Shown
@@ -54,7 +55,7 @@ def test_forces_and_sink_are_those_of_the_table():
 
 
 def test_the_panel_sinks_under_the_pins_as_the_bridge_does():
-    desk = Desk.of(board(), panel_mm=stage().plan.front_pin_mm)
+    desk = Desk(ready=prepared(board()), panel_mm=stage().plan.front_pin_mm)
     for setting in (STRUNG, Setting(shown=Shown.PRELOADED), PLANED):
         situation = desk.situation(setting)
         np.testing.assert_allclose(situation.panel_sink_mm, situation.sink_front_mm, rtol=1e-7)
