@@ -9,6 +9,7 @@ from stages import board, stage
 
 from bellywork.balance.bearing_table import bearing
 from bellywork.balance.planing import plane
+from bellywork.balance.sink import predicted_sink
 from bellywork.board.state import State
 from bellywork.errors import OutputError
 

@@ -5,7 +5,6 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from bellywork.instrument import prepared
 from bellywork_viewer.coloured import COLOURS
 from bellywork_viewer.scene import STRING_RADIUS_MM, Stage, worst_notes
 from bellywork_viewer.situation import Desk, Setting, Shown
@@ -17,6 +16,7 @@ from bellywork.board.state import State
 from bellywork.cli.main import main
 from bellywork.conventions import note_name
 from bellywork.errors import MissingLayer
+from bellywork.instrument import prepared
 from bellywork.measures import Units
 from bellywork.mechanics.masses import masses
 
