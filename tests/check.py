@@ -22,6 +22,7 @@ LEAST = (3, 11)
 QUICK = (
     "bellywork",
     *(f"tests/{room}" for room in ("board", "cli", "docs", "files", "fuzz", "geometry", "house", "mechanics")),
+    "tests/mutants",
 )
 
 

@@ -40,21 +40,22 @@ def copied(home: Path) -> Path:
     return tree
 
 
-def tested(tree: Path, tests: list[str]) -> str:
-    """What pytest says of a tree: "passed", "failed" or "time"."""
+def tested(tree: Path, tests: list[str]) -> tuple[str, str]:
+    """What comes of a tree's tests, "passed", "failed" or "time", and pytest's last lines."""
     paths = os.pathsep.join([str(tree), str(tree / "viewer")])
     words = ["-x", "-q", "-n", "0", "-p", "no:cacheprovider", *tests]
     try:
         # no bytecode: a changed file of the same size within one second would be taken for the old one
-        code = subprocess.run(
-            [sys.executable, "-B", "-m", "pytest", *words], cwd=tree, capture_output=True, timeout=LIMIT_S,
+        done = subprocess.run(
+            [sys.executable, "-B", "-m", "pytest", *words], cwd=tree, capture_output=True, text=True, timeout=LIMIT_S,
             env={**os.environ, "PYTHONPATH": paths, "OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1"},
-        ).returncode  # fmt: skip
+        )  # fmt: skip
     except subprocess.TimeoutExpired:
-        return "time"
-    if code not in (0, 1, 2):
-        sys.exit(f"pytest could not run {' '.join(tests)} (code {code})")
-    return "failed" if code else "passed"
+        return "time", ""
+    last = "\n".join(done.stdout.splitlines()[-8:])
+    if done.returncode not in (0, 1, 2):
+        sys.exit(f"pytest could not run {' '.join(tests)}:\n{last}\n{done.stderr}")
+    return "failed" if done.returncode else "passed", last
 
 
 def main(words: list[str]) -> int:
@@ -63,14 +64,15 @@ def main(words: list[str]) -> int:
     with tempfile.TemporaryDirectory() as home:
         tree = copied(Path(home))
         sound = sorted({test for each in wanted for test in each["tests"]})
-        if tested(tree, sound) == "failed":
-            sys.exit("The tests fail without any mutant: nothing can be said.")
+        said, last = tested(tree, sound)
+        if said == "failed":
+            sys.exit(f"The tests fail without any mutant, so nothing can be said:\n{last}")
         killed = 0
         for number, each in enumerate(wanted, 1):
             path = tree / each["file"]
             text = path.read_text(encoding="utf-8")
             path.write_text(text.replace(each["old"], each["new"]), encoding="utf-8")
-            said = {"failed": "killed", "passed": "SURVIVED", "time": "TIME"}[tested(tree, each["tests"])]
+            said = {"failed": "killed", "passed": "SURVIVED", "time": "TIME"}[tested(tree, each["tests"])[0]]
             path.write_text(text, encoding="utf-8")
             killed += said == "killed"
             print(f"{number:3d}/{len(wanted)} {said:8s} {each['file']}: {each['what']}", flush=True)
