@@ -40,7 +40,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     from bellywork.balance.places import places_mm
     from bellywork.balance.pressing import press
     from bellywork.instrument import prepared
-    from bellywork.review.linear_review import beyond_linear
+    from bellywork.review.sink_review import sunk_too_far
 
     board = found.board if words.rh is None else _in_climate(found.board, words)
     asked, factor = (
@@ -51,7 +51,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     with progress("Computing the board"):
         pressed = press(prepared(board, rim=words.rim), places_mm=at, forces_N=forces, read_mm=read)
     greatest = max((*pressed.push_sink_mm, *pressed.sink_mm), key=abs)
-    findings = beyond_linear(board.needed_body("Pressing on the board"), greatest)
+    findings = sunk_too_far(board.needed_body("Pressing on the board"), greatest)
     told = press_answer(board.name, pressed, words.at, words.read or words.at, units=words.units, findings=findings)
     return tell(told, found, words)
 
