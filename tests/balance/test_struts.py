@@ -59,3 +59,17 @@ def test_too_near_is_a_finding():
     (finding,) = clearance_findings(strut_clearances(LINE, PLAN, [strut(43, underside_mm=53.0)]))
     assert finding.code == "strut-too-near"
     assert str(finding).startswith("struts.csv, note 43: found 2.5")
+
+
+def test_a_strut_stands_over_no_more_than_its_own_width():
+    """By hand: 20 mm wide, midway between notes 43 and 44, 14.5 mm apart: it reaches 10 − 7.25 = 2.75 mm beyond note 44
+    towards note 45, which is 5 mm higher: the top under its edge is 50 + 5 · 2.75/14.5 = 50.95 mm."""
+    front = np.full(88, 50.0)
+    front[44] = 55.0
+    middle = (PLAN.front_pin_mm[42] + PLAN.front_pin_mm[43]) / 2.0
+    reach = np.array([0.0, 400.0])
+    wide = strut(43, width_mm=20.0, start_mm=middle - reach, end_mm=middle + reach)
+    top = topped(LINE, front, np.full(88, 40.0))
+    (found,) = [each for each in strut_clearances(top, PLAN, [wide]) if each.bridge == "long"]
+    assert found.clearance_mm == pytest.approx(60.0 - 50.95, abs=0.13)  # looked at every fortieth of a gap
+    assert found.notes == (42, 45)

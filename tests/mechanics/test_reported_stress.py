@@ -133,3 +133,18 @@ def test_one_wood_in_the_cap_is_not_another_in_the_root() -> None:
         board_with = body_in(replace(board, bridges=(bridge,)), 8.0)
         sinks.append(assembled(board_with, cell_mm=40.0).compliance(np.array([[300.0, 315.0]]))[0, 0])
     assert sinks[1] < 0.999 * sinks[0]
+
+
+def test_the_upper_face_of_a_sagging_strip_is_pressed() -> None:
+    """A strip 800 × 40 × 8 mm along its grain on two edges, 10 N midway: M = P L/4 = 2000 N mm, σ = 6 M/(b h²) = 4.69
+    N/mm², pulled below and pressed above; a quarter of the span out half of it."""
+    knife = RimSupport(name="knife", vertical_N_mm2=float("inf"), inplane_N_mm2=1.0, rotation_N=0.0)
+    free = rim_support("free")
+    strip = Body(
+        outline=Outline(points_mm=[[0, 0], [800, 0], [800, 40], [0, 40]], support=(free, knife, free, knife)),
+        panel=Panel(wood=SPRUCE, grain_deg=0.0, thickness_points_mm=[[0, 0, 8.0]]),
+    )
+    stress = (
+        assembled(strip, cell_mm=20.0).pressed([[400.0, 20.0]], [10.0]).panel_stress([[200.0, 20.0], [600.0, 20.0]])
+    )
+    np.testing.assert_allclose(stress.along_grain, [[2.344, -2.344]] * 2, rtol=0.02)
