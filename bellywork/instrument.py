@@ -6,10 +6,10 @@ A board is completed to every note, put on its rim and brought to the moisture o
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable
-from dataclasses import dataclass, field, replace
+from collections.abc import Callable, Hashable, Mapping
+from dataclasses import dataclass, field, fields, replace
 from functools import cached_property
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import numpy as np
 
@@ -18,14 +18,18 @@ from bellywork.board.board import Board
 from bellywork.board.body import Body
 from bellywork.board.rims import rim_support
 from bellywork.board.state import Climate, CrownMethod, Making
+from bellywork.board.targets import PlaningRules
 from bellywork.geometry.completed import completed
 from bellywork.geometry.scale import pull_N
+from bellywork.kept import kept
 from bellywork.mechanics.climate import USUAL_TEMPERATURE_C, body_in, moisture_in
-from bellywork.mechanics.large import LargeState
-from bellywork.mechanics.making import Belly, made
-from bellywork.mechanics.model import DEFAULT_CELL_MM, BoardModel, assembled
 from bellywork.mechanics.moisture import equilibrium_moisture_percent
 from bellywork.mechanics.response import Anchor, Response
+
+if TYPE_CHECKING:
+    from bellywork.mechanics.large import LargeState
+    from bellywork.mechanics.making import Belly
+    from bellywork.mechanics.model import BoardModel
 
 USUAL_RH_PERCENT = 42.0  # where the measurement names no humidity
 LARGE_CELL_MM = 44.0  # large deflection is followed on a coarser grid: tests/mechanics/test_response.py has the error
@@ -42,17 +46,19 @@ class Instrument:
 
     board         with every note, on its rim, its woods at the moisture of the measurement
     assumptions   what was assumed on the way, in sentences
-    cell_mm       cell size of `model`
+    cell_mm       cell size of `model`; None: the default
+    fresh         True: answers kept from earlier runs are not used
     """
 
     board: Board
     assumptions: tuple[str, ...]
-    cell_mm: float = DEFAULT_CELL_MM
+    cell_mm: float | None = None
+    fresh: bool = False
     _kept: dict[Hashable, Any] = field(default_factory=dict, repr=False)
 
     def __getstate__(self) -> dict[str, Any]:
         """To another process it goes without what it keeps, which is large and soon made again."""
-        return {"board": self.board, "assumptions": self.assumptions, "cell_mm": self.cell_mm, "_kept": {}}
+        return {**{each.name: getattr(self, each.name) for each in fields(self)}, "_kept": {}}
 
     def kept(self, key: Hashable, make: Callable[[], Made]) -> Made:
         """What stands under this key; made the first time."""
@@ -60,6 +66,17 @@ class Instrument:
             self._kept[key] = make()
         made: Made = self._kept[key]
         return made
+
+    def kept_on_disk(self, what: str, also: object, make: Callable[[], Mapping[str, Floats]]) -> dict[str, Floats]:
+        """Arrays that stand in the user's cache folder from an earlier run on this very board; made where they do not.
+
+        also   what they depend on besides the board
+        """
+        if self.fresh:
+            return dict(make())
+        # name, targets and readings change nothing about the mechanics
+        board = replace(self.board, name="", targets=(), rules=PlaningRules(), readings=())
+        return kept(what, (board, self.cell_mm, LARGE_CELL_MM, also), make)
 
     @property
     def rim_words(self) -> str:
@@ -101,7 +118,9 @@ class Instrument:
     @cached_property
     def model(self) -> BoardModel:
         """The board for small movements. Raises MissingLayer without a body."""
-        return assembled(self.board.needed_body("The mechanics of the board"), cell_mm=self.cell_mm)
+        from bellywork.mechanics.model import DEFAULT_CELL_MM, assembled
+
+        return assembled(self.board.needed_body("The mechanics of the board"), cell_mm=self.cell_mm or DEFAULT_CELL_MM)
 
     @cached_property
     def belly(self) -> Belly:
@@ -109,6 +128,8 @@ class Instrument:
 
         Raises MissingLayer without a body, BoardError and SolveError as `made` does.
         """
+        from bellywork.mechanics.making import made
+
         here = self.moisture_percent
         free = Making(method=CrownMethod.RIB, panel_moisture_percent=here, glued_in_moisture_percent=here)
         body = self.board.needed_body("The mechanics of the board")
@@ -256,23 +277,26 @@ class Instrument:
         return force
 
 
-def prepared(board: Board | Instrument, *, rim: str | None = None, cell_mm: float = DEFAULT_CELL_MM) -> Instrument:
+def prepared(
+    board: Board | Instrument, *, rim: str | None = None, cell_mm: float | None = None, fresh: bool = False
+) -> Instrument:
     """A board made ready; one that is ready comes back as it is.
 
     rim       a rim support that takes the place of the board's own, all round
-    cell_mm   size of the cells on which small movements are computed
+    cell_mm   size of the cells on which small movements are computed; None: the default
+    fresh     True: answers kept from earlier runs are not used
 
     Raises BoardError where scale or plan does not reach a note of the string line.
     """
     if isinstance(board, Instrument):
-        return board if rim is None else prepared(board.board, rim=rim, cell_mm=cell_mm)
+        return board if rim is None else prepared(board.board, rim=rim, cell_mm=cell_mm, fresh=board.fresh)
     said: tuple[str, ...] = ()
     if board.strings is not None:
         done = completed(board)
         board, said = done.board, done.assumptions
     if board.body is not None:
         board = replace(board, body=_body_now(on_rim(board.body, rim), board.climate))
-    return Instrument(board=board, assumptions=said, cell_mm=cell_mm)
+    return Instrument(board=board, assumptions=said, cell_mm=cell_mm, fresh=fresh)
 
 
 def on_rim(body: Body, rim: str | None) -> Body:

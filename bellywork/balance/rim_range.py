@@ -16,7 +16,6 @@ from bellywork.conventions import note_name
 from bellywork.errors import BoardError
 from bellywork.geometry.string_line import bearing
 from bellywork.instrument import RIM_RANGE, Instrument, on_rim
-from bellywork.mechanics.model import assembled
 from bellywork.mechanics.response import Response
 
 COARSE_CELL_MM = 60.0  # the difference between rims needs no fine grid; checked in tests/balance/test_rim_range.py
@@ -51,12 +50,18 @@ def rim_range(ready: Instrument, strung: BearingTable) -> RimRange:
     if strung.state is not State.STRUNG:
         raise BoardError("The range over the rim is that of the strung state.")
     line, body = strung.line, ready.board.needed_body("The range over the rim")
-    bare = _coarse_sink(ready, body).bare(line, State.STRUNG)
-    nets = {rim: bearing(_coarse_sink(ready, on_rim(body, rim)).moved(bare, State.STRUNG)).net_deg for rim in RIM_RANGE}
-    return RimRange(note=tuple(line.note.tolist()), net_deg=nets)
+
+    def nets() -> dict[str, Floats]:
+        bare = _coarse_sink(ready, body).bare(line, State.STRUNG)
+        on = {rim: _coarse_sink(ready, on_rim(body, rim)).moved(bare, State.STRUNG) for rim in RIM_RANGE}
+        return {rim: bearing(there).net_deg for rim, there in on.items()}
+
+    return RimRange(note=tuple(line.note.tolist()), net_deg=ready.kept_on_disk("rim range", line, nets))
 
 
 def _coarse_sink(ready: Instrument, body: Body) -> PredictedSink:
+    from bellywork.mechanics.model import assembled
+
     pins = ready.board.needed_plan("The range over the rim").pins_mm
     response = Response(small_mm_N=assembled(body, cell_mm=COARSE_CELL_MM).compliance(pins))
     return PredictedSink(pull_N=ready.pull_N, response=response, preload_mm=None, assumptions=())

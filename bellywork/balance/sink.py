@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from enum import Enum
 from typing import Protocol
 
@@ -183,7 +183,8 @@ def predicted_sink(ready: Instrument, *, panel_mm: Floats | None = None) -> Pred
 
 def _predicted_sink(ready: Instrument, panel_mm: Floats) -> PredictedSink:
     what, board = "Predicted sink", ready.board
-    line, plan = board.needed_strings(what), board.needed_plan(what)
+    line = board.needed_strings(what)
+    board.needed_plan(what)
     board.needed_scale(what)
     board.needed_body(what)
     said = [
@@ -191,23 +192,38 @@ def _predicted_sink(ready: Instrument, panel_mm: Floats) -> PredictedSink:
         ready.climate_words,
         "The bridge top follows the panel under each pin row; the strings run freely over their pins.",
     ]
-    preload, here = None, ready.moisture_percent
+    if not board.preload and _along(line, board.sinks, State.PRELOADED) is not None:
+        said.append("The sink of the preloaded board is the user's, from sink.csv.")
+    arrays = ready.kept_on_disk("sink", panel_mm, lambda: _sink_arrays(ready, panel_mm))
+    return PredictedSink(
+        pull_N=ready.pull_N,
+        response=Response.of(arrays),
+        preload_mm=arrays.get("preload_mm"),
+        assumptions=tuple(said),
+    )
+
+
+def _sink_arrays(ready: Instrument, panel_mm: Floats) -> dict[str, Floats]:
+    """The response and the sink under the preload, at pins and points of the panel."""
+    board, here = ready.board, ready.moisture_percent
+    line, pins = board.needed_strings("Predicted sink"), board.needed_plan("Predicted sink").pins_mm
+    preload: dict[str, Floats] = {}
     if board.preload:
         places = np.array([push.place_mm for push in board.preload])
-        preload = ready.pushed_mm(places, ready.push_forces_N, np.vstack([plan.pins_mm, panel_mm]))
+        preload["preload_mm"] = ready.pushed_mm(places, ready.push_forces_N, np.vstack([pins, panel_mm]))
     elif (measured := _along(line, board.sinks, State.PRELOADED)) is not None:
-        preload = np.concatenate([measured, measured, np.full(len(panel_mm), np.nan)])
-        said.append("The sink of the preloaded board is the user's, from sink.csv.")
-    small = ready.response(plan.pins_mm, moisture_percent=here)
-    sink = PredictedSink(pull_N=ready.pull_N, response=small, preload_mm=preload, assumptions=tuple(said))
+        preload["preload_mm"] = np.concatenate([measured, measured, np.full(len(panel_mm), np.nan)])
+    response = ready.response(pins, moisture_percent=here)
     if board.measured_in is State.STRUNG:
         force = np.concatenate(pin_forces_N(line, ready.pull_N))
-        response = small
         if force.sum() >= LEAST_FORCE_N:
-            response = ready.response(plan.pins_mm, moisture_percent=here, anchor_N=force)
+            response = ready.response(pins, moisture_percent=here, anchor_N=force)
     else:
+        sink = PredictedSink(
+            pull_N=ready.pull_N, response=response, preload_mm=preload.get("preload_mm"), assumptions=()
+        )
         response = anchored(ready, sink.bare(line, board.measured_in), moisture_percent=here)
-    return replace(sink, response=ready.extended(response, plan.pins_mm, panel_mm, moisture_percent=here))
+    return {**ready.extended(response, pins, panel_mm, moisture_percent=here).arrays, **preload}
 
 
 def anchored(ready: Instrument, bare: StringLine, *, moisture_percent: float) -> Response:

@@ -9,6 +9,7 @@ import numpy as np
 
 from bellywork.board.arrays import Floats
 from bellywork.board.body import Body, Rib
+from bellywork.errors import BoardError
 
 RIM_STEP_MM = 60.0
 RIB_POINTS = 11
@@ -55,12 +56,35 @@ def crown_surface(body: Body) -> CrownSurface:
 
 
 def smooth_field(points: Floats, values: Floats) -> Callable[[Floats], Floats]:
-    """The thin-plate spline through values at points (points, 2); points nearer than 1 mm count once."""
-    from scipy.interpolate import RBFInterpolator
+    """The thin-plate spline through values at points (points, 2); points nearer than 1 mm count once.
 
+    f(x) = Σ wᵢ φ(|x − xᵢ|) + a plane, φ = r² ln r, the weights free of force and moment. In numpy and not by
+    `scipy.interpolate`, which takes a third of a second to load, more than a whole command on a kept board;
+    tests/geometry/test_crown_surface.py holds it against that.
+
+    Raises BoardError where all points lie on one line.
+    """
     _, first = np.unique(np.round(points), axis=0, return_index=True)
-    field: Callable[[Floats], Floats] = RBFInterpolator(points[first], values[first], kernel="thin_plate_spline")
+    points, values = points[first], values[first]
+    middle, reach = points.mean(axis=0), max(float(np.ptp(points, axis=0).max()), 1.0)
+    centres = (points - middle) / reach  # of the size of one: r² ln r of millimetres would drown the plane
+    plane = np.column_stack([np.ones(len(points)), centres])
+    if np.linalg.matrix_rank(plane) < 3:
+        raise BoardError("A smooth surface needs points that do not all lie on one line.")
+    system = np.block([[_bending(centres, centres), plane], [plane.T, np.zeros((3, 3))]])
+    weights = np.linalg.solve(system, np.append(values, np.zeros(3)))
+
+    def field(at: Floats) -> Floats:
+        there = (at - middle) / reach
+        return np.asarray(_bending(there, centres) @ weights[:-3] + weights[-3] + there @ weights[-2:])
+
     return field
+
+
+def _bending(at: Floats, centres: Floats) -> Floats:
+    """r² ln r between points, shape (at, centres)."""
+    square = np.sum((at[:, None] - centres) ** 2, axis=2)
+    return np.asarray(0.5 * square * np.log(np.maximum(square, 1e-300)))
 
 
 def _arc(rib: Rib, start: float, stop: float) -> Floats:

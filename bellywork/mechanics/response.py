@@ -14,7 +14,8 @@ full board for loads of other size and other shape.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from collections.abc import Mapping
+from dataclasses import dataclass, field, fields
 from functools import cached_property
 
 import numpy as np
@@ -61,6 +62,20 @@ class Response:
             steeper = (self.anchor.tangent_mm_N - small) @ self.anchor.force_N
             second, third = 3.0 * missing - steeper, steeper - 2.0 * missing
         keep(self, small_mm_N=small, _second=second, _third=third)
+
+    @property
+    def arrays(self) -> dict[str, Floats]:
+        """Everything that it consists of, by name; `Response.of` makes it again."""
+        if self.anchor is None:
+            return {"small_mm_N": self.small_mm_N}
+        return {"small_mm_N": self.small_mm_N, **vars(self.anchor)}
+
+    @classmethod
+    def of(cls, arrays: Mapping[str, Floats]) -> Response:
+        """The response that consists of these `arrays`; others beside them are left alone."""
+        names = [each.name for each in fields(Anchor)]
+        anchor = Anchor(**{name: arrays[name] for name in names}) if names[0] in arrays else None
+        return cls(small_mm_N=arrays["small_mm_N"], anchor=anchor)
 
     @cached_property
     def _towards(self) -> Floats:

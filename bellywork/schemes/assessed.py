@@ -19,7 +19,6 @@ from bellywork.geometry.crown_surface import crown_surface
 from bellywork.geometry.string_line import bearing
 from bellywork.instrument import Instrument, prepared
 from bellywork.mechanics.masses import masses
-from bellywork.mechanics.model import DEFAULT_CELL_MM
 from bellywork.mechanics.modes import modes
 from bellywork.mechanics.response import Response
 from bellywork.mechanics.solution import Solution
@@ -164,7 +163,7 @@ def assessed(
     Raises BoardError for a rule that does not fit the outline, SolveError where a solution does not hold.
     """
     body = body_with(base.ready.board.needed_body("A scheme"), scheme)
-    ready = prepared(replace(base.ready.board, body=body), cell_mm=rough_cell_mm or DEFAULT_CELL_MM)
+    ready = prepared(replace(base.ready.board, body=body), cell_mm=rough_cell_mm)
     body, pins = ready.board.needed_body("A scheme"), ready.board.needed_plan("A scheme").pins_mm
     model = ready.model
     compliance = model.compliance(pins)

@@ -10,7 +10,6 @@ import numpy as np
 from bellywork.board.arrays import Bools, Floats
 from bellywork.board.scheme import Least, RibRule, Scheme, Wish
 from bellywork.errors import BellyworkError, BoardError
-from bellywork.mechanics.model import DEFAULT_CELL_MM
 from bellywork.schemes.assessed import Base, SchemeResult, assessed
 from bellywork.schemes.evenness import longest_bridge
 
@@ -189,7 +188,7 @@ class _Run:
         ranked = sorted(self.tried, key=self._rank)
         again: list[Candidate] = []
         for each in ranked[:AGAIN]:
-            fine = _tried(self.base, self.scheme, each.rule, self.wish, DEFAULT_CELL_MM)
+            fine = _tried(self.base, self.scheme, each.rule, self.wish, None)
             if fine is not None:
                 again.append(fine)
                 if fine.missed == 0.0:
@@ -209,7 +208,7 @@ class _Run:
         )  # fmt: skip
 
 
-def _tried(base: Base, scheme: Scheme, rule: RibRule, wish: Wish, cell_mm: float = CELL_MM) -> Candidate | None:
+def _tried(base: Base, scheme: Scheme, rule: RibRule, wish: Wish, cell_mm: float | None = CELL_MM) -> Candidate | None:
     """A rule as a candidate, or None where it fits no board."""
     try:
         result = assessed(base, replace(scheme, rule=rule), rough_cell_mm=cell_mm, with_modes=False)

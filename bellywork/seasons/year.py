@@ -18,6 +18,7 @@ from bellywork.instrument import Instrument, prepared
 from bellywork.mechanics.climate import body_in
 from bellywork.mechanics.large import LargeState
 from bellywork.mechanics.moisture import FreeStrain, free_strain
+from bellywork.mechanics.response import Response
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -181,8 +182,12 @@ class Year:
 
     def rise_mm(self, rh_percent: float, points_mm: Floats) -> Floats:
         """How far the bare panel rises at points in plan, against the measurement, mm, up positive."""
-        belly, here = self.ready.belly, self.ready.bare_state(self.ready.moisture_percent)
-        return belly.rise_mm(self.state(rh_percent), points_mm) - belly.rise_mm(here, points_mm)
+        return self._risen_mm(self.moisture(rh_percent), points_mm)
+
+    def _risen_mm(self, moisture: float, points_mm: Floats) -> Floats:
+        ready, belly = self.ready, self.ready.belly
+        here, there = ready.bare_state(ready.moisture_percent), ready.bare_state(moisture)
+        return belly.rise_mm(there, points_mm) - belly.rise_mm(here, points_mm)
 
     def shift(self, rh_percent: float, panel_mm: Floats = NO_POINTS) -> Shift:
         """What this humidity does to the bridge top, and to its answer to loads, at the pins and at points."""
@@ -194,14 +199,21 @@ class Year:
         here = predicted_sink(self.ready, panel_mm=panel_mm)
         if moisture == self.ready.moisture_percent:
             return Shift(front_mm=np.zeros(n), rear_mm=np.zeros(n), sink=here)
-        pins = self.ready.board.needed_plan("A season").pins_mm
-        risen = self.rise_mm(rh_percent, pins) + np.tile(self._thicker(moisture), 2)
+        arrays = self.ready.kept_on_disk("shift", (moisture, panel_mm), lambda: self._shift_arrays(moisture, panel_mm))
+        return Shift(
+            front_mm=arrays["risen_mm"][:n],
+            rear_mm=arrays["risen_mm"][n:],
+            sink=replace(here, response=Response.of(arrays), assumptions=self.assumptions),
+        )
+
+    def _shift_arrays(self, moisture: float, panel_mm: Floats) -> dict[str, Floats]:
+        """The rise of the bare bridge top at the pins, and the response there."""
+        n, pins = len(self.line.note), self.ready.board.needed_plan("A season").pins_mm
+        risen = self._risen_mm(moisture, pins) + np.tile(self._thicker(moisture), 2)
         bare = sunk(self.line, -risen[:n], -risen[n:])
         response = anchored(self.ready, bare, moisture_percent=moisture)
         response = self.ready.extended(response, pins, panel_mm, moisture_percent=moisture)
-        return Shift(
-            front_mm=risen[:n], rear_mm=risen[n:], sink=replace(here, response=response, assumptions=self.assumptions)
-        )
+        return {"risen_mm": risen, **response.arrays}
 
     def strung(self, shift: Shift) -> _Strung:
         """The strings on the board so shifted."""

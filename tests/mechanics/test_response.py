@@ -1,0 +1,119 @@
+"""The kept response of a board against the full large deflection, for loads of other size and shape than its anchor.
+
+Kind of every expected number: independent path (the full board, solved for each load on the grid that the response took
+its large deflection from), and the bound that the balance may be off by, 0.03 mm.
+"""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from bellywork.files.read import read_board
+from bellywork.geometry.string_line import pin_forces_N
+from bellywork.instrument import Instrument, prepared
+from bellywork.mechanics.response import Anchor, Response
+
+SAMPLES = Path(__file__).resolve().parents[2] / "sample_boards"
+BOUND_MM = 0.03
+
+
+@pytest.fixture(scope="module")
+def ready() -> Instrument:
+    return prepared(read_board(SAMPLES / "lopsided_board").board)
+
+
+@pytest.fixture(scope="module")
+def pins(ready: Instrument) -> np.ndarray:
+    return ready.board.needed_plan("a test").pins_mm
+
+
+@pytest.fixture(scope="module")
+def force(ready: Instrument) -> np.ndarray:
+    return np.concatenate(pin_forces_N(ready.board.needed_strings("a test"), ready.pull_N))
+
+
+def full_mm(ready: Instrument, pins: np.ndarray, force: np.ndarray, moisture: float) -> np.ndarray:
+    """Sink of the full board, its small-force part moved to the fine grid as the response has it."""
+    board, bare = ready.belly.board, ready.bare_state(moisture)
+    loaded = ready.loaded_state(pins, force, moisture_percent=moisture)
+    sink = board.sink_mm(loaded.fields, pins) - board.sink_mm(bare.fields, pins)
+    return sink + (ready.model.compliance(pins) - board.compliance(ready.plain_state, pins)) @ force
+
+
+@pytest.mark.parametrize("moisture", [0.0, 2.0], ids=["as measured", "damper by 2 %"])
+@pytest.mark.parametrize(
+    "shape",
+    [
+        lambda n: np.full(n, 0.5),
+        lambda n: np.full(n, 1.3),
+        lambda n: np.where(np.arange(n) < n / 2, 1.4, 0.7),
+        lambda n: np.where(np.arange(n) < 0.6 * n, 1.0, 0.0),
+        lambda n: np.random.default_rng(7).uniform(0.5, 1.5, n),
+    ],
+    ids=["half", "a third more", "bass heavy", "treble off", "scattered"],
+)
+def test_other_loads_than_the_anchors(ready, pins, force, shape, moisture):
+    at = ready.moisture_percent + moisture
+    if moisture and ready.board.making is None:
+        pytest.skip("another moisture needs the making")
+    response = ready.response(pins, moisture_percent=at, anchor_N=force)
+    load = force * np.tile(shape(len(force) // 2), 2)
+    np.testing.assert_allclose(response.sink_mm(load), full_mm(ready, pins, load, at), atol=BOUND_MM)
+
+
+def test_at_its_anchor_it_is_exact_in_value_and_slope(ready, pins, force):
+    here = ready.moisture_percent
+    response = ready.response(pins, moisture_percent=here, anchor_N=force)
+    np.testing.assert_allclose(response.sink_mm(force), full_mm(ready, pins, force, here), atol=1e-9)
+    for step in (1e-3 * force, 1e-3 * force * np.linspace(-1.0, 2.0, len(force))):
+        slope = response.sink_mm(force + step) - response.sink_mm(force - step)
+        truth = full_mm(ready, pins, force + step, here) - full_mm(ready, pins, force - step, here)
+        np.testing.assert_allclose(slope, truth, rtol=1e-3, atol=1e-6)
+
+
+def test_a_large_deflection_is_there_to_be_missed(ready, pins, force):
+    """The bound means something: the answer in proportion to small forces is off by more than it."""
+    here = ready.moisture_percent
+    small = ready.response(pins, moisture_percent=here)
+    assert np.abs(small.sink_mm(force) - full_mm(ready, pins, force, here)).max() > 1e-3
+
+
+def lopsided() -> Response:
+    C = np.array([[3.0, 1.0, 0.2], [1.0, 2.0, 0.4], [0.2, 0.4, 4.0]]) * 1e-3
+    T = C + np.array([[0.6, 0.1, 0.0], [0.1, 0.2, 0.1], [0.0, 0.1, 0.4]]) * 1e-3
+    f0 = np.array([100.0, 40.0, 60.0])
+    return Response(small_mm_N=C, anchor=Anchor(force_N=f0, sink_mm=C @ f0 + 0.45 * (T - C) @ f0, tangent_mm_N=T))
+
+
+def test_no_force_no_sink_and_the_slope_there_is_that_of_small_forces():
+    response = lopsided()
+    np.testing.assert_array_equal(response.sink_mm(np.zeros(3)), 0.0)
+    step = np.array([0.02, -0.01, 0.03])
+    np.testing.assert_allclose(response.sink_mm(step), response.small_mm_N @ step, rtol=1e-3)
+
+
+def test_far_beyond_the_anchor_it_goes_straight_on():
+    response, f0 = lopsided(), lopsided().anchor.force_N
+    a, b, c = (response.sink_mm(k * f0) for k in (1.6, 1.8, 2.0))
+    np.testing.assert_allclose(b - a, c - b, rtol=1e-12)
+
+
+def test_a_board_twice_as_soft_sinks_the_same_under_half_the_force():
+    response, load = lopsided(), np.array([80.0, 70.0, 20.0])
+    np.testing.assert_allclose(response.softened(2.0).sink_mm(load / 2.0), response.sink_mm(load), rtol=1e-12)
+
+
+def test_it_goes_to_arrays_and_back():
+    response, load = lopsided(), np.array([80.0, 70.0, 20.0])
+    np.testing.assert_array_equal(Response.of(response.arrays).sink_mm(load), response.sink_mm(load))
+    plain = Response(small_mm_N=response.small_mm_N)
+    assert Response.of(plain.arrays).anchor is None
+
+
+def test_further_points_follow_behind():
+    response, load = lopsided(), np.array([80.0, 70.0, 20.0])
+    twice = response.followed_by(response)
+    np.testing.assert_allclose(twice.sink_mm(load), np.tile(response.sink_mm(load), 2), rtol=1e-12)
+    assert twice.places == 3
+    np.testing.assert_array_equal(twice.place_sink_mm(load), response.sink_mm(load))
