@@ -51,7 +51,7 @@ def test_the_extras_are_those_that_commands_ask_for() -> None:
 def test_the_python_of_the_pages_runs(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(ROOT)
     assert os.getcwd() == str(ROOT)
-    page = ROOT / "docs" / "commands.md"
-    failed, tried = doctest.testfile(str(page), module_relative=False, encoding="utf-8")
-    assert tried > 0
-    assert failed == 0
+    for page in ("commands.md", "python.md"):
+        failed, tried = doctest.testfile(str(ROOT / "docs" / page), module_relative=False, encoding="utf-8")
+        assert tried > 0
+        assert failed == 0

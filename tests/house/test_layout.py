@@ -5,6 +5,8 @@ import subprocess
 import sys
 from pathlib import Path
 
+import pytest
+
 ROOT = Path(__file__).resolve().parents[2]
 TOP = {
     "README.md", "DEVELOPERS.md", "LICENSE", "pyproject.toml", "bellywork", "viewer", "tests", "sample_boards", "docs",
@@ -44,3 +46,19 @@ def test_the_core_loads_neither_vtk_nor_plotting_nor_what_a_command_does_not_nee
     )
     done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"
+
+
+def test_the_public_face_gives_what_it_lists_and_loads_it_late() -> None:
+    program = (
+        "import sys, bellywork; late = sorted({m.split('.')[0] for m in sys.modules} & {'numpy', 'scipy'});"
+        "print(late, [name for name in bellywork.__all__ if getattr(bellywork, name) is None])"
+    )
+    done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "[] []"
+
+
+def test_an_unknown_name_is_told_what_there_is() -> None:
+    import bellywork
+
+    with pytest.raises(AttributeError, match=r"^bellywork has no 'planning'; it has Change, Instrument,"):
+        bellywork.planning  # noqa: B018
