@@ -41,9 +41,10 @@ def test_a_rib_that_carries_all_has_the_shear_stress_of_a_rectangle() -> None:
     for low, high in ((150.0, 280.0), (520.0, 650.0)):
         there = (rib.run_mm > low) & (rib.run_mm < high)
         assert np.abs(rib.shear_MPa[there]).mean() == pytest.approx(0.125, rel=0.03)
-        # M = 50 N times the distance from the nearer edge; σ = 6 M/(b h²), pulled at the rib's lower edge
+        # M = 50 N times the distance from the nearer edge; σ = 6 M/(b h²), pulled below and pressed at the glue line
         moment = 50.0 * np.minimum(rib.run_mm, 800.0 - rib.run_mm)[there]
         np.testing.assert_allclose(rib.edge_MPa[there], 6.0 * moment / (25.0 * 24.0**2), rtol=0.03)
+        np.testing.assert_allclose(rib.glue_MPa[there], -6.0 * moment / (25.0 * 24.0**2), rtol=0.03)
 
 
 def test_strength_is_read_beyond_30_mm_from_the_ends_and_nowhere_nearer() -> None:

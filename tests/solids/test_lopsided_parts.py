@@ -58,6 +58,9 @@ def test_every_part_weighs_what_its_own_wood_does() -> None:
     assert found.ribs_kg["d"] == pytest.approx(92000.0 * PINE * 1e-9, rel=1e-3)
     assert found.bridges_kg["long"] == pytest.approx((297000.0 * MAPLE + 132750.0 * BEECH) * 1e-9, rel=1e-3)
     solids = body_solids(body())
+    assert solids.roots[0].mass_kg == pytest.approx(297000.0 * MAPLE * 1e-9, rel=1e-6)
+    assert solids.caps[0].mass_kg == pytest.approx(132750.0 * BEECH * 1e-9, rel=1e-6)
+    assert solids.panel.mass_kg == pytest.approx(4648520.0 * SPRUCE * 1e-9, rel=1e-6)
     assert [solid.mass_kg for solid in solids.ribs if solid.name == "c"] == pytest.approx(
         [144720.0 * PINE * 1e-9, 147000.0 * PINE * 1e-9], rel=1e-6
     )
