@@ -59,6 +59,8 @@ def _rows(place: str, shown: Any, typed: Any, sources: Sources) -> list[tuple[in
     """The rows of a sheet that hold anything, up to the first beyond all tables, which is said."""
     rows: list[tuple[int, tuple[str, ...]]] = []
     for number, (values, formulas) in enumerate(zip(shown.iter_rows(), typed.iter_rows()), start=1):
+        if not values:  # a row that the file leaves out; there may be a million
+            continue
         for column, (cell, formula) in enumerate(zip(values, formulas)):
             if cell.value is None and formula.data_type == "f":
                 sources.gathered.add(

@@ -48,6 +48,7 @@ def test_the_extras_are_those_that_commands_ask_for() -> None:
         assert set(modules) <= {re.split("[<>=]", each)[0] for each in declared[extra]}
 
 
+@pytest.mark.slow
 def test_the_python_of_the_pages_runs(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(ROOT)
     assert os.getcwd() == str(ROOT)

@@ -12,6 +12,7 @@ import pytest
 
 from bellywork.cli.common import EXTRAS
 
+pytestmark = pytest.mark.slow
 ROOT = Path(__file__).resolve().parents[2]
 ALONE = {name: value for name, value in os.environ.items() if name != "PYTHONPATH"}  # which may name a checkout
 GRAND = ROOT / "sample_boards" / "seven_foot_grand"

@@ -55,6 +55,7 @@ def sink(body: Body, cell: float, place: tuple[float, float] = (450.0, 350.0)) -
     return float(assembled(body, cell_mm=cell).pressed([place], [100.0]).sink_mm([place])[0])
 
 
+@pytest.mark.slow
 def test_two_hundred_rough_outlines() -> None:
     rng = np.random.default_rng(20260501)
     usual = sink(board(outline()), 60.0)
