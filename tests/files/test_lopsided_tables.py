@@ -1,11 +1,13 @@
 """The lopsided sample as it is read. Kind of every expected number: worked out by hand from its typed tables."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 
 from bellywork.files.read import read_board
 from bellywork.files.scheme_files import read_scheme
+from bellywork.review.board_review import reviewed
 
 SAMPLES = Path(__file__).resolve().parents[2] / "sample_boards"
 LOPSIDED, GRAND = SAMPLES / "lopsided_board", SAMPLES / "seven_foot_grand"
@@ -58,3 +60,18 @@ def test_bounds_of_a_search_come_in_mm_whatever_their_unit(tmp_path: Path) -> No
         "bass_radius_mm": (10000.0, 11000.0),
         "treble_height_mm": (18.0, 30.0),
     }
+
+
+def test_pins_and_tops_a_few_millimetres_off_their_bridge_are_named() -> None:
+    """By hand: at 52 the pin rows lie 14 mm apart and 4.2 mm either side of the bridge's centre line, its half width is
+    15 mm. Moved 15 mm square to it, pins stand 4.2 mm beside the bridge, more than 3; moved 12 mm, 1.2. Bridge tops 5
+    mm too high are more than 3 mm off what the parts add up to."""
+    board = read_board(LOPSIDED).board
+    plan, line = board.needed_plan("test"), board.needed_strings("test")
+    for far, codes in ((15.0, {"pins-off-bridge"}), (12.0, set())):
+        move = far * np.array([-0.6, 0.8])
+        moved = {name: getattr(plan, name) + move for name in ("front_mm", "front_pin_mm", "rear_pin_mm", "rear_mm")}
+        assert {each.code for each in reviewed(replace(board, plan=replace(plan, **moved)))} == codes
+    heights = ("front_height_mm", "bridge_front_mm", "bridge_rear_mm", "rear_height_mm")
+    higher = replace(line, **{name: getattr(line, name) + 5.0 for name in heights})
+    assert {each.code for each in reviewed(replace(board, strings=higher))} == {"bridge-height-disagrees"}

@@ -14,7 +14,7 @@ from bellywork.board.state import State
 from bellywork.board.strings import StringLine
 from bellywork.files.read import read_board
 from bellywork.geometry.completed import completed
-from bellywork.geometry.string_line import pin_forces_N
+from bellywork.instrument import prepared
 from bellywork.mechanics.model import assembled
 from bellywork.schemes.assessed import SchemeResult, assessed, bare_beam_sag_mm, base_of
 from bellywork.schemes.evenness import jumps, unevenness
@@ -69,13 +69,10 @@ def test_bearing_sink_and_load_are_those_of_the_bearing_table() -> None:
 
 def test_crown_left_is_what_the_load_leaves_of_the_middle_over_the_ends() -> None:
     """Another path: the panel's sink at these very points, as the survey asks for it."""
-    whole = completed(board()).board
     line: StringLine = bearing(board(), state=State.STRUNG).line
     lengths = {"a": 500.0, "b": 760.0, "d": 325.0}
     points = np.vstack([made(name).points_at(np.array([1e-3, L / 2.0, L - 1e-3])) for name, L in lengths.items()])
-    sink = predicted_sink(whole, panel_mm=points)
-    assert sink.panel is not None
-    sunk = sink.panel.mm_N @ np.concatenate(pin_forces_N(line, sink.pull_N))
+    sunk = predicted_sink(prepared(board()), panel_mm=points).panel_mm(line, State.STRUNG)
     for name, (start, middle, end) in zip(lengths, sunk.reshape(-1, 3)):
         taken = rib(name).crown_mm - rib(name).crown_left_mm
         assert taken == pytest.approx(middle - (start + end) / 2.0, abs=0.01)
