@@ -79,15 +79,17 @@ class Reading:
     """One reading of the board: what was read, where, in which state and climate, and how surely.
 
     kind    "thread", "straightedge", "bridge_height", "front_deg", "rear_deg" or "plate_height"
-    place   rib, note or support that was read
+    place   name of the rib or support that was read; empty where a note was
+    note    number of the note that was read
     table   name of the table that it stood in
     """
 
     kind: str
-    place: str
     value: float
     state: State
     climate: Climate
+    place: str = ""
+    note: int | None = None
     position_mm: float | None = None
     span_mm: float | None = None
     uncertainty: float | None = None

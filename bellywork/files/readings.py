@@ -21,14 +21,18 @@ def _reading(row: Row, gathered: Gathered, name: str) -> Reading | None:
     if row.maybe(stem) is None or row.maybe(other) is not None:
         gathered.add("reading-form", row.place(stem), f"a reading of {kind} in the wrong cell, or in none",
                      f"the reading in the column {stem}, and none in {other}", "Move the number there.")  # fmt: skip
-    if kind in _AT_NOTES and note_in(row.word("place")) is None:
+    place, note = row.word("place"), None
+    if kind in _AT_NOTES:
+        place, note = "", note_in(place)
+    if kind in _AT_NOTES and note is None:
         gathered.add("note-unknown", row.place("place"), f"'{row.word('place')}'", f"the note at which {kind} was read",
                      "Write the note's number or name.")  # fmt: skip
     if gathered.grave > before:
         return None
     return Reading(
         kind=kind,
-        place=row.word("place"),
+        place=place,
+        note=note,
         value=row.value(stem),
         state=State(row.word("state")),
         climate=Climate(rh_percent=row.maybe("rh"), temperature_C=row.maybe("temperature"), date=row.word("date")),

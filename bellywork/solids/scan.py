@@ -88,7 +88,7 @@ def scan_readings(
             top = _height(laid.points_mm, tree, place)
             if top is not None:
                 wide = float(np.hypot(uncertainty_mm, 2.0 * top[1]))
-                out.append(Reading(kind="bridge_height", place=str(note), value=top[0], uncertainty=wide, **how))
+                out.append(Reading(kind="bridge_height", note=note, value=top[0], uncertainty=wide, **how))
     return tuple(out)
 
 

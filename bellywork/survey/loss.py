@@ -195,23 +195,14 @@ def _pairs(threads: Sequence[RibThread]) -> list[tuple[int, int]]:
 
 def _bridge_heights(readings: Sequence[Reading], line: StringLine) -> list[tuple[int, float, float]]:
     """Notes whose bridge height over the rim was read bare and strung: place, rise, and 95 % half width."""
-    read: dict[tuple[str, State], Reading] = {
-        (each.place, each.state): each for each in readings if each.kind == "bridge_height"
-    }
+    read = {(each.note, each.state): each for each in readings if each.kind == "bridge_height"}
     notes, out = line.note.tolist(), []
-    for (place, state), bare in read.items():
-        strung = read.get((place, State.STRUNG))
-        note = _note(place)
+    for (note, state), bare in read.items():
+        strung = read.get((note, State.STRUNG))
         if state is State.BARE and strung is not None and note in notes:
             width = float(np.hypot(bare.uncertainty or USUAL_HEIGHT_MM, strung.uncertainty or USUAL_HEIGHT_MM))
             out.append((notes.index(note), bare.value - strung.value, width))
     return out
-
-
-def _note(place: str) -> int | None:
-    from bellywork.files.cell_text import note_in
-
-    return note_in(place)
 
 
 def _ribs(model: LoadedBoard, soft: Softness) -> tuple[RibLoss, ...]:
@@ -305,10 +296,10 @@ def _plate(readings: Sequence[Reading]) -> dict[str, tuple[float, float]]:
 
 def _gauges(readings: Sequence[Reading], lines: Mapping[State, StringLine]) -> tuple[GaugeReading, ...]:
     """Net bearing by gauge, front and rear together, against that by heights."""
-    read = {(each.place, each.state, each.kind): each.value for each in readings if each.kind.endswith("_deg")}
+    read = {(each.note, each.state, each.kind): each.value for each in readings if each.kind.endswith("_deg")}
     out = []
-    for (place, state, kind), front in read.items():
-        rear, note = read.get((place, state, "rear_deg")), _note(place)
+    for (note, state, kind), front in read.items():
+        rear = read.get((note, state, "rear_deg"))
         if kind != "front_deg" or rear is None or note is None or state not in lines:
             continue
         line = lines[state]

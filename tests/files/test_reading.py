@@ -1,12 +1,16 @@
 """Folders as shops write them, and as they should not be: read alike, or refused with findings and no traceback."""
 
 import os
+import re
+import time
 from pathlib import Path
+from zipfile import ZipFile
 
 import numpy as np
 import pytest
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
+from openpyxl import Workbook
 from small import TEXTS, write_small
 
 from bellywork.errors import OutputError, UnusableInput
@@ -157,3 +161,83 @@ def test_the_file_reference_is_current() -> None:
     assert key_reference() in page
     assert table_reference(TABLES) in page
     assert key_reference(SCHEME_SECTIONS) in (ROOT / "docs" / "ribs.md").read_text(encoding="utf-8")
+
+
+def test_readings_are_parsed_fully(tmp_path: Path) -> None:
+    """A note by its name is the note by its number; ribs and supports keep the names that their tables give them."""
+    text = TEXTS["readings.csv"]
+    assert "front_deg,49," in text
+    found = read_board(
+        write_small(tmp_path / "board", changed={"readings.csv": text.replace("front_deg,49,", "front_deg,A4,")})
+    )
+    assert found.findings == ()
+    told = {(each.kind, each.place, each.note) for each in found.board.readings}
+    assert ("front_deg", "", 49) in told
+    assert all((note is None) == (kind in ("thread", "straightedge", "plate_height")) for kind, _, note in told)
+
+
+@pytest.mark.parametrize("table", sorted(name for name in TEXTS if name.endswith(".csv")))
+def test_no_header_misspelt_or_dropped_breaks_the_reader(tmp_path: Path, table: str) -> None:
+    """Each header of each table in capitals, without its first letter, and away with its column."""
+    header, *rows = TEXTS[table].splitlines()
+    names = header.split(",")
+    for k, name in enumerate(names):
+        spoiled = [
+            "\n".join([",".join([*names[:k], other, *names[k + 1 :]]), *rows, ""])
+            for other in (name.upper(), name[1:], "")
+        ]
+        dropped = [",".join(cell for j, cell in enumerate(row.split(",")) if j != k) for row in (header, *rows)]
+        for number, text in enumerate([*spoiled, "\n".join([*dropped, ""])]):
+            looked_at(write_small(tmp_path / f"{k}-{number}", changed={table: text}))
+
+
+def test_a_sheet_that_says_it_is_smaller_is_read_whole(tmp_path: Path) -> None:
+    """A stale <dimension> cuts nothing off."""
+    book = Workbook()
+    for line in TEXTS["notes.csv"].splitlines():
+        book.active.append([cell if not cell.replace(".", "").isdigit() else float(cell) for cell in line.split(",")])
+    names = tuple(name for name in TEXTS if name != "notes.csv")
+    whole = read_board(write_small(tmp_path / "csv")).board.needed_strings("test")
+    folder = write_small(tmp_path / "xlsx", names)
+    book.save(tmp_path / "right.xlsx")
+    with ZipFile(tmp_path / "right.xlsx") as right, ZipFile(folder / "notes.xlsx", "w") as stale:
+        for item in right.namelist():
+            content = right.read(item)
+            if item == "xl/worksheets/sheet1.xml":
+                content, times = re.subn(rb'<dimension ref="[^"]*"', b'<dimension ref="A1:C2"', content)
+                assert times == 1
+            stale.writestr(item, content)
+    found = read_board(folder)
+    assert found.findings == ()
+    line = found.board.needed_strings("test")
+    assert np.array_equal(line.note, whole.note)
+    assert np.array_equal(line.cap_mm, whole.cap_mm, equal_nan=True)
+
+
+@pytest.mark.parametrize(
+    ("file", "old", "new", "code"),
+    [
+        ("board.toml", 'state = "bare"', f'state = "bare"\n{"a." * 100_000}b = 1', "toml-unreadable"),
+        ("board.toml", 'name = "', f'name = "{"n" * 20_000}', "word-too-long"),
+        ("notes.csv", "390.0", f"{'9' * 400}/1", "not-a-number"),
+        ("outline.csv", "900,600,\n0,600,", "900,0.1,", "outline-size"),
+        ("board.toml", "[rim]", '[woods.mine]\nlike = "sitka_spruce"\nE_L_MPa = 11\n\n[rim]', "out-of-range"),
+    ],
+)
+def test_what_would_eat_time_or_memory_is_named_at_once(
+    tmp_path: Path, file: str, old: str, new: str, code: str
+) -> None:
+    assert old in TEXTS[file]
+    folder = write_small(tmp_path / "board", changed={file: TEXTS[file].replace(old, new)})
+    start = time.process_time()
+    assert code in codes(folder)
+    assert time.process_time() - start < 2.0
+
+
+def test_a_wood_that_cannot_be_one_is_said_once(tmp_path: Path) -> None:
+    wood = '[woods.mine]\nlike = "sitka_spruce"\nnu_RT = 2.5\n\n[rim]'
+    changed = {
+        "board.toml": TEXTS["board.toml"].replace("[rim]", wood),
+        "ribs.csv": TEXTS["ribs.csv"].replace("sugar_pine", "mine"),
+    }
+    assert codes(write_small(tmp_path / "board", changed=changed)) == {"wood-impossible"}

@@ -84,8 +84,8 @@ def test_a_scan_reads_the_top_of_the_bridge_where_it_stands(tmp_path: Path) -> N
     trimesh.Trimesh(vertices, plan.triangles, process=False).export(path)
     pairs = [(vertices[k], vertices[k]) for k in (0, len(x) // 3, len(x) // 2, len(x) - 1)]
     readings = scan_readings(board, path, unit="mm", state=State.BARE, points=pairs)
-    heights = {each.place: each.value for each in readings if each.kind == "bridge_height"}
-    for note, place, over in (("40", [456, 432], 30.3), ("52", [340.8, 345.6], 31.74), ("73", [139.2, 194.4], 38.04)):
+    heights = {each.note: each.value for each in readings if each.kind == "bridge_height"}
+    for note, place, over in ((40, [456, 432], 30.3), (52, [340.8, 345.6], 31.74), (73, [139.2, 194.4], 38.04)):
         rise = float(crown_surface(flat).rise_mm(np.array([place]))[0])
         panel = 7.5 + 0.0025 * place[0] - 0.002 * place[1]
         # laid by its rim, which the crown lifts by some hundredths
