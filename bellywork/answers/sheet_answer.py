@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from typing import Any
+from collections.abc import Sequence
 
 from bellywork.answers.answer import Answer, paragraph
 from bellywork.answers.form import filled
@@ -16,22 +15,24 @@ SCHEMA = "bellywork-sheet/2"
 AT_FULL_SIZE = "Print at 100 %, not fitted to the page, and measure the 100 mm bar before you use a template."
 
 
-def sheet_answer(name: str, written: Sequence[Mapping[str, Any]], solids: BodySolids | None, units: Units) -> Answer:
+def sheet_answer(
+    name: str, written: Sequence[tuple[str, Path, int | None]], solids: BodySolids | None, units: Units
+) -> Answer:
     """The answer of `bellywork sheet`.
 
-    written   sheet, format, pages (of a PDF) and path of each file
+    written   sheet and path of each file, and the pages of a PDF
     solids    the board's parts, where they were written
     """
-    files = [
-        each["file"] + (f", {each['pages']} page{'s' if each['pages'] > 1 else ''}" if each["pages"] else "")
-        for each in written
+    rows = [
+        {"sheet": sheet, "format": path.suffix[1:], "pages": pages, "file": str(path)} for sheet, path, pages in written
     ]
+    files = [f"{path}, {pages} page{'s' if pages > 1 else ''}" if pages else str(path) for _, path, pages in written]
     return Answer(
         schema=SCHEMA,
         title=f"{name}: {len(files)} file{'s' if len(files) > 1 else ''} written",
         headline=(AT_FULL_SIZE,),
         body=(paragraph("Written", files), "" if solids is None else _solid_words(solids, units)),
-        parts=filled(FORMS[SCHEMA], {"written": written}),
+        parts=filled(FORMS[SCHEMA], {"written": rows}),
         assumptions=(),
     )
 

@@ -5,21 +5,15 @@ from __future__ import annotations
 import argparse
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from bellywork.cli.common import Parser, add_board, board_from, needed, progress
+from bellywork.cli.main import version
 from bellywork.cli.told import add_units, tell
-from bellywork.errors import OutputError, SheetError
-
-if TYPE_CHECKING:
-    from bellywork.board.scheme import Scheme
-    from bellywork.sheets.bench import Bench
-    from bellywork.sheets.frame import Stamp
+from bellywork.errors import OutputError
 
 WHATS = ("bearing", "bridge", "ribs", "plate", "crown", "owner", "schemes", "solids")
 SOLID_FORMATS = ("stl", "ply", "glb")
 FORMATS = ("pdf", "dxf", "xlsx", *SOLID_FORMATS)
-TABLES = "tables.xlsx"
 
 
 def some_of(choices: Sequence[str]) -> Callable[[str], tuple[str, ...]]:
@@ -92,72 +86,31 @@ def main(argv: Sequence[str] | None = None) -> int:
 
 def _write(words: argparse.Namespace) -> int:
     """Make every file, then write them all."""
-    from importlib.metadata import version
-
     from bellywork.answers.sheet_answer import sheet_answer
     from bellywork.board.state import State
+    from bellywork.files.scheme_files import read_scheme
     from bellywork.files.write import write_new_results, write_results
     from bellywork.sheets.bench import Bench
-    from bellywork.sheets.frame import stamp_of
+    from bellywork.sheets.frame import PAPERS, stamp_of
+    from bellywork.sheets.made_files import made_files
 
     found = board_from(words.board)
     working = None if words.working is None else State(words.working)
-    schemes = [_scheme(path, found.folder) for path in words.scheme]
+    schemes = [read_scheme(path, found.folder) for path in words.scheme]
     bench = Bench(found.board, working=working, plate_first=words.plate_first, schemes=schemes, units=words.units)
-    stamp = stamp_of(found.board, found.fingerprint, version("bellywork"), words.units)
+    stamp = stamp_of(found.board, found.fingerprint, version(), words.units)
     with progress("Drawing the sheets"):
-        made = _made(words, bench, stamp)
+        made = made_files(bench, words.what, words.format, PAPERS[words.paper], stamp)
     _folder(words.to)
-    contents = {name: content for name, content, _ in made}
+    contents = {each.name: each.content for each in made}
     if words.replace:
         paths = {name: words.to / name for name in contents}
         write_results({paths[name]: content for name, content in contents.items()})
     else:
         paths = write_new_results(words.to, contents)
-    written = [
-        {"sheet": Path(name).stem, "format": paths[name].suffix[1:], "pages": pages, "file": str(paths[name])}
-        for name, _, pages in made
-    ]
+    written = [(Path(each.name).stem, paths[each.name], each.pages) for each in made]
     solids = bench.solids if "solids" in words.what else None
     return tell(sheet_answer(found.board.name, written, solids, words.units), found, words)
-
-
-def _scheme(path: Path, folder: Path) -> Scheme:
-    from bellywork.files.scheme_files import read_scheme
-
-    return read_scheme(path, folder)
-
-
-def _made(words: argparse.Namespace, bench: Bench, stamp: Stamp) -> list[tuple[str, bytes, int | None]]:
-    """Name, content and pages (of a PDF) of every file."""
-    from bellywork.sheets.bench import dxf_of, pdf_of
-    from bellywork.sheets.frame import PAPERS
-
-    sheets = [bench.sheet(what) for what in words.what if what != "solids"]
-    made: list[tuple[str, bytes, int | None]] = []
-    if "pdf" in words.format:
-        for sheet in sheets:
-            content, pages = pdf_of(sheet, PAPERS[words.paper], stamp)
-            made.append((f"{sheet.name}.pdf", content, pages))
-    if "dxf" in words.format:
-        drawn = [(sheet.name, dxf_of(sheet, stamp)) for sheet in sheets]
-        made += [(f"{name}.dxf", content, None) for name, content in drawn if content is not None]
-    if "xlsx" in words.format:
-        from bellywork.sheets.sheet_tables import tables_of
-        from bellywork.sheets.workbook import workbook_bytes
-
-        tables, assumptions = tables_of(bench, words.what)
-        made.append((TABLES, workbook_bytes(tables, stamp, assumptions, words.units), None))
-    for kind in SOLID_FORMATS:
-        if kind in words.format:
-            from bellywork.solids.exported import solid_files
-
-            made += [(name, content, None) for name, content in solid_files(bench.solids, kind).items()]
-    if not made:
-        raise SheetError(
-            f"Nothing of {', '.join(words.what)} is drawn at full size, so there is no DXF: take pdf or xlsx."
-        )
-    return made
 
 
 def _folder(folder: Path) -> None:

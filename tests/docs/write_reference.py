@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
+from typing import Any
 
 from bellywork.answers.form import Part, described, entries
 from bellywork.answers.forms import ENVELOPE, FORMS, answer_schema
@@ -14,6 +15,7 @@ from bellywork.measures import Units
 from bellywork.quantities import Kind, Quantity
 
 DOCS = Path(__file__).resolve().parents[2] / "docs"
+WIDTH = 180
 INCH = Units(length="in", force="lb")
 
 OPENING = """\
@@ -89,7 +91,18 @@ def _shown(quantity: Quantity) -> tuple[str, str]:
 
 def schema_text(name: str) -> str:
     """One schema as it stands in its file."""
-    return json.dumps(answer_schema(name), indent=1, ensure_ascii=False) + "\n"
+    return _compact(answer_schema(name)) + "\n"
+
+
+def _compact(value: Any, indent: int = 0) -> str:
+    """JSON with each object on one line where it is short enough."""
+    line = json.dumps(value, ensure_ascii=False)
+    if len(line) + indent <= WIDTH or not isinstance(value, dict):
+        return line
+    inner = ",\n".join(
+        f"{' ' * (indent + 1)}{json.dumps(key)}: {_compact(item, indent + 1)}" for key, item in value.items()
+    )
+    return f"{{\n{inner}\n{' ' * indent}}}"
 
 
 def schema_path(name: str) -> Path:
