@@ -7,7 +7,7 @@ A new quantity is one line in quantities.toml.
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import Enum
 from importlib.resources import files
@@ -66,6 +66,18 @@ class Quantity:
     def unit(self, units: Units = METRIC) -> str:
         """Its unit as it is printed; empty for a name or a bare number."""
         return units.symbol(self.measure) if self.kind is Kind.NUMBER else ""
+
+    def axis(self, units: Units = METRIC) -> str:
+        """What stands beside an axis or over a scale."""
+        return f"{self.label}, {self.unit(units)}" if self.unit(units) else self.label
+
+    def outside(self, values: Iterable[float], units: Units = METRIC) -> list[float]:
+        """Values in the user's unit, for a plot.
+
+        >>> QUANTITIES["bending_share"].outside([0.25, 1.0])
+        [25.0, 100.0]
+        """
+        return [self.measure.outside(float(value), units) for value in values]
 
     def text(self, value: Any, units: Units = METRIC, *, signed: bool | None = None, digits: int | None = None) -> str:
         """A value as a table shows it, without its unit.

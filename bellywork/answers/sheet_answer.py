@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from pathlib import Path
 
 from bellywork.answers.answer import Answer, paragraph
 from bellywork.answers.form import filled

@@ -11,9 +11,7 @@ from bellywork.cli.common import Parser, add_board, board_from, needed, progress
 from bellywork.cli.told import add_output, tell
 
 if TYPE_CHECKING:
-    from bellywork.files.read import BoardFile
-    from bellywork.schemes.compared import Comparison
-    from bellywork.schemes.search import Candidate, Search
+    from bellywork.schemes.search import Candidate
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -53,16 +51,14 @@ def main(argv: Sequence[str] | None = None) -> int:
         comparison = compared(base, [own, *schemes, *([] if search is None else [search.found])])
     others = comparison.schemes if search is None else comparison.schemes[:-1]
     given = None if search is None else best_given(search, others, base)
-    paths = _plots(found, comparison, search, words.plots, ".svg" if words.svg else ".png") if words.plots else []
+    paths = []
+    if words.plots:
+        from bellywork_viewer.plots import written
+        from bellywork_viewer.ribs_plot import ribs_plots
+
+        drawn = ribs_plots(comparison, search, found.board.name, words.units)
+        paths = written(drawn, words.plots, ending=".svg" if words.svg else ".png")
     return tell(ribs_answer(base, comparison, search, given, paths, units=words.units), found, words)
-
-
-def _plots(found: BoardFile, comparison: Comparison, search: Search | None, folder: Path, ending: str) -> list[Path]:
-    from bellywork_viewer.plots import written
-    from bellywork_viewer.ribs_plot import ribs_plots
-
-    paths: list[Path] = written(ribs_plots(comparison, search, found.board.name), folder, ending=ending)
-    return paths
 
 
 def _progress() -> Callable[[int, Candidate], None] | None:

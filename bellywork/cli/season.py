@@ -44,7 +44,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     if words.plot is not None:
         from bellywork_viewer.season_plot import drawn
 
-        drawn(year, found.board.name, words.plot)
+        drawn(year, found.board.name, words.plot, words.units)
     reference = reference_notes(completed(found.board).board.needed_strings("A season"))
     told = season_answer(found.board.name, year, reference=reference, units=words.units, every=words.all)
     return tell(told, found, words)

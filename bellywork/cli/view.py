@@ -148,5 +148,5 @@ def _plots(found: BoardFile, words: argparse.Namespace) -> None:
         sink = sink_of(ready)
         table = bearing(ready, state=None if sink.source is SinkSource.NONE else State.STRUNG, sink=sink)
         schedule = plane(ready, sink=sink)
-    for path in written(plots(table, schedule, ready.board.rules, ready.board.name), words.plots):
+    for path in written(plots(table, schedule, ready.board.rules, ready.board.name, words.units), words.plots):
         print(path)

@@ -5,8 +5,10 @@ from __future__ import annotations
 import numpy as np
 
 from bellywork.answers.crown_answer import notes_table, ribs_table
+from bellywork.board.arrays import Floats
 from bellywork.geometry.reference_notes import reference_notes
 from bellywork.measures import METRIC, Units
+from bellywork.quantities import QUANTITIES
 from bellywork.sheets.flow import Block, Column, Grid, Heading, Sentences
 from bellywork.sheets.grids import grid_of
 from bellywork.sheets.plot import Curve, plotted
@@ -26,31 +28,41 @@ def crown_sheet(survey: Survey, best: Best, units: Units = METRIC) -> Sheet:
     """Every rib as read, what is load and what is set, the bearing now and what could be got; boxes to read again."""
     line = survey.bare
     shown = np.flatnonzero(reference_notes(line)).tolist()
+    nets = (
+        ("target_net_deg", best.target_deg),
+        ("net_deg_now", survey.net_deg),
+        ("net_deg_best", best.net_deg),
+        ("net_deg_recap", best.recap_net_deg),
+    )
     blocks: list[Block] = [
         Heading(text="Ribs, those under octaves 5 and 6 first"),
         _ribs(survey, units),
         Heading(text="Set under the bridge"),
         plotted(
-            [Curve(name="set", x=survey.note.astype(float), y=survey.set_mm)],
-            x_words="note", y_words="set, mm", width_mm=250.0,
+            [_curve(survey, "set_mm", survey.set_mm, units)],
+            x_words="note",
+            y_words=QUANTITIES["set_mm"].axis(units),
+            width_mm=250.0,
         ),
         Heading(text="Net bearing, strung"),
         plotted(
-            [
-                Curve(name=name, x=survey.note.astype(float), y=values)
-                for name, values in (
-                    ("wanted", best.target_deg), ("now", survey.net_deg), ("plate set", best.net_deg),
-                    ("new cap", best.recap_net_deg),
-                )
-            ],
-            x_words="note", y_words="net, degrees", width_mm=250.0,
+            [_curve(survey, name, values, units) for name, values in nets],
+            x_words="note",
+            y_words=QUANTITIES["net_deg"].axis(units),
+            width_mm=250.0,
         ),
         Heading(text="Reference notes"),
         _notes(survey, best, shown, units),
         Heading(text="What this stands on"),
         Sentences(lines=survey.assumptions),
-    ]  # fmt: skip
+    ]
     return Sheet(name="crown", title="Crown report", cautions=CAUTIONS, blocks=tuple(blocks), landscape=True)
+
+
+def _curve(survey: Survey, name: str, values: Floats, units: Units) -> Curve:
+    """A quantity over the notes, under its own label."""
+    quantity = QUANTITIES[name]
+    return Curve(name=quantity.label, x=survey.note.astype(float), y=np.array(quantity.outside(values, units)))
 
 
 def owner_sheet(survey: Survey, best: Best) -> Sheet:

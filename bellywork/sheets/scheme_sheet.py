@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from typing import Any
+from collections.abc import Sequence
 
 import numpy as np
 
 from bellywork.answers.ribs_answer import against, ribs_tables, summary
 from bellywork.measures import METRIC, Units
-from bellywork.schemes.assessed import RibResult, SchemeResult
+from bellywork.quantities import QUANTITIES
+from bellywork.schemes.assessed import SchemeResult
 from bellywork.sheets.flow import Block, Heading, Sentences
 from bellywork.sheets.grids import grid_of
 from bellywork.sheets.plot import Curve, plotted
@@ -19,7 +19,6 @@ CAUTIONS = (
     "A scheme is a calculation for one board: shares of strength are for clear wood, so look at the wood itself.",
     "Go-bars: tightening one loosens the next, and it can fall; the ceiling must bear the sum of all.",
 )
-MICRO = 1000.0  # µm in a mm
 PLOT_MM = 250.0  # across A4 and Letter lying
 
 
@@ -30,7 +29,7 @@ def schemes_sheet(results: Sequence[SchemeResult], assumptions: Sequence[str], u
         Heading(text="Schemes side by side, each against A"),
         Sentences(lines=tuple(f"{letter}: {result.name}" for letter, result in zip(letters, results))),
         grid_of(against(summary(results), letters), units),
-        *_plots(results),
+        *_plots(results, units),
     ]
     for result, ribs in zip(results, ribs_tables(results)):
         blocks += [Heading(text=f"Ribs, {result.name}"), grid_of(ribs, units, shares={"rib": 0.7})]
@@ -38,28 +37,33 @@ def schemes_sheet(results: Sequence[SchemeResult], assumptions: Sequence[str], u
     return Sheet(name="schemes", title="Rib schemes", cautions=CAUTIONS, blocks=tuple(blocks), landscape=True)
 
 
-def _plots(results: Sequence[SchemeResult]) -> list[Block]:
+def _plots(results: Sequence[SchemeResult], units: Units) -> list[Block]:
     """Compliance and bearing over the notes; crown left and bending over the ribs' places along the keyboard."""
+    place = QUANTITIES["x_mm"]
 
-    def by_note(head: str, words: str, values: Callable[[SchemeResult], Any]) -> list[Block]:
-        curves = [Curve(name=each.name, x=each.note.astype(float), y=np.asarray(values(each))) for each in results]
-        return [Heading(text=head), plotted(curves, x_words="note", y_words=words, width_mm=PLOT_MM)]
+    def by_note(head: str, name: str) -> list[Block]:
+        quantity = QUANTITIES[name]
+        curves = [
+            Curve(name=each.name, x=each.note.astype(float), y=np.array(quantity.outside(getattr(each, name), units)))
+            for each in results
+        ]
+        return [Heading(text=head), plotted(curves, x_words="note", y_words=quantity.axis(units), width_mm=PLOT_MM)]
 
-    def by_rib(head: str, words: str, value: Callable[[RibResult], float]) -> list[Block]:
-        curves = []
+    def by_rib(head: str, name: str) -> list[Block]:
+        quantity, curves = QUANTITIES[name], []
         for each in results:
             middle = {rib.name: float((rib.start_mm[0] + rib.end_mm[0]) / 2.0) for rib in each.body.ribs}
-            points = sorted((middle[rib.rib], value(rib)) for rib in each.ribs)
+            points = sorted((middle[rib.rib], getattr(rib, name)) for rib in each.ribs)
             x, y = np.array(points).reshape(-1, 2).T
-            curves.append(Curve(name=each.name, x=x, y=y))
-        x_words = "place of the rib's middle along the keyboard, from the bass, mm"
-        return [Heading(text=head), plotted(curves, x_words=x_words, y_words=words, width_mm=PLOT_MM)]
+            curves.append(
+                Curve(name=each.name, x=np.array(place.outside(x, units)), y=np.array(quantity.outside(y, units)))
+            )
+        x_words = f"middle of the rib, {place.axis(units)}"
+        return [Heading(text=head), plotted(curves, x_words=x_words, y_words=quantity.axis(units), width_mm=PLOT_MM)]
 
     return [
-        *by_note("Compliance along the bridges", "sink under 1 N, µm", lambda each: MICRO * each.compliance_mm_per_N),
-        *by_note("Net bearing under the strings", "net, degrees", lambda each: each.net_deg),
-        *by_rib(
-            "Crown left under the strings", "rise of the rib's middle over its ends, mm", lambda r: r.crown_left_mm
-        ),
-        *by_rib("Bending of the ribs", "share of the lasting strength, %", lambda rib: 100.0 * rib.bending_share),
+        *by_note("Compliance along the bridges", "compliance_mm_per_N"),
+        *by_note("Net bearing under the strings", "net_deg"),
+        *by_rib("Crown left under the strings", "crown_left_mm"),
+        *by_rib("Bending of the ribs: share of the lasting strength", "bending_share"),
     ]

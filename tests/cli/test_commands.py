@@ -135,6 +135,44 @@ def test_press_reads_sink_where_asked(ran, grand: Path) -> None:
     assert "if clamped" in ran(*words).out
 
 
+def test_press_takes_notes_and_the_users_units(ran, grand: Path) -> None:
+    """22 lb at C4, whose middle is at 592.9, 624.2 mm: the same push said three ways (1 lb = 4.4482216 N)."""
+    by_note = ran("press", grand, "--at", "C4", "--force", "22", "--units", "in", "--json").json
+    valid(by_note)
+    (push,) = by_note["pushes"]
+    assert (push["at"], push["force_N"]) == ("C4", pytest.approx(22.0 * 4.4482216))
+    inches = f"{push['x_mm'] / 25.4},{push['y_mm'] / 25.4}"
+    by_point = ran("press", grand, "--at", inches, "--force", "22", "--units", "in", "--json").json
+    assert by_point["pushes"][0]["sink_mm"] == pytest.approx(push["sink_mm"], rel=1e-9)
+    shown = ran("press", grand, "--at", "C4", "--force", "10", "--units", "fraction,kgf").out
+    assert "10.00" in shown
+    assert "kgf" in shown
+
+
+def test_without_a_sink_there_is_no_schedule_and_the_exit_code_says_so(ran, grand: Path) -> None:
+    answer = ran("plane", grand, "--sink", "none")
+    assert answer.code == 1
+    assert answer.out.splitlines()[1].startswith("No depth can be given: no sink is known,")
+    assert answer.out.index("No depth can be given") < answer.out.index("note  ")
+
+
+def test_what_one_gets_is_what_the_cut_gives(ran, grand: Path) -> None:
+    """The net bearing after the exact depths and what the fair line costs add up to what one gets (definition)."""
+    answer = ran("plane", grand, "--json").json
+    for note in answer["notes"]:
+        assert note["you_get_deg"] == pytest.approx(note["planed_net_deg"] + note["fairing_cost_deg"], abs=1e-9)
+    deepest = max(answer["notes"], key=lambda note: max(note["faired_front_mm"], note["faired_rear_mm"]))
+    depth = max(deepest["faired_front_mm"], deepest["faired_rear_mm"])
+    assert answer["headline"][0] == f"Cut up to {depth:.2f} mm, deepest at note {deepest['note']} ({deepest['name']})."
+    near = sum(abs(note["you_get_deg"] - note["target_net_deg"]) <= 0.1 for note in answer["notes"])
+    assert answer["headline"][1].startswith(f"Strung after that, {near} of 88 notes are within 0.10° of their target;")
+
+
+def test_a_table_fits_the_screen(ran, grand: Path) -> None:
+    for words in (("bearing", grand, "--state", "strung"), ("plane", grand)):
+        assert max(map(len, ran(*words).out.splitlines())) <= 118
+
+
 def test_press_needs_no_strings(ran, grand: Path, tmp_path: Path) -> None:
     folder = copytree(grand, tmp_path / "body")
     for name in ("notes", "scale", "string_plan", "targets", "preload"):

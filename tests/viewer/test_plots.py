@@ -12,6 +12,7 @@ from bellywork.balance.planing import plane
 from bellywork.balance.sink import predicted_sink
 from bellywork.board.state import State
 from bellywork.errors import OutputError
+from bellywork.measures import Units
 
 SINK = predicted_sink(stage().desk.ready)
 TABLE = bearing(board(), state=State.STRUNG, sink=SINK)
@@ -33,13 +34,24 @@ def test_the_downforce_plot_draws_every_note():
     np.testing.assert_array_equal([bar.get_height() for bar in bars], TABLE.downforce_N)
 
 
-def test_bridge_profiles_now_and_wanted_are_as_far_apart_as_is_to_plane():
+def test_bridge_profiles_now_and_after_the_cut_are_as_far_apart_as_is_to_cut():
     schedule = plane(board(), sink=SINK)
     axes = next(each for each in FIGURES["bridge"].axes if "long" in each.get_title())
     by_label = {line.get_label(): line for line in axes.get_lines()}
-    now, then = (by_label[f"front pins, {word}"] for word in ("now", "wanted"))
+    now, then = (by_label[f"front pins, {word}"] for word in ("now", "cut"))
     here = [name == "long" for name in schedule.now.line.bridge]
-    np.testing.assert_allclose(now.get_ydata() - then.get_ydata(), schedule.plane_front_mm[here], atol=1e-9)
+    np.testing.assert_allclose(now.get_ydata() - then.get_ydata(), schedule.faired_front_mm[here], atol=1e-9)
+
+
+def test_plots_speak_the_users_units():
+    """1 lb = 4.4482216 N, 1 in = 25.4 mm."""
+    inch = plots(TABLE, plane(board(), sink=SINK), board().rules, board().name, Units(length="in", force="lb"))
+    bars = [bar.get_height() for bar in inch["downforce"].axes[0].patches]
+    np.testing.assert_allclose(bars, TABLE.downforce_N / 4.4482216152605)
+    assert inch["downforce"].axes[0].get_ylabel() == "downforce, lb"
+    metric, tops = (figures["bridge"].axes[0].get_lines()[0].get_ydata() for figures in (FIGURES, inch))
+    np.testing.assert_allclose(tops, np.array(metric) / 25.4)
+    assert inch["bridge"].axes[0].get_ylabel().startswith("in over the line")
 
 
 def test_plots_are_written_into_a_new_folder_and_may_be_replaced(tmp_path):

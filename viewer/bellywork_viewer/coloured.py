@@ -40,7 +40,7 @@ class Coloured:
 
     def heading(self, units: Units) -> str:
         """What stands over the scale of colours."""
-        return f"{self.quantity.label}, {self.quantity.unit(units)}"
+        return self.quantity.axis(units)
 
     def scale(self, value: float, units: Units) -> str:
         """A value of the scale in the user's unit, without it."""

@@ -11,6 +11,8 @@ from bellywork.balance.bearing_table import BearingTable
 from bellywork.balance.planing import PlaneTable
 from bellywork.board.targets import PlaningRules
 from bellywork.conventions import note_name
+from bellywork.measures import METRIC, Units
+from bellywork.quantities import QUANTITIES, said
 from bellywork_viewer.figure import BAND, FRONT, NET, REAR, figure, octaves, saved
 
 if TYPE_CHECKING:
@@ -19,14 +21,16 @@ if TYPE_CHECKING:
 STRETCH = 20.0  # heights of the string line alone are drawn so many times
 
 
-def plots(table: BearingTable, schedule: PlaneTable, rules: PlaningRules, board: str) -> dict[str, Figure]:
+def plots(
+    table: BearingTable, schedule: PlaneTable, rules: PlaningRules, board: str, units: Units = METRIC
+) -> dict[str, Figure]:
     """The plots of a board by their names: "bearing", "bridge" and, where the strings are known, "downforce".
 
     table      the bearing to be shown; schedule: what is wanted and what to plane
     """
-    out = {"bearing": _bearing(table, rules, board), "bridge": _bridge(schedule, board)}
+    out = {"bearing": _bearing(table, rules, board), "bridge": _bridge(schedule, board, units)}
     if np.any(np.isfinite(table.downforce_N)):
-        out["downforce"] = _downforce(table, board)
+        out["downforce"] = _downforce(table, board, units)
     return out
 
 
@@ -113,51 +117,55 @@ def _bearing_axes(axes: Any, table: BearingTable, rules: PlaningRules) -> None:
     )  # fmt: skip
     axes.axhline(0.0, color="black", lw=1.0)
     axes.margins(y=0.22)
-    axes.set_ylabel("degrees")
+    axes.set_ylabel(f"bearing, {QUANTITIES['net_deg'].unit()}")
     axes.legend(loc="best", fontsize=9, ncols=4)
     octaves(axes, table.note.tolist())
 
 
-def _bridge(schedule: PlaneTable, board: str) -> Figure:
-    """Each bridge's top over the line through its ends, now and wanted, in the working state."""
+def _bridge(schedule: PlaneTable, board: str, units: Units) -> Figure:
+    """Each bridge's top over the line through its ends, now and after the cut, in the working state."""
     now = schedule.now.line
-    bridges = list(dict.fromkeys(now.bridge))
+    bridges, top = list(dict.fromkeys(now.bridge)), QUANTITIES["height_bare_mm"]
     drawing: Figure = figure(10.5, 3.2 * len(bridges) + 0.6)
     for axes, bridge in zip(np.atleast_1d(drawing.subplots(len(bridges), 1)), bridges):
         here = np.flatnonzero([name == bridge for name in now.bridge])
         note = now.note[here]
         for height, depth, colour, name in (
-            (now.bridge_front_mm, schedule.plane_front_mm, FRONT, "front pins"),
-            (now.bridge_rear_mm, schedule.plane_rear_mm, REAR, "rear pins"),
+            (now.bridge_front_mm, schedule.faired_front_mm, FRONT, "front pins"),
+            (now.bridge_rear_mm, schedule.faired_rear_mm, REAR, "rear pins"),
         ):
             base = np.interp(note, note[[0, -1]], now.bridge_front_mm[here][[0, -1]])
-            axes.plot(note, height[here] - base, "-", color=colour, lw=1.2, label=f"{name}, now")
-            axes.plot(note, (height - depth)[here] - base, "-", color=colour, lw=2.4, label=f"{name}, wanted")
+            axes.plot(note, top.outside(height[here] - base, units), "-", color=colour, lw=1.2, label=f"{name}, now")
+            axes.plot(
+                note, top.outside((height - depth)[here] - base, units), "-", color=colour, lw=2.4, label=f"{name}, cut"
+            )
         short = here[schedule.short[here]]
         if len(short):
             base = np.interp(now.note[short], note[[0, -1]], now.bridge_front_mm[here][[0, -1]])
-            axes.plot(
-                now.note[short], now.bridge_front_mm[short] - base, "^", color="black", ms=6, label="wood is short"
-            )
+            over = top.outside(now.bridge_front_mm[short] - base, units)
+            axes.plot(now.note[short], over, "^", color="black", ms=6, label="wood is short")
         axes.set_title(f"{board}: top of the {bridge} bridge on the {schedule.working.value} board", fontsize=10)
-        axes.set_ylabel("mm over the line\nthrough its ends now")
+        axes.set_ylabel(f"{top.unit(units)} over the line\nthrough its ends now")
         axes.legend(fontsize=8, ncols=3)
         octaves(axes, note.tolist())
     return drawing
 
 
-def _downforce(table: BearingTable, board: str) -> Figure:
+def _downforce(table: BearingTable, board: str, units: Units) -> Figure:
     drawing: Figure = figure(10.5, 4.2)
     axes = drawing.subplots()
-    axes.bar(table.note, table.downforce_N, color=NET, width=0.8)
+    force = QUANTITIES["downforce_N"]
+    axes.bar(table.note, force.outside(table.downforce_N, units), color=NET, width=0.8)
     for section in dict.fromkeys(table.section):
         here = np.flatnonzero([name == section for name in table.section])
+        pressed = said("total.downforce_N", table.section_downforce_N[section], units)
         axes.annotate(
-            f"{section}\n{table.section_downforce_N[section]:.0f} N", (table.note[here].mean(), 1.0),
+            f"{section}\n{pressed}", (table.note[here].mean(), 1.0),
             xycoords=("data", "axes fraction"), xytext=(0, -24), textcoords="offset points", ha="center", fontsize=9,
         )  # fmt: skip
-    axes.set_ylim(0.0, 1.3 * float(np.nanmax(table.downforce_N)))
-    axes.set_ylabel("N on the bridge, all strings of the note")
-    axes.set_title(f"{board}: downforce of the {table.state.value} board, {table.total_downforce_N:.0f} N in all")
+    axes.set_ylim(0.0, 1.3 * max(force.outside([float(np.nanmax(table.downforce_N))], units)))
+    axes.set_ylabel(force.axis(units))
+    whole = said("total.downforce_N", table.total_downforce_N, units)
+    axes.set_title(f"{board}: downforce of the {table.state.value} board, {whole} in all")
     octaves(axes, table.note.tolist())
     return drawing
