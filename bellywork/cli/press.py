@@ -43,10 +43,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     from bellywork.review.sink_review import sunk_too_far
 
     board = found.board if words.rh is None else _in_climate(found.board, words)
-    asked, factor = (
-        places_mm(board, [*words.at, *words.read], unit=words.units.decimal),
-        UNITS[words.units.force].factor,
-    )
+    asked = places_mm(board, [*words.at, *words.read], unit=words.units.decimal)
+    factor = UNITS[words.units.force].factor
     at, read, forces = asked[: len(words.at)], asked[len(words.at) :], [factor * force for force in words.force]
     with progress("Computing the board"):
         pressed = press(prepared(board, rim=words.rim), places_mm=at, forces_N=forces, read_mm=read)
