@@ -136,7 +136,7 @@ def test_press_reads_sink_where_asked(ran, grand: Path) -> None:
 
 
 def test_press_takes_notes_and_the_users_units(ran, grand: Path) -> None:
-    """22 lb at C4, whose middle is at 592.9, 624.2 mm: the same push said three ways (1 lb = 4.4482216 N)."""
+    """22 lb at C4, whose middle is at 591.0, 624.3 mm: the same push said three ways (1 lb = 4.4482216 N)."""
     by_note = ran("press", grand, "--at", "C4", "--force", "22", "--units", "in", "--json").json
     valid(by_note)
     (push,) = by_note["pushes"]
