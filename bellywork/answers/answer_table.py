@@ -111,11 +111,11 @@ class Table:
         return replace(self, columns=tuple(columns))
 
     def legend(self) -> tuple[tuple[str, str], ...]:
-        """Label and meaning of each column, once, with names and notes left out."""
+        """Label and meaning of each column, once, without names, notes and columns under a head of their own."""
         told = {
             column.label: column.registered.meaning
             for column in self.columns
-            if column.label and column.quantity not in ("note", "rib", "scheme")
+            if column.label and column.head is None and column.quantity not in ("note", "rib", "scheme")
         }
         return tuple(told.items())
 

@@ -40,6 +40,10 @@ HELD = (  # against the first scheme
     "bending_share",
     "first_mode_Hz",
 )
+ON_SCREEN = (  # what fits a screen; paper, CSV and JSON have the rest
+    "scheme ribs ribs_kg mass_kg most_sink_mm worst_sink_note least_net_deg crown_left_mm bending_share first_mode_Hz"
+)
+HELD_ON_SCREEN = ("ribs_kg", "most_sink_mm", "least_net_deg")
 Given: TypeAlias = tuple[str, Standing] | None
 
 
@@ -59,7 +63,10 @@ def ribs_answer(
         title=f"{base.ready.board.name}: {len(results)} rib schemes, each against A",
         headline=_headline(results, letters, over, units),
         body=(
-            View(table=against(summary(results), letters)),
+            View(
+                title="−A is the difference to A",
+                table=against(summary(results).only(*ON_SCREEN.split()), letters, HELD_ON_SCREEN),
+            ),
             *_ribs(results, letters, units),
             *_along(base, results, letters),
             *([] if search is None else _search(search, given, units)),
@@ -94,12 +101,12 @@ def _summed(result: SchemeResult) -> dict[str, Any]:
     }
 
 
-def against(table: Table, letters: Sequence[str]) -> Table:
+def against(table: Table, letters: Sequence[str], held: Sequence[str] = HELD) -> Table:
     """The summary with a letter for each scheme and, behind what is held against the first, the difference to it."""
     columns = [Column(quantity="scheme", values=letters, head="")]
     for column in table.columns[1:]:
         columns.append(column)
-        if column.quantity in HELD and len(table) > 1:
+        if column.quantity in held and len(table) > 1:
             less = np.asarray(column.values, dtype=float) - float(column.values[0])
             columns.append(replace(column, values=less, head="−A", signed=True))
     return Table(key=table.key, columns=tuple(columns))

@@ -26,7 +26,7 @@ def schemes_sheet(results: Sequence[SchemeResult], assumptions: Sequence[str], u
     """The comparison; the first scheme is what the others are held against."""
     letters = [chr(ord("A") + k) for k in range(len(results))]
     blocks: list[Block] = [
-        Heading(text="Schemes side by side, each against A"),
+        Heading(text="Schemes side by side; −A is the difference to A"),
         Sentences(lines=tuple(f"{letter}: {result.name}" for letter, result in zip(letters, results))),
         grid_of(against(summary(results), letters), units),
         *_plots(results, units),
