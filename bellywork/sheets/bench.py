@@ -94,7 +94,7 @@ class Bench:
         """Panel, ribs and bridges as solids. Raises MissingLayer without a body."""
         from bellywork.solids.parts import body_solids
 
-        return body_solids(self.board.needed_body("Solids"))
+        return body_solids(self.ready.board.needed_body("Solids"))
 
     @cached_property
     def survey(self) -> Survey:

@@ -84,7 +84,7 @@ def test_bands_carry_the_same_numbers_and_touch_at_the_notes():
 
 
 def test_what_is_drawn_of_wood_is_closed_and_weighs_what_its_sections_say():
-    solids, weighed = stage().solids, masses(board().body)
+    solids, weighed = stage().solids, masses(stage().board.body)
     assert all(solid.mesh().is_watertight for solid in solids.all)
     assert solids.mass_kg == pytest.approx(weighed.total_kg, rel=5e-4)  # the panel's taper on a coarser plan
     for solid in solids.ribs:
