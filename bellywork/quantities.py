@@ -17,7 +17,7 @@ from bellywork.conventions import note_name
 from bellywork.measures import MEASURES, METRIC, MISSING, Measure, Units
 
 
-class Kind(Enum):
+class QuantityKind(Enum):
     """What a value is."""
 
     NUMBER = "number"
@@ -45,7 +45,7 @@ class Quantity:
     name: str
     label: str
     meaning: str
-    kind: Kind = Kind.NUMBER
+    kind: QuantityKind = QuantityKind.NUMBER
     measure: Measure = MEASURES["number"]
     signed: bool = False
     banded: bool = False
@@ -65,7 +65,7 @@ class Quantity:
 
     def unit(self, units: Units = METRIC) -> str:
         """Its unit as it is printed; empty for a name or a bare number."""
-        return units.symbol(self.measure) if self.kind is Kind.NUMBER else ""
+        return units.symbol(self.measure) if self.kind is QuantityKind.NUMBER else ""
 
     def axis(self, units: Units = METRIC) -> str:
         """What stands beside an axis or over a scale."""
@@ -89,10 +89,10 @@ class Quantity:
         """
         if value is None:
             return MISSING
-        if self.kind is Kind.NUMBER:
+        if self.kind is QuantityKind.NUMBER:
             sign = self.signed if signed is None else signed
             return self.measure.text(float(value), units, signed=sign, digits=digits)
-        if self.kind is Kind.FLAG:
+        if self.kind is QuantityKind.FLAG:
             return self.label.upper() if value else ""
         if isinstance(value, Sequence) and not isinstance(value, str):
             return " to ".join(dict.fromkeys(note_name(note) for note in (value[0], value[-1]))) if value else MISSING
@@ -107,7 +107,7 @@ def _registered() -> dict[str, Quantity]:
 def _quantity(
     name: str, *, kind: str = "number", measure: str = "number", choices: Sequence[str] = (), **rest: Any
 ) -> Quantity:
-    return Quantity(name=name, kind=Kind(kind), measure=MEASURES[measure], choices=tuple(choices), **rest)
+    return Quantity(name=name, kind=QuantityKind(kind), measure=MEASURES[measure], choices=tuple(choices), **rest)
 
 
 QUANTITIES: dict[str, Quantity] = _registered()

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from bellywork.answers.answer_table import Table, grid, plain
+from bellywork.answers.answer_table import AnswerTable, grid, plain
 from bellywork.findings import Finding
 from bellywork.measures import METRIC, Units
 
@@ -24,7 +24,7 @@ class View:
     legend   False where another table of the answer has the same columns
     """
 
-    table: Table
+    table: AnswerTable
     title: str = ""
     rows: Sequence[int] | None = None
     groups: Mapping[str, Sequence[int]] | None = None
@@ -50,7 +50,7 @@ class Answer:
     parts: Mapping[str, Any]
     assumptions: tuple[str, ...]
     body: tuple[View | str, ...] = ()
-    table: Table | None = None
+    table: AnswerTable | None = None
     findings: tuple[Finding, ...] = ()
     to_look_at: tuple[str, ...] = ()
     act: bool = False
@@ -139,7 +139,7 @@ def view_text(view: View, units: Units) -> str:
     return "\n".join([*out, *(legend_text(view.table) if view.legend else ())])
 
 
-def legend_text(table: Table) -> list[str]:
+def legend_text(table: AnswerTable) -> list[str]:
     """What each column says, a line or two each."""
     told = table.legend()
     width = max((len(label) for label, _ in told), default=0)

@@ -11,14 +11,14 @@ from numpy.typing import NDArray
 
 from bellywork.board.arrays import Floats
 from bellywork.measures import METRIC, Units
-from bellywork.quantities import QUANTITIES, Kind, Quantity
+from bellywork.quantities import QUANTITIES, Quantity, QuantityKind
 
 Values: TypeAlias = Sequence[Any] | NDArray[Any]
 BAND_FIGURES = 2  # significant figures of a band's half width that its value is told to
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class Column:
+class AnswerColumn:
     """One quantity for every row.
 
     quantity   its name in the registry
@@ -49,7 +49,7 @@ class Column:
     @property
     def left(self) -> bool:
         """Words begin at the left; numbers end at the right."""
-        return self.registered.kind in (Kind.TEXT, Kind.FLAG) or bool(self.registered.each)
+        return self.registered.kind in (QuantityKind.TEXT, QuantityKind.FLAG) or bool(self.registered.each)
 
     def cell(self, row: int, units: Units) -> str:
         """The text of one row, with its band in brackets where there is one."""
@@ -73,16 +73,16 @@ def _digits(quantity: Quantity, width: float, units: Units) -> int:
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class Table:
+class AnswerTable:
     """Rows of one kind, under their key in JSON."""
 
     key: str
-    columns: tuple[Column, ...]
+    columns: tuple[AnswerColumn, ...]
 
     def __len__(self) -> int:
         return len(self.columns[0].values) if self.columns else 0
 
-    def __getitem__(self, quantity: str) -> Column:
+    def __getitem__(self, quantity: str) -> AnswerColumn:
         for column in self.columns:
             if column.quantity == quantity:
                 return column
@@ -101,11 +101,11 @@ class Table:
                 every |= zip(column.registered.band_keys, plain(column.band, digits))
         return [dict(zip(every, row)) for row in zip(*every.values())]
 
-    def only(self, *quantities: str) -> Table:
+    def only(self, *quantities: str) -> AnswerTable:
         """The same rows with these columns, in this order."""
         return replace(self, columns=tuple(self[name] for name in quantities))
 
-    def with_values(self, quantity: str, values: Values) -> Table:
+    def with_values(self, quantity: str, values: Values) -> AnswerTable:
         """The same table with other values of one column."""
         columns = (replace(each, values=values) if each.quantity == quantity else each for each in self.columns)
         return replace(self, columns=tuple(columns))
@@ -122,7 +122,7 @@ class Table:
 
 def table_of(
     key: str, quantities: Iterable[str], *sources: Any, bands: Mapping[str, tuple[Floats, Floats]] | None = None
-) -> Table:
+) -> AnswerTable:
     """A table whose columns are found by their name, then by their key, in mappings or as attributes of results.
 
     sources   the first that has a quantity gives its values
@@ -131,20 +131,21 @@ def table_of(
     for name in bands or {}:
         if not QUANTITIES[name].banded:
             raise ValueError(f"{name} is not registered to have a band.")
-    return Table(
+    return AnswerTable(
         key=key,
         columns=tuple(
-            Column(quantity=name, values=value_of(name, *sources), band=(bands or {}).get(name)) for name in quantities
+            AnswerColumn(quantity=name, values=value_of(name, *sources), band=(bands or {}).get(name))
+            for name in quantities
         ),
     )
 
 
-def rows_of(key: str, quantities: Sequence[str], items: Sequence[Any]) -> Table:
+def rows_of(key: str, quantities: Sequence[str], items: Sequence[Any]) -> AnswerTable:
     """A table with one row for each result of a sequence, each a mapping or an object."""
     values = [[value_of(name, item) for name in quantities] for item in items]
     columns = list(zip(*values)) if values else [()] * len(quantities)
-    return Table(
-        key=key, columns=tuple(Column(quantity=name, values=column) for name, column in zip(quantities, columns))
+    return AnswerTable(
+        key=key, columns=tuple(AnswerColumn(quantity=name, values=column) for name, column in zip(quantities, columns))
     )
 
 
@@ -161,7 +162,7 @@ def value_of(name: str, *sources: Any) -> Any:
     raise KeyError(f"{name} is told by none of the results.")
 
 
-def grid(table: Table, rows: Iterable[int], units: Units = METRIC) -> list[list[str]]:
+def grid(table: AnswerTable, rows: Iterable[int], units: Units = METRIC) -> list[list[str]]:
     """A table's cells: labels, units, then a line for each of the rows."""
     shown = list(rows)
     heads = [[column.label for column in table.columns], [column.registered.unit(units) for column in table.columns]]

@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 
 from bellywork.answers.answer import Answer, View
-from bellywork.answers.answer_table import Table, rows_of, table_of
+from bellywork.answers.answer_table import AnswerTable, rows_of, table_of
 from bellywork.answers.form import filled
 from bellywork.answers.forms import FORMS
 from bellywork.answers.notes import note_words, shown_places
@@ -58,7 +58,13 @@ def crown_answer(
 
 
 def _parts(
-    survey: Survey, got: Best, curved: Curvature, ribs: Table, notes: Table, back: Table, looked: tuple[str, ...]
+    survey: Survey,
+    got: Best,
+    curved: Curvature,
+    ribs: AnswerTable,
+    notes: AnswerTable,
+    back: AnswerTable,
+    looked: tuple[str, ...],
 ) -> dict[str, Any]:
     plate = [{"place": place, "mm": rise, "uncertainty_mm": wide} for place, (rise, wide) in survey.plate_mm.items()]
     move = {"move_mm": got.move_mm.tolist(), "support": got.supports}
@@ -84,7 +90,7 @@ def _parts(
     return dict(filled(FORM, values))
 
 
-def ribs_table(survey: Survey) -> Table:
+def ribs_table(survey: Survey) -> AnswerTable:
     """Each rib in each state."""
     return rows_of("ribs", FORM.part("ribs").quantities, [_rib(rib) for rib in survey.ribs])
 
@@ -101,7 +107,7 @@ def _rib(rib: RibLoss) -> dict[str, Any]:
     }
 
 
-def notes_table(survey: Survey, got: Best) -> Table:
+def notes_table(survey: Survey, got: Best) -> AnswerTable:
     """The bearing of each note now, and what could be got."""
     values = {
         "name": [note_name(note) for note in survey.note.tolist()],
@@ -114,7 +120,7 @@ def notes_table(survey: Survey, got: Best) -> Table:
     return table_of("notes", FORM.part("notes").quantities, values, survey)
 
 
-def _spring_back(survey: Survey) -> Table:
+def _spring_back(survey: Survey) -> AnswerTable:
     quantities = FORM.part("softness").part("spring_back").quantities
     return table_of("spring_back", quantities, {"what": survey.softness.names}, survey.softness)
 

@@ -6,9 +6,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any, TypeAlias
 
-from bellywork.answers.answer_table import Table, value_of
+from bellywork.answers.answer_table import AnswerTable, value_of
 from bellywork.conventions import FIRST_NOTE, LAST_NOTE
-from bellywork.quantities import QUANTITIES, Kind, Quantity
+from bellywork.quantities import QUANTITIES, Quantity, QuantityKind
 
 Schema: TypeAlias = dict[str, Any]
 
@@ -70,7 +70,7 @@ def filled(part: Part, *sources: Any) -> Any:
 
 
 def _inner(part: Part, value: Any) -> Any:
-    if isinstance(value, Table):
+    if isinstance(value, AnswerTable):
         return value.rows()
     if value is None:
         return None
@@ -105,12 +105,12 @@ def schema_of(part: Part) -> Schema:
 
 def quantity_schema(quantity: Quantity) -> Schema:
     """The JSON Schema of one quantity."""
-    kinds: dict[Kind, Schema] = {
-        Kind.NUMBER: {"type": ["number", "null"]},
-        Kind.TEXT: {"enum": list(quantity.choices)} if quantity.choices else {"type": "string"},
-        Kind.NOTE: {"type": "integer", "minimum": FIRST_NOTE, "maximum": LAST_NOTE},
-        Kind.COUNT: {"type": ["integer", "null"]},
-        Kind.FLAG: {"type": "boolean"},
+    kinds: dict[QuantityKind, Schema] = {
+        QuantityKind.NUMBER: {"type": ["number", "null"]},
+        QuantityKind.TEXT: {"enum": list(quantity.choices)} if quantity.choices else {"type": "string"},
+        QuantityKind.NOTE: {"type": "integer", "minimum": FIRST_NOTE, "maximum": LAST_NOTE},
+        QuantityKind.COUNT: {"type": ["integer", "null"]},
+        QuantityKind.FLAG: {"type": "boolean"},
     }
     form, told = kinds[quantity.kind], {"description": described(quantity)}
     if quantity.each:
@@ -122,7 +122,7 @@ def quantity_schema(quantity: Quantity) -> Schema:
 
 def described(quantity: Quantity) -> str:
     """Meaning and unit of a quantity in JSON."""
-    unit = quantity.measure.inside if quantity.kind is Kind.NUMBER else ""
+    unit = quantity.measure.inside if quantity.kind is QuantityKind.NUMBER else ""
     more = f"; one for each {quantity.each}" if quantity.each else f"; by {quantity.by}" if quantity.by else ""
     return f"{quantity.meaning}{', ' + unit if unit else ''}{more}"
 

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from bellywork.answers.answer_table import Table, table_of
+from bellywork.answers.answer_table import AnswerTable, table_of
 from bellywork.balance.bearing_table import BearingTable
 from bellywork.balance.rim_range import RimRange
 from bellywork.balance.sink import SinkSource
@@ -47,7 +47,7 @@ def by_section(table: BearingTable, units: Units) -> dict[str, Sequence[int]]:
 
 def notes_table(
     table: BearingTable, quantities: Sequence[str], *more: Any, spread: RimRange | None, prefix: str = ""
-) -> Table:
+) -> AnswerTable:
     """The notes of an answer.
 
     more      results and mappings that have what the bearing table has not, looked into first; their `bands` are told
@@ -59,7 +59,7 @@ def notes_table(
     return table_of("notes", (*quantities, *rims), rims, *more, table, table.line, bands=told)
 
 
-def starred(table: Table) -> Table:
+def starred(table: AnswerTable) -> AnswerTable:
     """The same table for a screen or page: a star behind the names of notes that were interpolated."""
     named = zip(table["name"].values, table["measured"].values)
     return table.with_values("name", [name + ("" if measured else "*") for name, measured in named])

@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 
 from bellywork.answers.answer import Answer, View, paragraph
-from bellywork.answers.answer_table import Table, rows_of
+from bellywork.answers.answer_table import AnswerTable, rows_of
 from bellywork.answers.form import filled
 from bellywork.answers.forms import FORMS
 from bellywork.answers.notes import (
@@ -87,7 +87,7 @@ def plane_answer(
     )
 
 
-def schedule_table(table: PlaneTable, spread: RimRange | None = None) -> Table:
+def schedule_table(table: PlaneTable, spread: RimRange | None = None) -> AnswerTable:
     """The notes of a schedule: the bearing now, what to do, and the bearing strung."""
     planed = {f"planed_{key}": getattr(table.planed, key) for key in PLANED}
     own = {**planed, "you_get_deg": table.faired.net_deg}

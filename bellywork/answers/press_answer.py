@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from bellywork.answers.answer import Answer, View
-from bellywork.answers.answer_table import Table, table_of
+from bellywork.answers.answer_table import AnswerTable, table_of
 from bellywork.answers.form import filled
 from bellywork.answers.forms import FORMS
 from bellywork.balance.pressing import Pressed
@@ -50,6 +50,6 @@ def press_answer(
     )
 
 
-def _table(key: str, at: Sequence[str], places_mm: Floats, values: dict[str, Floats]) -> Table:
+def _table(key: str, at: Sequence[str], places_mm: Floats, values: dict[str, Floats]) -> AnswerTable:
     places = {"at": list(at), "x_mm": places_mm[:, 0], "y_mm": places_mm[:, 1]}
     return table_of(key, FORMS[SCHEMA].part(key).quantities, places, values)

@@ -10,7 +10,7 @@ from typing import Any, TypeAlias
 import numpy as np
 
 from bellywork.answers.answer import Answer, View
-from bellywork.answers.answer_table import Column, Table, rows_of, table_of
+from bellywork.answers.answer_table import AnswerColumn, AnswerTable, rows_of, table_of
 from bellywork.answers.form import filled
 from bellywork.answers.forms import FORMS, SCHEME_NOTE, STANDING
 from bellywork.answers.notes import note_words
@@ -80,7 +80,7 @@ def ribs_answer(
     )
 
 
-def summary(results: Sequence[SchemeResult]) -> Table:
+def summary(results: Sequence[SchemeResult]) -> AnswerTable:
     """One row for each scheme."""
     return rows_of("schemes", SUMMARY.split(), [_summed(result) for result in results])
 
@@ -101,18 +101,18 @@ def _summed(result: SchemeResult) -> dict[str, Any]:
     }
 
 
-def against(table: Table, letters: Sequence[str], held: Sequence[str] = HELD) -> Table:
+def against(table: AnswerTable, letters: Sequence[str], held: Sequence[str] = HELD) -> AnswerTable:
     """The summary with a letter for each scheme and, behind what is held against the first, the difference to it."""
-    columns = [Column(quantity="scheme", values=letters, head="")]
+    columns = [AnswerColumn(quantity="scheme", values=letters, head="")]
     for column in table.columns[1:]:
         columns.append(column)
         if column.quantity in held and len(table) > 1:
             less = np.asarray(column.values, dtype=float) - float(column.values[0])
             columns.append(replace(column, values=less, head="−A", signed=True))
-    return Table(key=table.key, columns=tuple(columns))
+    return AnswerTable(key=table.key, columns=tuple(columns))
 
 
-def ribs_tables(results: Sequence[SchemeResult]) -> list[Table]:
+def ribs_tables(results: Sequence[SchemeResult]) -> list[AnswerTable]:
     """The ribs of each scheme."""
     return [rows_of("ribs", SCHEMES.part("ribs").quantities, [_rib(rib) for rib in each.ribs]) for each in results]
 
@@ -121,23 +121,23 @@ def _rib(rib: Any) -> dict[str, Any]:
     return {**vars(rib), "rib.most_sink_mm": rib.sink_mm}
 
 
-def _note_table(result: SchemeResult) -> Table:
+def _note_table(result: SchemeResult) -> AnswerTable:
     names = {"name": [note_name(note) for note in result.note.tolist()]}
     return table_of("notes", SCHEMES.part("notes").quantities, names, result)
 
 
-def long_notes(results: Sequence[SchemeResult]) -> Table:
+def long_notes(results: Sequence[SchemeResult]) -> AnswerTable:
     """One row for each scheme and note."""
     tables = [_note_table(result) for result in results]
     scheme = [result.name for result in results for _ in result.note]
     columns = (
-        Column(quantity=name, values=np.concatenate([np.asarray(table[name].values) for table in tables]))
+        AnswerColumn(quantity=name, values=np.concatenate([np.asarray(table[name].values) for table in tables]))
         for name in SCHEME_NOTE.split()
     )
-    return Table(key="notes", columns=(Column(quantity="scheme", values=scheme), *columns))
+    return AnswerTable(key="notes", columns=(AnswerColumn(quantity="scheme", values=scheme), *columns))
 
 
-def long_ribs(results: Sequence[SchemeResult]) -> Table:
+def long_ribs(results: Sequence[SchemeResult]) -> AnswerTable:
     """One row for each scheme and rib."""
     rows = [{"scheme": each.name, **_rib(rib)} for each in results for rib in each.ribs]
     return rows_of("scheme ribs", ("scheme", *SCHEMES.part("ribs").quantities), rows)
@@ -182,7 +182,7 @@ def _along(base: Base, results: Sequence[SchemeResult], letters: Sequence[str]) 
 
     def beside(
         title: str,
-        heads: tuple[Column, ...],
+        heads: tuple[AnswerColumn, ...],
         quantity: str,
         of: Callable[[SchemeResult], Any],
         shown: Sequence[int] | None = None,
@@ -192,12 +192,12 @@ def _along(base: Base, results: Sequence[SchemeResult], letters: Sequence[str]) 
         first = np.asarray(of(results[0]), dtype=float)
         columns = list(heads)
         for letter, result in zip(letters, results):
-            columns.append(Column(quantity=quantity, values=np.asarray(of(result)), head=letter))
+            columns.append(AnswerColumn(quantity=quantity, values=np.asarray(of(result)), head=letter))
         for letter, result in list(zip(letters, results))[1:] if held else []:
             columns.append(
-                Column(quantity=quantity, values=np.asarray(of(result)) - first, head=f"{letter}−A", signed=True)
+                AnswerColumn(quantity=quantity, values=np.asarray(of(result)) - first, head=f"{letter}−A", signed=True)
             )
-        return View(title=title, table=Table(key="along", columns=tuple(columns)), rows=shown, legend=False)
+        return View(title=title, table=AnswerTable(key="along", columns=tuple(columns)), rows=shown, legend=False)
 
     return [
         beside("Compliance at the bridge top", notes, "compliance_mm_per_N", lambda r: r.compliance_mm_per_N, rows),
@@ -205,7 +205,7 @@ def _along(base: Base, results: Sequence[SchemeResult], letters: Sequence[str]) 
         beside("Where the compliance jumps", jumps, "percent", lambda r: [j.percent for j in r.jumps], held=False),
         beside(
             "Lowest modes of the bare board",
-            (Column(quantity="mode", values=[k + 1 for k in modes]),),
+            (AnswerColumn(quantity="mode", values=[k + 1 for k in modes]),),
             "first_mode_Hz",
             lambda r: r.modes_hz[: len(modes)],
             held=False,

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from bellywork.answers.answer import Answer, View
-from bellywork.answers.answer_table import Column, Table, rows_of, table_of
+from bellywork.answers.answer_table import AnswerColumn, AnswerTable, rows_of, table_of
 from bellywork.answers.form import filled
 from bellywork.answers.forms import FORMS
 from bellywork.answers.notes import note_words, shown_places
@@ -34,7 +34,7 @@ def season_answer(name: str, year: Season, *, reference: Bools, units: Units, ev
     notes = table_of("notes", form.part("notes").quantities, {**across, "name": names}, year)
     ribs = rows_of("ribs", form.part("ribs").quantities, year.ribs)
 
-    def wide(title: str, table: Table, heads: str, quantity: str, shown: Sequence[int] | None) -> View:
+    def wide(title: str, table: AnswerTable, heads: str, quantity: str, shown: Sequence[int] | None) -> View:
         columns = _wide(table, heads.split(), quantity, year.rh_percent)
         return View(title=title, table=columns, rows=shown, legend=False)
 
@@ -96,17 +96,17 @@ def _headline(year: Season, driest: int, units: Units) -> tuple[str, ...]:
     )
 
 
-def _wide(table: Table, heads: Sequence[str], quantity: str, rh_percent: Floats) -> Table:
+def _wide(table: AnswerTable, heads: Sequence[str], quantity: str, rh_percent: Floats) -> AnswerTable:
     """A column for each humidity."""
     values = np.array(list(table[quantity].values))
     columns = tuple(
-        Column(quantity=quantity.removeprefix("season."), values=values[:, k], head=f"{rh:.0f} %")
+        AnswerColumn(quantity=quantity.removeprefix("season."), values=values[:, k], head=f"{rh:.0f} %")
         for k, rh in enumerate(rh_percent.tolist())
     )
-    return Table(key=table.key, columns=(*table.only(*heads).columns, *columns))
+    return AnswerTable(key=table.key, columns=(*table.only(*heads).columns, *columns))
 
 
-def _long(year: Season, names: Sequence[str]) -> Table:
+def _long(year: Season, names: Sequence[str]) -> AnswerTable:
     """One row for each humidity and note."""
     times, notes = len(year.rh_percent), len(year.note)
     values = {

@@ -6,7 +6,7 @@ import argparse
 import json
 import math
 import sys
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
@@ -51,14 +51,6 @@ class Parser(argparse.ArgumentParser):
 def add_board(parser: argparse.ArgumentParser) -> None:
     """Add the board folder, the first word of most commands."""
     parser.add_argument("board", type=Path, metavar="BOARD", help="the board folder, or its board.toml")
-
-
-def add_output(parser: argparse.ArgumentParser, *, csv: bool = True) -> None:
-    """Add the ways in which an answer can be given."""
-    parser.add_argument("--units", choices=("mm", "in"), default="mm", help="mm and N, or in and lb (default mm)")
-    parser.add_argument("--json", action="store_true", help="print the whole answer as JSON (always mm, N, degrees)")
-    if csv:
-        parser.add_argument("--csv", type=Path, metavar="PATH", help="also write the notes as a CSV table")
 
 
 def add_rim(parser: argparse.ArgumentParser) -> None:
@@ -153,55 +145,12 @@ def answer(schema: str, found: BoardFile, parts: Mapping[str, Any]) -> dict[str,
     }
 
 
-def plain(value: Any) -> Any:
-    """A value as JSON knows it: numpy numbers as Python's, NaN as null."""
-    if isinstance(value, Mapping):
-        return {str(key): plain(item) for key, item in value.items()}
-    if isinstance(value, (list, tuple)):
-        return [plain(item) for item in value]
-    if hasattr(value, "tolist"):
-        return plain(value.tolist())
-    if isinstance(value, float) and not math.isfinite(value):
-        return None
-    return value
-
-
 def print_json(value: Mapping[str, Any]) -> None:
     """Print one JSON document; where standard output knows few letters, the others stand as JSON's escapes."""
+    from bellywork.answers.answer_table import plain
+
     few = (sys.stdout.encoding or "utf-8").lower().replace("-", "") != "utf8"
     print(json.dumps(plain(value), indent=1, ensure_ascii=few))
-
-
-def csv_text(rows: Sequence[Mapping[str, Any]]) -> str:
-    """Rows as CSV, header from the keys of the first; empty cells where a number is not known.
-
-    A word that a spreadsheet would take for a formula gets an apostrophe in front, which makes it a word there.
-    """
-    import csv
-    import io
-
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\n")
-    writer.writerow(rows[0])
-    for row in rows:
-        writer.writerow([_cell(cell) for cell in plain(list(row.values()))])
-    return out.getvalue()
-
-
-def _cell(cell: Any) -> Any:
-    if isinstance(cell, str) and cell.startswith(("=", "+", "-", "@")):
-        return f"'{cell}"
-    return "" if cell is None else cell
-
-
-def write_csv(path: Path, schema: str, found: BoardFile, rows: Sequence[Mapping[str, Any]]) -> None:
-    """Write rows as a CSV result; its first line names schema, board and fingerprint of the inputs.
-
-    Raises OutputError where it cannot be written, or where a file of the user's stands there.
-    """
-    from bellywork.files.write import MARK, write_result
-
-    write_result(path, f"{MARK} {schema} {found.board.name} {found.fingerprint}\n{csv_text(rows)}")
 
 
 def print_findings(findings: Iterable[Finding]) -> None:

@@ -14,7 +14,7 @@ from bellywork.board.board import Board
 from bellywork.board.state import State
 from bellywork.board.strings import StringLine
 from bellywork.instrument import Instrument
-from bellywork.seasons.year import Shift, Year
+from bellywork.seasons.year import ClimateShift, Year
 
 
 def bearing_at(
@@ -49,7 +49,7 @@ def plane_at(
     year = Year.of(board, temperature_C)
     shifts = [year.shift(float(rh)) for rh in rh_percent]
     lowest = int(np.argmin([float(np.sum(shift.front_mm + shift.rear_mm)) for shift in shifts]))
-    worst = Shift(
+    worst = ClimateShift(
         front_mm=np.min([shift.front_mm for shift in shifts], axis=0),
         rear_mm=np.min([shift.rear_mm for shift in shifts], axis=0),
         sink=shifts[lowest].sink,
@@ -70,7 +70,7 @@ class SeasonedSink:
     """A board that is worked at one humidity, `here`, and strung at another, `there`."""
 
     here: PredictedSink
-    there: Shift
+    there: ClimateShift
     assumptions: tuple[str, ...]
     source: SinkSource = SinkSource.PREDICTED
 

@@ -64,7 +64,7 @@ class Season:
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class Shift:
+class ClimateShift:
     """What a humidity does to a board.
 
     front_mm, rear_mm   rise of the bare bridge top at the pins of each note, mm, up positive, against the measurement
@@ -103,7 +103,7 @@ def season(
     wanted = np.unique(np.asarray(rh_percent, dtype=float))
     year = Year.of(board, temperature_C)
     order = np.argsort(np.abs(wanted - year.reference_rh_percent))
-    shifts: dict[int, Shift] = {}
+    shifts: dict[int, ClimateShift] = {}
     states: dict[int, LargeState] = {}
     for k in order:
         if progress is not None:
@@ -189,18 +189,18 @@ class Year:
         here, there = ready.bare_state(ready.moisture_percent), ready.bare_state(moisture)
         return belly.rise_mm(there, points_mm) - belly.rise_mm(here, points_mm)
 
-    def shift(self, rh_percent: float, panel_mm: Floats = NO_POINTS) -> Shift:
+    def shift(self, rh_percent: float, panel_mm: Floats = NO_POINTS) -> ClimateShift:
         """What this humidity does to the bridge top, and to its answer to loads, at the pins and at points."""
         moisture = self.moisture(rh_percent)
         return self.ready.kept(("shift", moisture, panel_mm.tobytes()), lambda: self._shift(rh_percent, panel_mm))
 
-    def _shift(self, rh_percent: float, panel_mm: Floats) -> Shift:
+    def _shift(self, rh_percent: float, panel_mm: Floats) -> ClimateShift:
         n, moisture = len(self.line.note), self.moisture(rh_percent)
         here = predicted_sink(self.ready, panel_mm=panel_mm)
         if moisture == self.ready.moisture_percent:
-            return Shift(front_mm=np.zeros(n), rear_mm=np.zeros(n), sink=here)
+            return ClimateShift(front_mm=np.zeros(n), rear_mm=np.zeros(n), sink=here)
         arrays = self.ready.kept_on_disk("shift", (moisture, panel_mm), lambda: self._shift_arrays(moisture, panel_mm))
-        return Shift(
+        return ClimateShift(
             front_mm=arrays["risen_mm"][:n],
             rear_mm=arrays["risen_mm"][n:],
             sink=replace(here, response=Response.of(arrays), assumptions=self.assumptions),
@@ -215,7 +215,7 @@ class Year:
         response = self.ready.extended(response, pins, panel_mm, moisture_percent=moisture)
         return {"risen_mm": risen, **response.arrays}
 
-    def strung(self, shift: Shift) -> _Strung:
+    def strung(self, shift: ClimateShift) -> _Strung:
         """The strings on the board so shifted."""
         bare = shift.bare(self.line)
         settled = shift.sink.model(bare).settled()

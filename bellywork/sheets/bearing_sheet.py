@@ -8,8 +8,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from bellywork.answers.answer_table import Column as Told
-from bellywork.answers.answer_table import Table, table_of
+from bellywork.answers.answer_table import AnswerColumn as Told
+from bellywork.answers.answer_table import AnswerTable, table_of
 from bellywork.answers.notes import starred
 from bellywork.answers.plane_answer import cure_text, schedule_table
 from bellywork.balance.bearing_table import bearing
@@ -23,7 +23,7 @@ from bellywork.geometry.string_line import bearing as turned
 from bellywork.geometry.string_line import topped
 from bellywork.geometry.thread import thread_heights
 from bellywork.measures import METRIC, Units
-from bellywork.sheets.flow import Block, Column, Grid, Heading, Sentences
+from bellywork.sheets.flow import Block, Heading, Sentences, SheetColumn, SheetGrid
 from bellywork.sheets.grids import column_of
 from bellywork.sheets.plate_sheet import support_grid
 from bellywork.sheets.sheet_pages import Sheet
@@ -129,7 +129,7 @@ def _about(schedule: PlaneTable, units: Units, *, all_measured: bool) -> tuple[s
     return (*told, *schedule.assumptions)
 
 
-def stages_table(stages: BearingStages) -> Table:
+def stages_table(stages: BearingStages) -> AnswerTable:
     """The bearing of each note at each stage of the work, and the floor of the kerf."""
     values = {
         "before_net_deg": stages.before_deg,
@@ -144,15 +144,15 @@ STAGES = ("before_net_deg", "preloaded_net_deg", "stage.planed_net_deg", "strung
 KERFS = ("kerf_front_mm", "kerf_rear_mm")
 
 
-def _grid(stages: BearingStages, shown: Sequence[int], units: Units) -> Grid:
+def _grid(stages: BearingStages, shown: Sequence[int], units: Units) -> SheetGrid:
     schedule, table = stages.schedule, stages_table(stages)
     notes = starred(schedule_table(schedule))
 
-    def column(told: Told, share: float = 1.25) -> Column:
+    def column(told: Told, share: float = 1.25) -> SheetColumn:
         return column_of(told, shown, units, share=share)
 
-    def stage(told: Told) -> tuple[Column, Column]:
-        return Column(head=told.label, unit="measured", share=1.5, box=True), column_of(
+    def stage(told: Told) -> tuple[SheetColumn, SheetColumn]:
+        return SheetColumn(head=told.label, unit="measured", share=1.5, box=True), column_of(
             told, shown, units, head="predicted"
         )
 
@@ -167,4 +167,4 @@ def _grid(stages: BearingStages, shown: Sequence[int], units: Units) -> Grid:
         *(column(notes[name]) for name in ("faired_front_mm", "faired_rear_mm", "cap_left_mm")),
         *((column(notes["short"], 0.9),) if schedule.short.any() else ()),
     )
-    return Grid(columns=columns, rows=len(shown))
+    return SheetGrid(columns=columns, rows=len(shown))

@@ -12,7 +12,7 @@ from bellywork.board.board import Board
 from bellywork.conventions import note_name
 from bellywork.geometry.completed import completed
 from bellywork.measures import METRIC, Units
-from bellywork.sheets.drawing import Anchor, Box, Drawing, Item, Line, Pen, Text, path
+from bellywork.sheets.drawing import Box, Drawing, Item, Line, Pen, Text, TextAnchor, path
 from bellywork.sheets.frame import PLAIN_MM, SMALL_MM
 from bellywork.sheets.grids import told
 from bellywork.sheets.sheet_pages import Sheet
@@ -114,7 +114,7 @@ def profile_drawing(profile: TopProfile, schedule: PlaneTable, units: Units) -> 
     box = Box(
         left=-ENDS_MM, bottom=-4.0, right=max(float(x[-1]), TITLE_WIDTH_MM) + ENDS_MM, top=top + 6.0 + 2 * PLAIN_MM
     )
-    items.append(Text(at=(box.right - 5.0, 1.0), text="base", size_mm=SMALL_MM, anchor=Anchor.RIGHT))
+    items.append(Text(at=(box.right - 5.0, 1.0), text="base", size_mm=SMALL_MM, anchor=TextAnchor.RIGHT))
     return Drawing(name=f"{profile.bridge} {profile.row} pins", box=box, items=tuple(items))
 
 

@@ -9,7 +9,7 @@ from bellywork.board.arrays import Floats
 from bellywork.geometry.reference_notes import reference_notes
 from bellywork.measures import METRIC, Units
 from bellywork.quantities import QUANTITIES
-from bellywork.sheets.flow import Block, Column, Grid, Heading, Sentences
+from bellywork.sheets.flow import Block, Heading, Sentences, SheetColumn, SheetGrid
 from bellywork.sheets.grids import grid_of
 from bellywork.sheets.plot import Curve, plotted
 from bellywork.sheets.sheet_pages import Sheet
@@ -98,22 +98,22 @@ def owner_sheet(survey: Survey, best: Best) -> Sheet:
     return Sheet(name="owner", title="For the owner", cautions=OWNER_CAUTIONS, blocks=tuple(blocks), landscape=True)
 
 
-def _table(rows: list[list[str]]) -> Grid:
+def _table(rows: list[list[str]]) -> SheetGrid:
     head, *body = rows
     width = [max(len(row[k]) for row in rows) for k in range(len(head))]
     columns = tuple(
-        Column(head=head[k], left=True, share=float(max(width[k], 6)), cells=tuple(row[k] for row in body))
+        SheetColumn(head=head[k], left=True, share=float(max(width[k], 6)), cells=tuple(row[k] for row in body))
         for k in range(len(head))
     )
-    return Grid(columns=columns, rows=len(body))
+    return SheetGrid(columns=columns, rows=len(body))
 
 
-def _ribs(survey: Survey, units: Units) -> Grid:
+def _ribs(survey: Survey, units: Units) -> SheetGrid:
     names = "rib state span_mm rise_mm rise_uncertainty_mm shape as_made_mm rib.sink_mm moisture_mm expected_rise_mm"
     table = ribs_table(survey).only(*names.split(), "set_mm", "set_uncertainty_mm")
     return grid_of(table, units, shares={"shape": 1.3}, boxes=("read again",))
 
 
-def _notes(survey: Survey, best: Best, shown: list[int], units: Units) -> Grid:
+def _notes(survey: Survey, best: Best, shown: list[int], units: Units) -> SheetGrid:
     names = "note name set_mm target_net_deg net_deg_now net_deg_best net_deg_recap recap_mm"
     return grid_of(notes_table(survey, best).only(*names.split()), units, rows=shown, boxes=("after",))

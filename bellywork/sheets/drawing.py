@@ -28,7 +28,7 @@ class Pen(Enum):
         self.grey = grey
 
 
-class Anchor(Enum):
+class TextAnchor(Enum):
     """Which point of a text's base line stands where it is put."""
 
     LEFT = "left"
@@ -82,7 +82,7 @@ class Text:
     at: Point
     text: str
     size_mm: float = 2.8
-    anchor: Anchor = Anchor.LEFT
+    anchor: TextAnchor = TextAnchor.LEFT
     turn_deg: float = 0.0
     bold: bool = False
 
@@ -120,7 +120,7 @@ class Drawing:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Window:
+class DrawingWindow:
     """A drawing as seen through a box of it, the box's lower left corner at `at` on a page; never scaled."""
 
     drawing: Drawing
@@ -135,7 +135,7 @@ class Page:
     width_mm: float
     height_mm: float
     items: tuple[Item, ...]
-    windows: tuple[Window, ...] = ()
+    windows: tuple[DrawingWindow, ...] = ()
 
 
 def rectangle(box: Box, pen: Pen | None = Pen.FRAME, fill: float | None = None) -> Polyline:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import io
 from typing import TYPE_CHECKING
 
-from bellywork.sheets.drawing import Anchor, Arc, Circle, Drawing, Item, Line, Pen, Polyline, Text
+from bellywork.sheets.drawing import Arc, Circle, Drawing, Item, Line, Pen, Polyline, Text, TextAnchor
 from bellywork.sheets.lettering import CAPITAL, printable
 
 if TYPE_CHECKING:
@@ -62,9 +62,9 @@ def _add_text(space: Modelspace, item: Text) -> None:
     from ezdxf.enums import TextEntityAlignment
 
     align = {
-        Anchor.LEFT: TextEntityAlignment.LEFT,
-        Anchor.MIDDLE: TextEntityAlignment.CENTER,
-        Anchor.RIGHT: TextEntityAlignment.RIGHT,
+        TextAnchor.LEFT: TextEntityAlignment.LEFT,
+        TextAnchor.MIDDLE: TextEntityAlignment.CENTER,
+        TextAnchor.RIGHT: TextEntityAlignment.RIGHT,
     }
     entity = space.add_text(
         printable(item.text).replace("−", "-"),  # not in every CAD program's face

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from typing import TypeAlias
 
 from bellywork.errors import SheetError
-from bellywork.sheets.drawing import Anchor, Box, Item, Line, Page, Pen, Text, rectangle, shifted
-from bellywork.sheets.frame import LEADING, PLAIN_MM, SMALL_MM, TITLE_MM, Frame, fitted
+from bellywork.sheets.drawing import Box, Item, Line, Page, Pen, Text, TextAnchor, rectangle, shifted
+from bellywork.sheets.frame import LEADING, PLAIN_MM, SMALL_MM, TITLE_MM, PageFrame, fitted
 from bellywork.sheets.lettering import width_mm, wrapped
 
 ROW_MM = 6.2
@@ -38,7 +38,7 @@ class Sentences:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Column:
+class SheetColumn:
     """A column of a table. A box is left empty, to be filled in by hand.
 
     head, unit   what stands over it     share   its part of the table's width
@@ -54,10 +54,10 @@ class Column:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Grid:
+class SheetGrid:
     """A table; its head is drawn again on a new page."""
 
-    columns: tuple[Column, ...]
+    columns: tuple[SheetColumn, ...]
     rows: int
 
 
@@ -69,10 +69,10 @@ class Figure:
     items: tuple[Item, ...]
 
 
-Block: TypeAlias = Heading | Sentences | Grid | Figure
+Block: TypeAlias = Heading | Sentences | SheetGrid | Figure
 
 
-def laid_out(blocks: Sequence[Block], frame: Frame) -> tuple[Page, ...]:
+def laid_out(blocks: Sequence[Block], frame: PageFrame) -> tuple[Page, ...]:
     """The blocks on as many pages as they need.
 
     Raises SheetError where a figure is higher than a page.
@@ -84,7 +84,7 @@ def laid_out(blocks: Sequence[Block], frame: Frame) -> tuple[Page, ...]:
                 flow.heading(block, blocks[k + 1] if k + 1 < len(blocks) else None)
             case Sentences():
                 flow.sentences(block)
-            case Grid():
+            case SheetGrid():
                 flow.grid(block)
             case Figure():
                 flow.figure(block)
@@ -95,7 +95,7 @@ def laid_out(blocks: Sequence[Block], frame: Frame) -> tuple[Page, ...]:
 class _Flow:
     """The pages so far, and how far down the last one is full."""
 
-    def __init__(self, frame: Frame) -> None:
+    def __init__(self, frame: PageFrame) -> None:
         self.room: Box = frame.room
         self.leaves: list[list[Item]] = [[]]
         self.y = self.room.top
@@ -147,7 +147,7 @@ class _Flow:
                 self.put(Text(at=(self.room.left + indent, self.y), text=line, size_mm=PLAIN_MM))
         self.y -= GAP_MM
 
-    def grid(self, grid: Grid) -> None:
+    def grid(self, grid: SheetGrid) -> None:
         """A table, row by row."""
         self.need(HEAD_MM + 2 * ROW_MM)
         edges = self._edges(grid)
@@ -159,7 +159,7 @@ class _Flow:
             self._row(grid, edges, row)
         self.y -= GAP_MM
 
-    def _edges(self, grid: Grid) -> list[tuple[float, float]]:
+    def _edges(self, grid: SheetGrid) -> list[tuple[float, float]]:
         whole, x, edges = sum(column.share for column in grid.columns), self.room.left, []
         for column in grid.columns:
             width = self.room.width * column.share / whole
@@ -167,7 +167,7 @@ class _Flow:
             x += width
         return edges
 
-    def _head(self, grid: Grid, edges: list[tuple[float, float]]) -> None:
+    def _head(self, grid: SheetGrid, edges: list[tuple[float, float]]) -> None:
         box = Box(left=self.room.left, bottom=self.y - HEAD_MM, right=self.room.right, top=self.y)
         self.put(rectangle(box, pen=None, fill=0.9))
         for column, (left, right) in zip(grid.columns, edges):
@@ -176,7 +176,7 @@ class _Flow:
                                size=SMALL_MM))  # fmt: skip
         self.y -= HEAD_MM
 
-    def _row(self, grid: Grid, edges: list[tuple[float, float]], row: int) -> None:
+    def _row(self, grid: SheetGrid, edges: list[tuple[float, float]], row: int) -> None:
         bottom = self.y - ROW_MM
         for column, (left, right) in zip(grid.columns, edges):
             if column.box:
@@ -206,5 +206,5 @@ def _cell(
     wide = width_mm(text, size, bold)
     if wide > room:
         size = max(size * room / wide, size * 2.0 / 3.0)
-    x, anchor = (left + PAD_MM, Anchor.LEFT) if left_side else (right - PAD_MM, Anchor.RIGHT)
+    x, anchor = (left + PAD_MM, TextAnchor.LEFT) if left_side else (right - PAD_MM, TextAnchor.RIGHT)
     return Text(at=(x, y), text=fitted(text, size, room, bold=bold), size_mm=size, anchor=anchor, bold=bold)

@@ -8,7 +8,19 @@ from dataclasses import dataclass
 from bellywork.answers.answer import CAUTION
 from bellywork.board.board import Board
 from bellywork.measures import METRIC, Units
-from bellywork.sheets.drawing import Anchor, Box, Drawing, Item, Line, Page, Pen, Text, Window, rectangle, shifted
+from bellywork.sheets.drawing import (
+    Box,
+    Drawing,
+    DrawingWindow,
+    Item,
+    Line,
+    Page,
+    Pen,
+    Text,
+    TextAnchor,
+    rectangle,
+    shifted,
+)
 from bellywork.sheets.lettering import width_mm, wrapped
 
 MARGIN_MM = 10.0
@@ -68,7 +80,7 @@ def units_words(units: Units) -> str:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Frame:
+class PageFrame:
     """Paper, and what stands round the drawing on each page of one sheet."""
 
     paper: Paper
@@ -109,7 +121,7 @@ class Frame:
         *,
         number: int,
         count: int,
-        windows: tuple[Window, ...] = (),
+        windows: tuple[DrawingWindow, ...] = (),
         size_mm: tuple[float, float] | None = None,
     ) -> Page:
         """A page with its frame; `size_mm` where it is not the paper's own."""
@@ -141,7 +153,7 @@ def check_bar() -> tuple[Item, ...]:
         for x in (10.0 * k for k in range(11))
     )
     bar = Line(start=(0.0, 0.0), end=(BAR_MM, 0.0), pen=Pen.FRAME)
-    text = Text(at=(BAR_MM / 2.0, -5.2), text=f"100 mm. {SCALE_CAUTION}", size_mm=SMALL_MM, anchor=Anchor.MIDDLE)
+    text = Text(at=(BAR_MM / 2.0, -5.2), text=f"100 mm. {SCALE_CAUTION}", size_mm=SMALL_MM, anchor=TextAnchor.MIDDLE)
     return bar, *ticks, text
 
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from bellywork.answers.answer_table import Column as Told
-from bellywork.answers.answer_table import Table
+from bellywork.answers.answer_table import AnswerColumn as Told
+from bellywork.answers.answer_table import AnswerTable
 from bellywork.measures import Units
-from bellywork.quantities import Kind, said
-from bellywork.sheets.flow import Column, Grid
+from bellywork.quantities import QuantityKind, said
+from bellywork.sheets.flow import SheetColumn, SheetGrid
 
 
 def told(name: str, value: float, units: Units, *, signed: bool | None = None) -> str:
@@ -17,13 +17,13 @@ def told(name: str, value: float, units: Units, *, signed: bool | None = None) -
 
 
 def grid_of(
-    table: Table,
+    table: AnswerTable,
     units: Units,
     *,
     rows: Iterable[int] | None = None,
     shares: Mapping[str, float] | None = None,
     boxes: Iterable[str] = (),
-) -> Grid:
+) -> SheetGrid:
     """A table on paper.
 
     rows     places of the rows shown; None: all
@@ -34,19 +34,21 @@ def grid_of(
     columns = [
         column_of(column, shown, units, share=(shares or {}).get(column.quantity, 1.0)) for column in table.columns
     ]
-    return Grid(columns=(*columns, *(Column(head=head, share=1.4, box=True) for head in boxes)), rows=len(shown))
+    return SheetGrid(
+        columns=(*columns, *(SheetColumn(head=head, share=1.4, box=True) for head in boxes)), rows=len(shown)
+    )
 
 
 def column_of(
     column: Told, rows: Iterable[int], units: Units, *, share: float = 1.0, head: str | None = None
-) -> Column:
+) -> SheetColumn:
     """A column of an answer on paper, with a true minus before numbers."""
     quantity = column.registered
     cells = (column.cell(row, units) for row in rows)
-    return Column(
+    return SheetColumn(
         head=column.label if head is None else head,
         unit=quantity.unit(units),
         share=share,
-        cells=tuple(cell.replace("-", "−") if quantity.kind is Kind.NUMBER else cell for cell in cells),
+        cells=tuple(cell.replace("-", "−") if quantity.kind is QuantityKind.NUMBER else cell for cell in cells),
         left=column.left,
     )

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 from bellywork.errors import OutputError
-from bellywork.sheets.drawing import Anchor, Arc, Circle, Item, Line, Page, Pen, Polyline, Text, Window
+from bellywork.sheets.drawing import Arc, Circle, DrawingWindow, Item, Line, Page, Pen, Polyline, Text, TextAnchor
 from bellywork.sheets.lettering import POINT_MM, face, printable
 
 if TYPE_CHECKING:
@@ -54,7 +54,7 @@ def pdf_bytes(pages: Sequence[Page], *, title: str, date: str = "") -> bytes:
     )
 
 
-def _draw_window(canvas: Canvas, window: Window) -> None:
+def _draw_window(canvas: Canvas, window: DrawingWindow) -> None:
     """What is seen of a larger drawing, cut off at the window's edge."""
     seen = window.seen
     canvas.saveState()
@@ -125,9 +125,9 @@ def _draw_text(canvas: Canvas, item: Text) -> None:
     canvas.translate(*item.at)
     canvas.rotate(item.turn_deg)
     place = {
-        Anchor.LEFT: canvas.drawString,
-        Anchor.MIDDLE: canvas.drawCentredString,
-        Anchor.RIGHT: canvas.drawRightString,
+        TextAnchor.LEFT: canvas.drawString,
+        TextAnchor.MIDDLE: canvas.drawCentredString,
+        TextAnchor.RIGHT: canvas.drawRightString,
     }
     place[item.anchor](0.0, 0.0, printable(item.text))
     canvas.restoreState()

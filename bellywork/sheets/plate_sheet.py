@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from bellywork.answers.answer_table import Table, rows_of
+from bellywork.answers.answer_table import AnswerTable, rows_of
 from bellywork.answers.forms import FORMS
 from bellywork.answers.plane_answer import setting_words
 from bellywork.balance.planing import PlaneTable
@@ -14,7 +14,7 @@ from bellywork.board.board import Board
 from bellywork.board.plate import Plate
 from bellywork.measures import METRIC, Units
 from bellywork.sheets.drawing import Circle, Item, Pen, Polyline, Text
-from bellywork.sheets.flow import Block, Figure, Grid, Heading, Sentences
+from bellywork.sheets.flow import Block, Figure, Heading, Sentences, SheetGrid
 from bellywork.sheets.frame import SMALL_MM
 from bellywork.sheets.grids import grid_of, told
 from bellywork.sheets.sheet_pages import Sheet
@@ -37,7 +37,7 @@ def support_grid(plate: Plate, setting: PlateSetting | None, units: Units) -> tu
     return (grid_of(supports_table(plate, setting), units, shares={"support": 1.5}, boxes=("as cut", "as fitted")),)
 
 
-def supports_table(plate: Plate, setting: PlateSetting | None) -> Table:
+def supports_table(plate: Plate, setting: PlateSetting | None) -> AnswerTable:
     """The supports: place, height now, move and height wanted."""
     move = np.zeros(len(plate.supports)) if setting is None else setting.move_mm
     rows = [
@@ -93,7 +93,7 @@ def _setting_words(setting: PlateSetting, units: Units) -> tuple[str, ...]:
     )
 
 
-def _strut_grid(schedule: PlaneTable, units: Units) -> Grid:
+def _strut_grid(schedule: PlaneTable, units: Units) -> SheetGrid:
     table = rows_of("struts", FORMS["bellywork-plane/2"].part("struts").quantities, schedule.struts)
     return grid_of(table, units, boxes=("measured",))
 

@@ -10,7 +10,7 @@ import numpy as np
 
 from bellywork.board.arrays import Floats
 from bellywork.measures import number
-from bellywork.sheets.drawing import Anchor, Box, Circle, Item, Line, Pen, Text, path, rectangle
+from bellywork.sheets.drawing import Box, Circle, Item, Line, Pen, Text, TextAnchor, path, rectangle
 from bellywork.sheets.flow import Figure
 from bellywork.sheets.frame import SMALL_MM, fitted
 
@@ -67,12 +67,12 @@ def plotted(
     for value in ticks(x_low, x_high, 2 * TICKS):
         x = float(at_x(np.array(value)))
         items.append(Line(start=(x, box.bottom), end=(x, box.bottom + 1.2), pen=Pen.FRAME))
-        items.append(Text(at=(x, box.bottom - 3.4), text=_plain(value), size_mm=SMALL_MM, anchor=Anchor.MIDDLE))
+        items.append(Text(at=(x, box.bottom - 3.4), text=_plain(value), size_mm=SMALL_MM, anchor=TextAnchor.MIDDLE))
     for value in ticks(y_low, y_high):
         y = float(at_y(np.array(value)))
         items.append(Line(start=(box.left, y), end=(box.right, y), pen=Pen.FRAME if value == 0.0 else Pen.FAINT))
-        items.append(Text(at=(box.left - 1.2, y - 0.8), text=_plain(value), size_mm=SMALL_MM, anchor=Anchor.RIGHT))
-    items.append(Text(at=(box.left + box.width / 2.0, 1.6), text=x_words, size_mm=SMALL_MM, anchor=Anchor.MIDDLE))
+        items.append(Text(at=(box.left - 1.2, y - 0.8), text=_plain(value), size_mm=SMALL_MM, anchor=TextAnchor.RIGHT))
+    items.append(Text(at=(box.left + box.width / 2.0, 1.6), text=x_words, size_mm=SMALL_MM, anchor=TextAnchor.MIDDLE))
     items.append(Text(at=(box.left, box.top + 1.6), text=y_words, size_mm=SMALL_MM, bold=True))
     ends = []
     for k, curve in enumerate(curves):

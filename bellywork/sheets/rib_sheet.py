@@ -8,15 +8,15 @@ from typing import Any
 
 import numpy as np
 
-from bellywork.answers.answer_table import Column, Table, rows_of
+from bellywork.answers.answer_table import AnswerColumn, AnswerTable, rows_of
 from bellywork.board.arrays import Floats
 from bellywork.board.board import Board
 from bellywork.board.body import Rib
 from bellywork.errors import SheetError
 from bellywork.geometry.crown_surface import chord_rise_mm
 from bellywork.measures import METRIC, Units
-from bellywork.sheets.drawing import Anchor, Arc, Box, Drawing, Item, Line, Pen, Text, path
-from bellywork.sheets.flow import Block, Grid, Heading, Sentences
+from bellywork.sheets.drawing import Arc, Box, Drawing, Item, Line, Pen, Text, TextAnchor, path
+from bellywork.sheets.flow import Block, Heading, Sentences, SheetGrid
 from bellywork.sheets.frame import PLAIN_MM, SMALL_MM
 from bellywork.sheets.grids import grid_of, told
 from bellywork.sheets.sheet_pages import Sheet
@@ -70,7 +70,7 @@ TO_CUT = (
 )
 
 
-def ribs_to_cut(ribs: Sequence[Rib]) -> Table:
+def ribs_to_cut(ribs: Sequence[Rib]) -> AnswerTable:
     """The ribs as they are cut."""
     return rows_of("ribs", TO_CUT.split(), [_to_cut(rib) for rib in ribs])
 
@@ -89,7 +89,7 @@ def _to_cut(rib: Rib) -> dict[str, Any]:
     }
 
 
-def cut_list(ribs: Sequence[Rib], units: Units = METRIC) -> Grid:
+def cut_list(ribs: Sequence[Rib], units: Units = METRIC) -> SheetGrid:
     """One row per rib, with a box to tick."""
     return grid_of(ribs_to_cut(ribs), units, shares={"rib": 0.8, "wood": 1.6}, boxes=("done",))
 
@@ -121,10 +121,10 @@ def rib_drawing(rib: Rib, units: Units = METRIC) -> Drawing:
         Line(start=(length, 0.0), end=(length, -rib.end_height_mm[1]), pen=Pen.CUT),
         Line(start=(0.0, 0.0), end=(length, 0.0), pen=Pen.FAINT),
         Text(at=(6.0, low - 4.4), text=_rib_words(rib, units), size_mm=PLAIN_MM, bold=True),
-        Text(at=(length - 2.0, low - 4.4), text=f"end of rib {rib.name}", size_mm=SMALL_MM, anchor=Anchor.RIGHT),
+        Text(at=(length - 2.0, low - 4.4), text=f"end of rib {rib.name}", size_mm=SMALL_MM, anchor=TextAnchor.RIGHT),
     ]
     for at in np.arange(NAMED_EVERY_MM, length - NAMED_EVERY_MM / 2.0, NAMED_EVERY_MM).tolist():
-        items.append(Text(at=(at, low / 2.0), text=f"rib {rib.name}", size_mm=SMALL_MM, anchor=Anchor.MIDDLE))
+        items.append(Text(at=(at, low / 2.0), text=f"rib {rib.name}", size_mm=SMALL_MM, anchor=TextAnchor.MIDDLE))
     for at in (near, length / 2.0, length - far):
         y = float(glued_face_mm(rib, np.array([at]))[0])
         deep = float(rib.height_at(np.array([at]))[0])
@@ -169,17 +169,17 @@ def fall_mm(radius_mm: float, from_middle_mm: float) -> float:
     return chord_rise_mm(radius_mm, 2.0 * from_middle_mm)
 
 
-def caul_grid(cauls: Sequence[tuple[float, float]], units: Units = METRIC) -> Grid:
+def caul_grid(cauls: Sequence[tuple[float, float]], units: Units = METRIC) -> SheetGrid:
     """Fall of each radius every 100 mm from the middle."""
     reach = max(half for _, half in cauls)
     stations = [MARK_EVERY_MM * k for k in range(1, int(reach // MARK_EVERY_MM) + 1)]
-    columns = [Column(quantity="caul_radius_mm", values=[radius for radius, _ in cauls])]
+    columns = [AnswerColumn(quantity="caul_radius_mm", values=[radius for radius, _ in cauls])]
     for at in stations:
         falls = [fall_mm(radius, at) if at <= half else None for radius, half in cauls]
-        columns.append(Column(quantity="fall_mm", values=falls, head=f"at {told('span_mm', at, units)}"))
+        columns.append(AnswerColumn(quantity="fall_mm", values=falls, head=f"at {told('span_mm', at, units)}"))
     ends = [fall_mm(radius, half) for radius, half in cauls]
-    columns.append(Column(quantity="fall_mm", values=ends, head="at the end"))
-    return grid_of(Table(key="cauls", columns=tuple(columns)), units)
+    columns.append(AnswerColumn(quantity="fall_mm", values=ends, head="at the end"))
+    return grid_of(AnswerTable(key="cauls", columns=tuple(columns)), units)
 
 
 def caul_drawing(radius_mm: float, half_mm: float, units: Units) -> Drawing:

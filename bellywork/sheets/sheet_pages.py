@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from bellywork.sheets.drawing import Box, Drawing, Item, Page, shifted
 from bellywork.sheets.flow import Block, laid_out
-from bellywork.sheets.frame import Frame, Paper, Stamp, stamped
+from bellywork.sheets.frame import PageFrame, Paper, Stamp, stamped
 from bellywork.sheets.tiles import room_height_mm, tiled
 
 APART_MM = 3.0
@@ -31,7 +31,7 @@ class Sheet:
 
     def pages(self, paper: Paper, stamp: Stamp) -> tuple[Page, ...]:
         """The sheet's pages; raises SheetError where the paper is too small for a drawing."""
-        frame = Frame(
+        frame = PageFrame(
             paper=replace(paper, roll=False), stamp=stamp, title=self.title, cautions=self.cautions,
             landscape=self.landscape,
         )  # fmt: skip

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from bellywork.answers.answer_table import Table, rows_of
+from bellywork.answers.answer_table import AnswerTable, rows_of
 from bellywork.answers.forms import FORMS
 from bellywork.sheets.bearing_sheet import stages_table
 from bellywork.sheets.bench import Bench
@@ -12,9 +12,9 @@ from bellywork.sheets.plate_sheet import supports_table
 from bellywork.sheets.rib_sheet import ribs_to_cut
 
 
-def tables_of(bench: Bench, whats: Sequence[str]) -> tuple[dict[str, Table], tuple[str, ...]]:
+def tables_of(bench: Bench, whats: Sequence[str]) -> tuple[dict[str, AnswerTable], tuple[str, ...]]:
     """The tables by the names of their sheets in a workbook, and what they stand on."""
-    tables: dict[str, Table] = {}
+    tables: dict[str, AnswerTable] = {}
     said: tuple[str, ...] = ()
     if {"bearing", "bridge", "plate"} & set(whats):
         from bellywork.answers.plane_answer import schedule_table

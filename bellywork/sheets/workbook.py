@@ -10,10 +10,10 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from bellywork.answers.answer import CAUTION
-from bellywork.answers.answer_table import Column, Table, plain
+from bellywork.answers.answer_table import AnswerColumn, AnswerTable, plain
 from bellywork.files.write import ARCHIVE_MARK
 from bellywork.measures import METRIC, Units
-from bellywork.quantities import Kind
+from bellywork.quantities import QuantityKind
 from bellywork.sheets.frame import Stamp
 
 if TYPE_CHECKING:
@@ -23,10 +23,10 @@ WIDEST, NARROWEST = 40, 8  # of a column, in characters
 FIRST_DAY = (1980, 1, 1, 0, 0, 0)  # that an archive knows
 
 
-def header(column: Column, units: Units) -> str:
+def header(column: AnswerColumn, units: Units) -> str:
     """What stands over a column: its label, and its unit in brackets.
 
-    >>> header(Column(quantity="plane_front_mm"), METRIC), header(Column(quantity="section"), METRIC)
+    >>> header(AnswerColumn(quantity="plane_front_mm"), METRIC), header(AnswerColumn(quantity="section"), METRIC)
     ('exact front (mm)', 'section')
     """
     unit, label = column.registered.unit(units), column.label or column.registered.key
@@ -34,7 +34,7 @@ def header(column: Column, units: Units) -> str:
 
 
 def workbook_bytes(
-    tables: Mapping[str, Table], stamp: Stamp, sentences: Sequence[str] = (), units: Units = METRIC
+    tables: Mapping[str, AnswerTable], stamp: Stamp, sentences: Sequence[str] = (), units: Units = METRIC
 ) -> bytes:
     """The tables, each on a sheet of its own name, after a first sheet that says where they come from.
 
@@ -63,7 +63,7 @@ def workbook_bytes(
     return _stable(out.getvalue(), stamp.date)
 
 
-def _fill(sheet: Worksheet, table: Table, units: Units) -> None:
+def _fill(sheet: Worksheet, table: AnswerTable, units: Units) -> None:
     from openpyxl.comments import Comment
     from openpyxl.styles import Alignment, Font, PatternFill
     from openpyxl.utils import get_column_letter
@@ -80,7 +80,7 @@ def _fill(sheet: Worksheet, table: Table, units: Units) -> None:
         cell.comment = Comment(column.registered.meaning, "bellywork")
     sheet.freeze_panes = "A2"
     for number, column in enumerate(columns, start=1):
-        letter, measured = get_column_letter(number), column.registered.kind is Kind.NUMBER
+        letter, measured = get_column_letter(number), column.registered.kind is QuantityKind.NUMBER
         longest = max((len(str(value)) for value in column.values), default=0)
         sheet.column_dimensions[letter].width = (
             NARROWEST + 3 if measured else min(max(longest + 2, NARROWEST + 3), WIDEST)
@@ -98,7 +98,7 @@ def _no_formulas(sheet: Worksheet) -> None:
                 cell.data_type = "s"
 
 
-def _with_bands(table: Table) -> list[Column]:
+def _with_bands(table: AnswerTable) -> list[AnswerColumn]:
     """The columns, each band's ends as columns behind it."""
     columns = []
     for column in table.columns:
@@ -108,13 +108,13 @@ def _with_bands(table: Table) -> list[Column]:
     return columns
 
 
-def _cell(column: Column, value: Any, units: Units) -> Any:
+def _cell(column: AnswerColumn, value: Any, units: Units) -> Any:
     """A value as a cell holds it, in the user's unit: unknown numbers empty, lists in words."""
     value = plain(value)
     quantity = column.registered
     if isinstance(value, list):
         return ", ".join(map(str, value))
-    if quantity.kind is Kind.NUMBER and value is not None:
+    if quantity.kind is QuantityKind.NUMBER and value is not None:
         return quantity.measure.outside(float(value), units)
     return value
 

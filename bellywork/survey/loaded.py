@@ -12,7 +12,7 @@ from bellywork.board.board import Board
 from bellywork.board.state import State
 from bellywork.board.strings import StringLine
 from bellywork.instrument import Instrument
-from bellywork.seasons.year import Shift, Year
+from bellywork.seasons.year import ClimateShift, Year
 from bellywork.survey.rib_fit import RibFit
 from bellywork.survey.threads import RibThread
 
@@ -56,7 +56,7 @@ class LoadedBoard:
         bare = bare if shift is None else shift.bare(bare)
         return bare, sink.moved(bare, State.STRUNG)
 
-    def _there(self, factor: float, rh_percent: float | None) -> tuple[Shift | None, PredictedSink]:
+    def _there(self, factor: float, rh_percent: float | None) -> tuple[ClimateShift | None, PredictedSink]:
         """What a humidity does to the board so soft; no shift at that of the description."""
         if self.year is None or rh_percent is None or not self.differs(rh_percent):
             return None, self.sink_by(factor)

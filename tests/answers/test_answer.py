@@ -9,10 +9,10 @@ import numpy as np
 import pytest
 
 from bellywork.answers.answer import Answer, View, view_text
-from bellywork.answers.answer_table import Column, Table, rows_of, table_of
+from bellywork.answers.answer_table import AnswerColumn, AnswerTable, rows_of, table_of
 from bellywork.answers.form import filled, many, one, schema_of
 from bellywork.measures import METRIC, Units
-from bellywork.quantities import QUANTITIES, Kind
+from bellywork.quantities import QUANTITIES, QuantityKind
 
 INCH = Units(length="in", force="lb")
 NET = np.array([0.984321, -0.25])
@@ -27,12 +27,12 @@ FORM = one("invented", "an invented answer", many("notes", "each note", "note na
 
 
 @pytest.fixture
-def table() -> Table:
+def table() -> AnswerTable:
     return table_of("notes", FORM.part("notes").quantities, BANDED, bands=BANDED.bands)
 
 
 @pytest.fixture
-def answer(table: Table) -> Answer:
+def answer(table: AnswerTable) -> Answer:
     return Answer(
         schema="bellywork-invented/1",
         title="Invented",
@@ -90,18 +90,18 @@ def test_a_name_is_no_formula_in_csv() -> None:
 )
 def test_digits_are_no_finer_than_the_band_deserves(half: float, cell: str) -> None:
     """Two figures of the half width: 0.30 leaves hundredths, 3.0 tenths, 30 whole ones."""
-    column = Column(
+    column = AnswerColumn(
         quantity="plane_front_mm", values=[1.2345], band=(np.array([1.2345 - half]), np.array([1.2345 + half]))
     )
     assert column.cell(0, METRIC) == cell
 
 
 def test_a_band_is_told_in_the_users_unit() -> None:
-    column = Column(quantity="plane_front_mm", values=[2.54], band=(np.array([1.27]), np.array([3.81])))
+    column = AnswerColumn(quantity="plane_front_mm", values=[2.54], band=(np.array([1.27]), np.array([3.81])))
     assert column.cell(0, INCH) == "0.100 (0.050 to 0.150)"
 
 
-def test_a_table_on_screen_has_heads_units_groups_and_legend(table: Table) -> None:
+def test_a_table_on_screen_has_heads_units_groups_and_legend(table: AnswerTable) -> None:
     text = view_text(View(table=table, groups={"bass": [0], "treble": [1]}), METRIC)
     lines = text.splitlines()
     assert lines[0].split() == ["note", "net", "exact", "front"]
@@ -112,7 +112,7 @@ def test_a_table_on_screen_has_heads_units_groups_and_legend(table: Table) -> No
     assert all(len(line) <= 118 for line in lines)
 
 
-def test_rows_that_are_not_shown_leave_their_groups(table: Table) -> None:
+def test_rows_that_are_not_shown_leave_their_groups(table: AnswerTable) -> None:
     text = view_text(View(table=table, rows=[1], groups={"bass": [0], "treble": [1]}, legend=False), METRIC)
     assert "B3" not in text
     assert "C4" in text
@@ -134,7 +134,9 @@ def test_the_labels_of_a_table_tell_its_columns_apart() -> None:
 
     for form in FORMS.values():
         for part in tables(form):
-            labels = [QUANTITIES[name].label for name in part.quantities if QUANTITIES[name].kind is Kind.NUMBER]
+            labels = [
+                QUANTITIES[name].label for name in part.quantities if QUANTITIES[name].kind is QuantityKind.NUMBER
+            ]
             assert len(labels) == len(set(labels)), part.key
 
 

@@ -9,7 +9,7 @@ import re
 import pytest
 
 from bellywork.measures import MEASURES, Units, fraction, number, units_named
-from bellywork.quantities import QUANTITIES, Kind, said
+from bellywork.quantities import QUANTITIES, QuantityKind, said
 
 INCH, METRIC, KGF = Units(length="in", force="lb"), Units(), Units(force="kgf")
 LB_N = 0.45359237 * 9.80665
@@ -39,7 +39,7 @@ READ = {
     "number": (1.1234, "1.123", "1.123"),
     "error": (1e-9, "0.000000001", "0.000000001"),
 }
-MEASURED = [quantity for quantity in QUANTITIES.values() if quantity.kind is Kind.NUMBER]
+MEASURED = [quantity for quantity in QUANTITIES.values() if quantity.kind is QuantityKind.NUMBER]
 SUFFIXES = {
     "_mm": {"span", "size", "height", "trial", "radius", "fine_radius"},
     "_deg": {"angle", "direction"},

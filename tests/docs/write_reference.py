@@ -12,7 +12,7 @@ from typing import Any
 from bellywork.answers.form import Part, described, entries
 from bellywork.answers.forms import ENVELOPE, FORMS, answer_schema
 from bellywork.measures import Units
-from bellywork.quantities import Kind, Quantity
+from bellywork.quantities import Quantity, QuantityKind
 
 DOCS = Path(__file__).resolve().parents[2] / "docs"
 WIDTH = 180
@@ -80,7 +80,7 @@ def _form(command: str, form: Part) -> str:
 
 def _shown(quantity: Quantity) -> tuple[str, str]:
     """The last decimal and its unit, in metric units and in inches and pounds."""
-    if quantity.kind is not Kind.NUMBER:
+    if quantity.kind is not QuantityKind.NUMBER:
         return quantity.kind.value, quantity.kind.value
     steps = []
     for units in (Units(), INCH):

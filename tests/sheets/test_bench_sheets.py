@@ -19,7 +19,7 @@ from bellywork.sheets.bench import Bench
 from bellywork.sheets.bridge_sheet import bridge_sheet, top_profiles
 from bellywork.sheets.drawing import Page, Pen, Text
 from bellywork.sheets.dxf import dxf_bytes
-from bellywork.sheets.flow import Grid
+from bellywork.sheets.flow import SheetGrid
 from bellywork.sheets.frame import PAPERS, Stamp, stamp_of
 from bellywork.sheets.pdf import pdf_bytes
 from bellywork.sheets.plate_sheet import plate_sheet
@@ -44,11 +44,11 @@ def stamp(grand: BoardFile) -> Stamp:
     return stamp_of(grand.board, grand.fingerprint, "0.1.0")
 
 
-def grids(sheet: Sheet) -> list[Grid]:
-    return [block for block in sheet.blocks if isinstance(block, Grid)]
+def grids(sheet: Sheet) -> list[SheetGrid]:
+    return [block for block in sheet.blocks if isinstance(block, SheetGrid)]
 
 
-def cells(grid: Grid, head: str) -> list[float]:
+def cells(grid: SheetGrid, head: str) -> list[float]:
     (column,) = [column for column in grid.columns if column.head == head]
     return [float(text.replace("−", "-")) for text in column.cells]
 

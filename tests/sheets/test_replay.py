@@ -11,7 +11,19 @@ import pytest
 from read_back import MM, ink_centres, needs_raster, rastered
 
 from bellywork.errors import OutputError
-from bellywork.sheets.drawing import Anchor, Arc, Box, Circle, Drawing, Line, Page, Pen, Polyline, Text, Window
+from bellywork.sheets.drawing import (
+    Arc,
+    Box,
+    Circle,
+    Drawing,
+    DrawingWindow,
+    Line,
+    Page,
+    Pen,
+    Polyline,
+    Text,
+    TextAnchor,
+)
 from bellywork.sheets.dxf import dxf_bytes
 from bellywork.sheets.lettering import width_mm, wrapped
 from bellywork.sheets.pdf import pdf_bytes
@@ -22,7 +34,7 @@ ITEMS = (
     Polyline(points=((20.0, 70.0), (60.0, 70.0), (60.0, 80.0)), closed=True),
     Arc(centre=(100.0, -4900.0), radius_mm=5000.0, start_deg=89.5, end_deg=90.5, pen=Pen.CUT),
     Circle(centre=(150.0, 40.0), radius_mm=10.0),
-    Text(at=(20.0, 120.0), text="C♯4 −0.5°", anchor=Anchor.LEFT),
+    Text(at=(20.0, 120.0), text="C♯4 −0.5°", anchor=TextAnchor.LEFT),
 )
 DRAWING = Drawing(name="each", box=Box(left=0.0, bottom=0.0, right=200.0, top=140.0), items=ITEMS)
 PAGE = Page(width_mm=210.0, height_mm=297.0, items=ITEMS)
@@ -52,7 +64,7 @@ def test_a_flat_arc_of_the_pdf_rises_as_a_circle(tmp_path: Path) -> None:
 
 @needs_raster
 def test_a_window_cuts_off_and_never_scales(tmp_path: Path) -> None:
-    window = Window(drawing=DRAWING, seen=Box(left=100.0, bottom=0.0, right=200.0, top=140.0), at=(30.0, 50.0))
+    window = DrawingWindow(drawing=DRAWING, seen=Box(left=100.0, bottom=0.0, right=200.0, top=140.0), at=(30.0, 50.0))
     page = Page(width_mm=210.0, height_mm=297.0, items=(), windows=(window,))
     grey = rastered(pdf_bytes([page], title="each"), tmp_path, 1)
     row = ink_centres(grey[round((297.0 - 50.0 - 55.0) * 300 / MM)] < 128)

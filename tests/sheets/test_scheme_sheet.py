@@ -9,7 +9,7 @@ from bellywork.answers.ribs_answer import long_notes, long_ribs, summary
 from bellywork.board.scheme import Scheme
 from bellywork.files.read import BoardFile, read_board
 from bellywork.schemes.assessed import SchemeResult, assessed, base_of
-from bellywork.sheets.flow import Figure, Grid
+from bellywork.sheets.flow import Figure, SheetGrid
 from bellywork.sheets.frame import PAPERS, stamp_of
 from bellywork.sheets.scheme_sheet import schemes_sheet
 
@@ -32,7 +32,7 @@ def results(found: BoardFile) -> list[SchemeResult]:
 
 def test_the_summary_shows_each_scheme_and_its_difference(results: list[SchemeResult]) -> None:
     sheet = schemes_sheet(results, ("Assumed.",))
-    summary = next(block for block in sheet.blocks if isinstance(block, Grid))
+    summary = next(block for block in sheet.blocks if isinstance(block, SheetGrid))
     heads = [column.head for column in summary.columns]
     mass, more = (summary.columns[heads.index("board") + k] for k in (0, 1))
     first, second = (result.mass_kg for result in results)
@@ -48,7 +48,7 @@ def test_there_is_a_plot_of_each_kind_and_a_table_of_ribs_for_each_scheme(
 ) -> None:
     sheet = schemes_sheet(results, ("Assumed.",))
     assert sum(isinstance(block, Figure) for block in sheet.blocks) == 4
-    assert [block.rows for block in sheet.blocks if isinstance(block, Grid)] == [2, 15, 15]
+    assert [block.rows for block in sheet.blocks if isinstance(block, SheetGrid)] == [2, 15, 15]
     stamp = stamp_of(found.board, found.fingerprint, "0.1.0")
     for paper in PAPERS.values():
         assert len(sheet.pages(paper, stamp)) >= 4

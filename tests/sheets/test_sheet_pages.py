@@ -9,8 +9,8 @@ from read_back import MM, ink_centres, needs_raster, rastered
 from bellywork.board import Board, Climate
 from bellywork.errors import SheetError
 from bellywork.sheets.drawing import Box, Drawing, Line, Page, Pen, Text
-from bellywork.sheets.flow import Column, Figure, Grid, Heading, Sentences, laid_out
-from bellywork.sheets.frame import BAR_MM, MARGIN_MM, PAPERS, Frame, stamp_of
+from bellywork.sheets.flow import Figure, Heading, Sentences, SheetColumn, SheetGrid, laid_out
+from bellywork.sheets.frame import BAR_MM, MARGIN_MM, PAPERS, PageFrame, stamp_of
 from bellywork.sheets.pdf import pdf_bytes
 from bellywork.sheets.tiles import OVERLAP_MM, tiled
 
@@ -26,8 +26,8 @@ RULER = Drawing(
 )
 
 
-def frame(paper: str = "a4", *, landscape: bool = True) -> Frame:
-    return Frame(paper=PAPERS[paper], stamp=STAMP, title="Ruler", cautions=("Mind the edge.",), landscape=landscape)
+def frame(paper: str = "a4", *, landscape: bool = True) -> PageFrame:
+    return PageFrame(paper=PAPERS[paper], stamp=STAMP, title="Ruler", cautions=("Mind the edge.",), landscape=landscape)
 
 
 def texts(page: Page) -> list[str]:
@@ -100,8 +100,11 @@ def test_too_high_a_drawing_is_refused_and_the_way_out_named() -> None:
 
 def test_a_long_table_goes_on_over_the_page_with_its_head_and_loses_no_row() -> None:
     rows = 90
-    grid = Grid(
-        columns=(Column(head="note", cells=tuple(map(str, range(rows)))), Column(head="before", unit="deg", box=True)),
+    grid = SheetGrid(
+        columns=(
+            SheetColumn(head="note", cells=tuple(map(str, range(rows)))),
+            SheetColumn(head="before", unit="deg", box=True),
+        ),
         rows=rows,
     )
     page_frame = frame(landscape=False)

@@ -10,27 +10,27 @@ import numpy as np
 import openpyxl
 import pytest
 
-from bellywork.answers.answer_table import Column, Table
+from bellywork.answers.answer_table import AnswerColumn, AnswerTable
 from bellywork.board import Board, Climate
 from bellywork.files.write import is_ours
 from bellywork.measures import Units
 from bellywork.sheets.frame import Stamp, stamp_of
 from bellywork.sheets.workbook import workbook_bytes
 
-TABLE = Table(
+TABLE = AnswerTable(
     key="plane",
     columns=(
-        Column(quantity="note", values=[1, 2]),
-        Column(quantity="name", values=["A0", "=1+1"]),
-        Column(quantity="measured", values=[True, False]),
-        Column(quantity="net_deg", values=[1.25, -0.125], band=(np.array([1.0, -0.5]), np.array([1.5, 0.25]))),
-        Column(quantity="block_mm", values=[2.54, 3.0]),
-        Column(quantity="kerf_at", values=[0.5, 0.4]),
-        Column(quantity="tension_N", values=[math.nan, 9.0]),
-        Column(quantity="rib.notes", values=[(1, 2), ()]),
+        AnswerColumn(quantity="note", values=[1, 2]),
+        AnswerColumn(quantity="name", values=["A0", "=1+1"]),
+        AnswerColumn(quantity="measured", values=[True, False]),
+        AnswerColumn(quantity="net_deg", values=[1.25, -0.125], band=(np.array([1.0, -0.5]), np.array([1.5, 0.25]))),
+        AnswerColumn(quantity="block_mm", values=[2.54, 3.0]),
+        AnswerColumn(quantity="kerf_at", values=[0.5, 0.4]),
+        AnswerColumn(quantity="tension_N", values=[math.nan, 9.0]),
+        AnswerColumn(quantity="rib.notes", values=[(1, 2), ()]),
     ),
 )
-EMPTY = Table(key="empty", columns=(Column(quantity="note"), Column(quantity="net_deg")))
+EMPTY = AnswerTable(key="empty", columns=(AnswerColumn(quantity="note"), AnswerColumn(quantity="net_deg")))
 INCH = Units(length="in", force="lb")
 
 

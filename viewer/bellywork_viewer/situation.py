@@ -21,7 +21,7 @@ from bellywork.geometry.string_line import bearing, pin_forces_N, topped
 from bellywork.instrument import Instrument
 from bellywork.measures import METRIC, Units
 from bellywork.quantities import QUANTITIES, said
-from bellywork.seasons.year import Shift, Year
+from bellywork.seasons.year import ClimateShift, Year
 
 SHORT_MM = 0.005
 
@@ -199,6 +199,6 @@ class Desk:
     def _year(self) -> Year:
         return self.ready.kept("year", lambda: Year.of(self.ready))
 
-    def _shift(self, rh_percent: float | None) -> Shift:
+    def _shift(self, rh_percent: float | None) -> ClimateShift:
         year = self._year
         return year.shift(year.reference_rh_percent if rh_percent is None else rh_percent, self.panel_mm)
