@@ -13,8 +13,8 @@ BEARING = (
     "target_net_deg deviation_deg sink_mm height_bare_mm height_strung_mm"
 )
 PLANING = (
-    "plane_front_mm plane_rear_mm faired_front_mm faired_rear_mm fairing_cost_deg you_get_deg block_mm kerf_mm kerf_at "
-    "cap_left_mm short"
+    "set_up_net_deg plane_front_mm plane_rear_mm faired_front_mm faired_rear_mm fairing_cost_deg you_get_deg "
+    "strung_net_deg block_mm kerf_mm kerf_at cap_left_mm short"
 )
 PLANED = "planed_front_deg planed_rear_deg planed_net_deg planed_downforce_N planed_sink_mm"
 RIB_LOSS = (
@@ -43,13 +43,13 @@ _BEARING = one(
 _PLANE = one(
     "plane",
     "the planing schedule; the bearing of a note is that of the bridge before planing, in the working state",
-    "working sink_source worst_note",
+    "working aimed depth_known sink_source worst_note",
     many("notes", EACH_NOTE, NOTE, BEARING, PLANING, PLANED, optional="planed_net_clamped_deg planed_net_hinged_deg"),
     _TOTALS,
     many(
         "cures",
-        "for each section with short notes what would mend it: one of cap, plate and target",
-        "section notes worst_note short_mm cap_mm plate_down_mm reachable_deg",
+        "for each section with short notes what would mend it; one is enough, and what is null does not mend it",
+        "section notes worst_note short_mm cap_mm plate_down_mm rest_down_mm back_mm front_share reachable_deg",
     ),
     many("struts", "clearance under the plate's struts after planing", "strut bridge notes clearance_mm least_mm"),
     one(

@@ -23,11 +23,11 @@ from bellywork.answers.notes import (
     totals,
 )
 from bellywork.balance.cures import Cure
-from bellywork.balance.planing import PlaneTable
+from bellywork.balance.plane_table import PlaneTable
 from bellywork.balance.plate_setting import PlateSetting
 from bellywork.balance.rim_range import RimRange
-from bellywork.balance.sink import SinkSource
 from bellywork.board.board import Board
+from bellywork.board.state import State
 from bellywork.conventions import note_name
 from bellywork.geometry.naming import notes_in_words
 from bellywork.measures import Units
@@ -35,14 +35,16 @@ from bellywork.quantities import said
 
 SCHEMA = "bellywork-plane/2"
 SHOWN = (
-    "note name net_deg target_net_deg you_get_deg planed_sink_mm faired_front_mm faired_rear_mm block_mm kerf_mm "
-    "cap_left_mm short"
+    "note name net_deg set_up_net_deg target_net_deg you_get_deg strung_net_deg planed_sink_mm faired_front_mm "
+    "faired_rear_mm block_mm kerf_mm cap_left_mm short"
 )
+WITHOUT_DEPTH = "note name front_deg rear_deg net_deg target_net_deg degrees_per_mm block_mm"
 PLANED = ("front_deg", "rear_deg", "net_deg", "downforce_N", "sink_mm")
-RIGID = (
-    "No depth can be given: no sink is known, so what the strings press down cannot be allowed for. Enter it in "
-    "sink.csv (a known weight on the bridge and a dial show it), or describe panel, ribs and bridges. What follows "
-    "holds only for a board that does not move."
+UNKNOWN = (
+    "No depth can be given: it is not known how far the board sinks under the strings, and each mm of that takes the "
+    "bearing under 'loses' away. Do not cut by this table. Enter the sink in sink.csv (a known weight on the bridge "
+    "and a dial show it), or describe panel, ribs and bridges, or give the targets for the {measured} board (column state "
+    "in targets.csv)."
 )
 
 
@@ -54,61 +56,85 @@ def plane_answer(
     spread   the net bearing over the rim's range, where the sink is predicted and the rim an assumption
     every    show every note, not only the reference notes, the worst and the deepest cut
     """
-    form, now = FORMS[SCHEMA], table.now
+    form, now, known = FORMS[SCHEMA], table.now, table.depth_known
     notes = schedule_table(table, spread)
     deepest = int(np.argmax(np.fmax(table.faired_front_mm, table.faired_rear_mm)))
-    worst = int(np.argmax(np.abs(table.faired.net_deg - now.target_net_deg)))
-    rows = shown_places(every, now.reference, deepest, worst)
+    worst = int(np.argmax(np.abs(table.faired.deviation_deg)))
+    rows = shown_places(every, now.reference, *([deepest, worst] if known else []))
+    what = f"planing schedule, cut on the {state_words(table.working)}" if known else "bearing and block; no depth"
     sources = {
         "working": table.working.value,
+        "aimed": table.aimed.value,
+        "depth_known": known,
         "sink_source": table.planed.sink_source.value,
         "worst_note": now.worst_note,
         "notes": notes,
-        "totals": totals(table.planed),
+        "totals": totals(table.faired),
         "plate": None if table.plate is None else plate_part(table.plate),
     }
     return Answer(
         schema=SCHEMA,
-        title=f"{board.name}: planing schedule, cut on the {state_words(table.working)}",
+        title=f"{board.name}: {what}",
         headline=_headline(board, table, spread, units, deepest),
         body=(
             paragraph("Short of wood", (cure_text(cure, units) for cure in table.cures)),
             "" if table.plate is None else plate_text(table.plate, units),
-            View(table=starred(notes).only(*_told(table)), rows=rows, groups=by_section(table.planed, units)),
-            "" if every else "Shown are the reference notes, the worst and the deepest cut; --all shows every note.",
+            View(table=starred(notes).only(*_told(table)), rows=rows, groups=by_section(table.faired, units)),
+            "" if every else _shown_words(known),
             "" if now.measured.all() else INTERPOLATED,
         ),
         parts=filled(form, sources, table),
         table=notes,
         findings=table.findings,
         assumptions=table.assumptions,
-        act=bool(table.findings or table.short.any()) or table.planed.sink_source is SinkSource.NONE,
+        act=bool(table.findings or table.short.any()) or not known,
         units=units,
     )
 
 
+def _shown_words(known: bool) -> str:
+    if not known:
+        return "Shown are the reference notes; --all shows every note."
+    return "Shown are the reference notes, the worst and the deepest cut; --all shows every note."
+
+
 def schedule_table(table: PlaneTable, spread: RimRange | None = None) -> AnswerTable:
-    """The notes of a schedule: the bearing now, what to do, and the bearing strung."""
-    planed = {f"planed_{key}": getattr(table.planed, key) for key in PLANED}
-    own = {**planed, "you_get_deg": table.faired.net_deg}
+    """The notes of a schedule: the bearing now, what to do, and the bearing one gets."""
+    after = table.faired if table.strung is None else table.strung
+    own = {
+        **{f"planed_{key}": getattr(after, key) for key in PLANED},
+        "you_get_deg": table.faired.net_deg,
+        "set_up_net_deg": table.set_up.net_deg,
+        "strung_net_deg": after.net_deg if after.state is State.STRUNG else np.full(len(after.net_deg), np.nan),
+    }
     quantities = FORMS[SCHEMA].part("notes").quantities
     return notes_table(table.now, quantities, own, table, spread=spread, prefix="planed_")
 
 
 def _told(table: PlaneTable) -> tuple[str, ...]:
-    """The columns shown: without cap where its thickness is nowhere given."""
-    return tuple(
-        name
-        for name in SHOWN.split()
-        if not (name == "cap_left_mm" and np.all(np.isnan(table.cap_left_mm)))
-        and not (name == "short" and not table.short.any())
-    )
+    """The columns shown: those in which there is something to be told."""
+    if not table.depth_known:
+        return tuple(WITHOUT_DEPTH.split())
+    left_out = {
+        "cap_left_mm": np.all(np.isnan(table.cap_left_mm)),
+        "short": not table.short.any(),
+        "set_up_net_deg": table.set_up is table.now,
+        "strung_net_deg": table.strung is None,
+        "planed_sink_mm": table.aimed is not State.STRUNG and table.strung is None,
+    }
+    return tuple(name for name in SHOWN.split() if not left_out.get(name))
 
 
 def _headline(board: Board, table: PlaneTable, spread: RimRange | None, units: Units, deepest: int) -> tuple[str, ...]:
-    now, source = table.now, table.planed.sink_source
+    if not table.depth_known:
+        return (
+            no_depth(board),
+            f"Block: laid on the rear rest of the {state_words(table.working)}, its thread makes the angle wanted "
+            "there, before the strings.",
+        )
+    now = table.now
     depth = max(float(table.faired_front_mm[deepest]), float(table.faired_rear_mm[deepest]))
-    lines = [RIGID] if source is SinkSource.NONE else []
+    lines = []
     if depth > 0.0:
         lines.append(
             f"Cut up to {said('faired_front_mm', depth, units)}, deepest at {note_words(int(now.note[deepest]))}."
@@ -118,16 +144,17 @@ def _headline(board: Board, table: PlaneTable, spread: RimRange | None, units: U
     got = off_target(
         "you_get_deg",
         table.faired.net_deg,
-        now.target_net_deg,
+        table.faired.target_net_deg,
         now.note.tolist(),
         board.rules.bearing_tolerance_deg,
     )
-    lines.append(f"Strung after that, {got}")
-    if np.isfinite(table.planed.total_downforce_N):
-        lines.append(
-            f"The strings will press {said('total.downforce_N', table.planed.total_downforce_N, units)} in all."
-        )
-    lines.append(sure(source, spread))
+    lines.append(f"{table.aimed.value.capitalize()} after that, {got}")
+    strung = table.strung or table.faired
+    if strung.state is not State.STRUNG:
+        lines.append("How far the strings press the board down is not known, so neither is the bearing under them.")
+    elif np.isfinite(strung.total_downforce_N):
+        lines.append(f"The strings will press {said('total.downforce_N', strung.total_downforce_N, units)} in all.")
+    lines.append(sure(table.faired.sink_source, spread))
     short, looked = int(np.count_nonzero(table.short)), len(table.findings)
     if short:
         lines.append(
@@ -138,15 +165,30 @@ def _headline(board: Board, table: PlaneTable, spread: RimRange | None, units: U
     return tuple(line for line in lines if line)
 
 
+def no_depth(board: Board) -> str:
+    """Why no depth can be given, and what would give one."""
+    return UNKNOWN.format(measured=State.BARE.value if board.measured_in is State.STRUNG else board.measured_in.value)
+
+
 def cure_text(cure: Cure, units: Units) -> str:
     """What would mend the short notes of a section."""
     whole = "" if np.isnan(cure.cap_mm) else f" ({said('cap_mm', cure.cap_mm, units)} in all)"
     lacking = said("short_mm", cure.short_mm, units)
-    return (
-        f"{notes_in_words(cure.notes)}: up to {lacking} short. A cap thicker by {lacking}{whole}, or the plate "
-        f"lower by {said('plate_down_mm', cure.plate_down_mm, units)}, or a target of "
-        f"{said('reachable_deg', cure.reachable_deg)} there."
-    )
+    worst = f" at note {cure.worst_note}" if len(cure.notes) > 1 else ""
+    ways = [f"a cap thicker by {lacking}{whole}"]
+    for name, words in (
+        ("plate_down_mm", "the plate lower by {}"),
+        ("rest_down_mm", "the rear rest lower by {}" if len(cure.notes) == 1 else "the rear rests lower by up to {}"),
+        ("back_mm", f"the rear rest nearer, for a back length of {{}}{worst}"),
+        ("front_share", "a front share of {}"),
+        ("reachable_deg", f"a target of {{}}{worst}, which is what it gets"),
+    ):
+        value = getattr(cure, name)
+        if np.isfinite(value):
+            ways.append(words.format(said(name, value, units)))
+    listed = ways[0] if len(ways) == 1 else f"{', '.join(ways[:-1])}, or {ways[-1]}"
+    upto = "up to " if len(cure.notes) > 1 else ""
+    return f"{notes_in_words(cure.notes)}: {upto}{lacking} short. {listed[0].upper()}{listed[1:]}."
 
 
 def plate_part(plate: PlateSetting) -> dict[str, Any]:

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from bellywork.balance.bearing_table import BearingTable, table_of
-from bellywork.balance.cures import Cure, cures, planing_findings
+from bellywork.balance.cures import cures, planing_findings, short_of_wood
 from bellywork.balance.depth import depths
 from bellywork.balance.fairing import faired_tops
+from bellywork.balance.plane_table import PlaneTable
 from bellywork.balance.plate_setting import PlateSetting, set_plate
 from bellywork.balance.sink import Sink, SinkSource, sink_of
 from bellywork.balance.struts import StrutClearance, clearance_findings, strut_clearances
@@ -18,59 +19,14 @@ from bellywork.board.arrays import Bools, Floats
 from bellywork.board.board import Board
 from bellywork.board.state import State
 from bellywork.board.strings import StringLine
-from bellywork.errors import BoardError
-from bellywork.findings import Finding
+from bellywork.errors import BoardError, MissingLayer
+from bellywork.findings import Finding, Level, Place
 from bellywork.geometry.scale import pull_N
-from bellywork.geometry.string_line import topped
+from bellywork.geometry.string_line import bearing, topped
 from bellywork.geometry.thread import threaded
 from bellywork.instrument import Instrument, prepared
 
-SHORT_MM = 0.005  # half of the hundredth that a schedule prints
-
-
-@dataclass(frozen=True, kw_only=True, eq=False)
-class PlaneTable:
-    """The planing schedule. Arrays have one entry per note; lengths in mm.
-
-    working                       the state in which block and kerf are right: bare or preloaded
-    now                           the bearing before planing, in the working state
-    planed, faired                the strung bearing after planing by the exact and by the faired depths (where wood is
-                                  short, after planing none)
-    front_share                   share of the net wanted at the front pins
-    plane_front_mm, plane_rear_mm exact depth to plane at the front and rear pins; negative: wood is short
-    faired_front_mm, faired_rear_mm
-                                  the same for a fair line within the tolerance
-    fairing_cost_deg              net bearing after the faired depths less that after the exact ones
-    block_mm, kerf_mm             block on the rear rest, and depth of the kerf, in the working state
-    kerf_at                       where across the bridge the kerf's depth is told: 0 front pins, 1 rear pins
-    cap_left_mm                   cap left under the notches after planing (the deeper of exact and faired); NaN unknown
-    short                         True where wood is short at one of the pin rows
-    cures                         for each section with short notes, what would mend it
-    struts                        clearance under the struts after planing, in the working state
-    plate                         the plate's setting where it was set first; None: left as it is
-    findings, assumptions         what to look at; what the numbers stand on, in sentences
-    """
-
-    working: State
-    now: BearingTable
-    planed: BearingTable
-    faired: BearingTable
-    front_share: Floats
-    plane_front_mm: Floats
-    plane_rear_mm: Floats
-    faired_front_mm: Floats
-    faired_rear_mm: Floats
-    fairing_cost_deg: Floats
-    block_mm: Floats
-    kerf_mm: Floats
-    kerf_at: Floats
-    cap_left_mm: Floats
-    short: Bools
-    cures: tuple[Cure, ...]
-    struts: tuple[StrutClearance, ...]
-    plate: PlateSetting | None
-    findings: tuple[Finding, ...]
-    assumptions: tuple[str, ...]
+FAIR_ROUNDS = 12
 
 
 def plane(
@@ -87,7 +43,8 @@ def plane(
     plate_first   set the plate on its supports first, for the least wood
 
     The target fixes every angle, so every force, so the sink under the finished scale: height wanted strung + sink =
-    height wanted bare; depth = bare height now − bare height wanted, at both pin rows.
+    height wanted bare; depth = bare height now − bare height wanted, at both pin rows. Without a sink a depth follows
+    only for targets that hold in the very state that was measured.
 
     Raises MissingLayer where a layer is lacking for what is asked, BoardError for targets that do not fit the board or
     a strung working state, SolveError where no balance or no plate setting is found.
@@ -97,42 +54,89 @@ def plane(
     working = working or (State.BARE if whole.measured_in is State.STRUNG else whole.measured_in)
     if working is State.STRUNG:
         raise BoardError("A bridge is planed on the bare or the preloaded board, not under its strings.")
+    if used.source is SinkSource.NONE and State.STRUNG is not whole.measured_in is not working:
+        raise MissingLayer(
+            f"Working on the {working.value} board, from heights of the {whole.measured_in.value} board, needs the "
+            "sink between them: body, string plan and scale for a prediction, or sink.csv."
+        )
     bare = used.bare(whole.needed_strings("Planing"), whole.measured_in)
-    setting = set_plate(whole, bare, used) if plate_first else None
-    bare = bare if setting is None else setting.line
-    return _Planing(board=whole, bare=bare, sink=used, working=working, setting=setting).table(
-        ready.assumptions + used.assumptions
+    work = _Planing(board=whole, before=bare, bare=bare, sink=used, working=working, setting=None)
+    refused: tuple[Finding, ...] = ()
+    if plate_first and work.known:
+        setting = set_plate(whole, bare, used)
+        moved = replace(work, bare=setting.line, setting=setting)
+        more, fewer = int(np.sum(moved.short)), int(np.sum(work.short))
+        work, refused = (moved, ()) if more <= fewer else (work, (_refused(more, fewer),))
+    return work.table(ready.assumptions + used.assumptions, refused)
+
+
+def _refused(more: int, fewer: int) -> Finding:
+    return Finding(
+        code="plate-not-set",
+        place=Place(file="supports.csv"),
+        found=f"a best setting of the plate that would leave {more} notes short of wood, where {fewer} are now",
+        expected="a setting with no more short notes than the plate has as it stands",
+        remedy="The plate was left as it is: widen the supports' limits, or see to the short notes first.",
+        level=Level.ADVICE,
     )
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class _Planing:
-    """One board with its notes complete, its bridge at `bare` heights, on its way to a schedule."""
+    """One board with its notes complete, its bridge at `bare` heights, on its way to a schedule.
+
+    before   the bare heights with the plate as it stands; bare   the same with the plate set
+    """
 
     board: Board
+    before: StringLine
     bare: StringLine
     sink: Sink
     working: State
     setting: PlateSetting | None
 
-    def table(self, assumptions: tuple[str, ...]) -> PlaneTable:
-        board, bare, scale = self.board, self.bare, self.board.scale
-        want = wanted(bare, board.targets, None if scale is None else pull_N(scale, bare))
-        depth = depths(bare, want, self.sink)
-        now = self.sink.moved(bare, self.working)
-        goal = now.bridge_front_mm - depth[0], now.bridge_rear_mm - depth[1]
-        fair_top = faired_tops(now, *goal, board.rules, board.plan)
-        fair = now.bridge_front_mm - fair_top[0], now.bridge_rear_mm - fair_top[1]
-        planed, faired = self._strung(depth, want), self._strung(fair, want)
-        thread = threaded(now, *goal)
-        cap_left = bare.cap_mm - np.maximum.reduce([*depth, *fair, np.zeros_like(depth[0])]) - board.rules.notch_mm
-        short = np.minimum(*depth) < -SHORT_MM
+    @property
+    def want(self) -> Wanted:
+        scale = self.board.scale
+        return wanted(self.bare, self.board.targets, None if scale is None else pull_N(scale, self.bare))
+
+    @property
+    def known(self) -> bool:
+        """Whether a depth can be given: the sink is known, or the target is for the very state that was measured."""
+        measured, aimed = self.board.measured_in, self.want.state
+        return self.sink.source is not SinkSource.NONE or (measured is aimed is not State.STRUNG)
+
+    @property
+    def short(self) -> Bools:
+        """Where wood is short."""
+        return short_of_wood(
+            depths(self.bare, self.want, self.sink), bearing(self.bare).degrees_per_mm, self.board.rules
+        )
+
+    def table(self, assumptions: tuple[str, ...], more: tuple[Finding, ...]) -> PlaneTable:
+        want, now = self.want, self.sink.moved(self.bare, self.working)
+        here = self.working if self.sink.source is not SinkSource.NONE else self.board.measured_in
+        set_up = self._table(now, here, want)
+        was = set_up if self.setting is None else self._table(self.sink.moved(self.before, here), here, want)
+        if not self.known:
+            return self._without_depth(was, want, assumptions)
+        depth = depths(self.bare, want, self.sink)
+        planed = self._after(depth, want)
+        fair, faired = self._faired(now, depth, want, planed)
+        thread = threaded(now, now.bridge_front_mm - fair[0], now.bridge_rear_mm - fair[1])
+        cap_left = self.bare.cap_mm - np.maximum.reduce([*fair, np.zeros_like(fair[0])]) - self.board.rules.notch_mm
+        short = self.short
         struts = self._clearances(_planed(now, fair))
+        apart = want.state is not State.STRUNG and self.sink.source is not SinkSource.NONE
         return PlaneTable(
             working=self.working,
-            now=table_of(now, state=self.working, sink=self.sink, scale=scale, want=want, assumptions=()),
-            planed=planed,
+            aimed=want.state,
+            depth_known=True,
+            now=was,
+            set_up=set_up,
             faired=faired,
+            planed=planed,
+            strung=self._after(fair, want, State.STRUNG) if apart else None,
             front_share=want.front_share,
             plane_front_mm=depth[0],
             plane_rear_mm=depth[1],
@@ -144,21 +148,88 @@ class _Planing:
             kerf_at=thread.kerf_at,
             cap_left_mm=cap_left,
             short=short,
-            cures=cures(bare, depth, short, planed.net_deg),
+            cures=cures(self.bare, want, depth, short, faired.net_deg, self.board.plate.supports),
             struts=struts,
             plate=self.setting,
             findings=(
-                *planing_findings(bare, cap_left, board.rules),
+                *more,
+                *planing_findings(self.bare, cap_left, self.board.rules),
                 *clearance_findings(struts),
                 *faired.findings,
             ),
             assumptions=assumptions + want.assumptions + self._said(),
         )
 
-    def _strung(self, depth: tuple[Floats, Floats], want: Wanted) -> BearingTable:
-        """The strung bearing after planing by these depths, none where they are negative."""
-        strung = self.sink.moved(_planed(self.bare, depth), State.STRUNG)
-        return table_of(strung, state=State.STRUNG, sink=self.sink, scale=self.board.scale, want=want, assumptions=())
+    def _without_depth(self, now: BearingTable, want: Wanted, assumptions: tuple[str, ...]) -> PlaneTable:
+        """What geometry alone can tell: the bearing now, and the block for a target in the state measured."""
+        unknown = np.full(len(self.bare.note), np.nan)
+        measured = self.board.measured_in is self.working
+        thread = threaded(now.line, want.front_mm, want.rear_mm)
+        then = replace(
+            now,
+            front_deg=unknown,
+            rear_deg=unknown,
+            net_deg=unknown,
+            deviation_deg=unknown,
+            downforce_N=unknown,
+            section_downforce_N={},
+            findings=(),
+        )
+        return PlaneTable(
+            working=self.working,
+            aimed=want.state,
+            depth_known=False,
+            now=now,
+            set_up=now,
+            faired=then,
+            planed=then,
+            strung=None,
+            front_share=want.front_share,
+            plane_front_mm=unknown,
+            plane_rear_mm=unknown,
+            faired_front_mm=unknown,
+            faired_rear_mm=unknown,
+            fairing_cost_deg=unknown,
+            block_mm=thread.block_mm if measured else unknown,
+            kerf_mm=unknown,
+            kerf_at=unknown,
+            cap_left_mm=unknown,
+            short=np.zeros(len(unknown), dtype=np.bool_),
+            cures=(),
+            struts=(),
+            plate=None,
+            findings=now.findings,
+            assumptions=assumptions + want.assumptions,
+        )
+
+    def _faired(
+        self, now: StringLine, depth: tuple[Floats, Floats], want: Wanted, planed: BearingTable
+    ) -> tuple[tuple[Floats, Floats], BearingTable]:
+        """The depth to cut, and the bearing after it: fair, and nowhere off the exact one's by more than the tolerance.
+
+        Each note's own change of height is bounded by its tolerance; what its neighbours' changes do to it through the
+        board is not, so tolerances are narrowed where the balance says that they were too wide.
+        """
+        rules = self.board.rules
+        tolerance = np.minimum(rules.fair_tolerance_mm, rules.bearing_tolerance_deg / bearing(now).degrees_per_mm)
+        goal = now.bridge_front_mm - depth[0], now.bridge_rear_mm - depth[1]
+        for _ in range(FAIR_ROUNDS):
+            top = faired_tops(now, *goal, tolerance, self.board.plan)
+            fair = now.bridge_front_mm - top[0], now.bridge_rear_mm - top[1]
+            faired = self._after(fair, want)
+            over = np.abs(faired.net_deg - planed.net_deg) / rules.bearing_tolerance_deg
+            if np.max(over) <= 1.0:
+                return fair, faired
+            tolerance = tolerance / np.maximum(1.05 * over, 1.0)
+        return depth, planed
+
+    def _after(self, depth: tuple[Floats, Floats], want: Wanted, state: State | None = None) -> BearingTable:
+        """The bearing after planing by these depths, none where they are negative, in the aimed or another state."""
+        state = state or want.state
+        return self._table(self.sink.moved(_planed(self.bare, depth), state), state, want)
+
+    def _table(self, line: StringLine, state: State, want: Wanted) -> BearingTable:
+        return table_of(line, state=state, sink=self.sink, scale=self.board.scale, want=want, assumptions=())
 
     def _clearances(self, top: StringLine) -> tuple[StrutClearance, ...]:
         if self.board.plan is None:

@@ -1,4 +1,4 @@
-"""What is wanted at every note: net bearing and front share in the strung state, from the four ways of saying it."""
+"""What is wanted at every note: net bearing and front share, in one state, from the four ways of saying it."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from bellywork.board.arrays import Bools, Floats
+from bellywork.board.state import State
 from bellywork.board.strings import StringLine
 from bellywork.board.targets import Target, TargetKind
 from bellywork.errors import BoardError, MissingLayer, SolveError
@@ -20,13 +21,15 @@ USUAL = Target(kind=TargetKind.NET_DEG, value=1.0, front_share=0.5)
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Wanted:
-    """What every note should have in the strung state, notes as in the string line.
+    """What every note should have in one state, notes as in the string line.
 
+    state                   the state in which it is to hold
     net_deg, front_share    net bearing in degrees and its share at the front pins
     front_mm, rear_mm       heights of the bridge top at the pins, in mm, that give it exactly
     assumptions             what was taken for want of a target, in sentences
     """
 
+    state: State
     net_deg: Floats
     front_share: Floats
     front_mm: Floats
@@ -35,7 +38,7 @@ class Wanted:
 
 
 def wanted(line: StringLine, targets: Sequence[Target], pull_N: Floats | None = None) -> Wanted:
-    """The targets of a board turned into net bearings, and into heights of the bridge top in the strung state.
+    """The targets of a board turned into net bearings, and into heights of the bridge top in the state they are for.
 
     pull_N   tension of all the strings of each note together, in N; needed by targets in newtons
 
@@ -44,9 +47,14 @@ def wanted(line: StringLine, targets: Sequence[Target], pull_N: Floats | None = 
     stands alone in its section. A section without any target gets 1.0° net, half of it in front (common practice, no
     source). A block means the net bearing of a bridge flush with its thread, a force that of all the note's strings.
 
-    Raises BoardError for a target that names nothing on the board or for two kinds of target between the notes of one
-    section, MissingLayer for a force without a scale, SolveError where no height gives the deflection or force.
+    Raises BoardError for a target that names nothing on the board, for two kinds of target between the notes of one
+    section or for targets in two states, MissingLayer for a force without a scale, SolveError where no height gives
+    the deflection or force.
     """
+    states = {target.state for target in targets} or {State.STRUNG}
+    if len(states) > 1:
+        raise BoardError("Targets are for two states; a bridge is planed to one of them.")
+    state = states.pop()
     each, untold = per_note(line, targets)
     value = np.array([target.value for target in each])
     share = np.array([target.front_share for target in each])
@@ -56,8 +64,8 @@ def wanted(line: StringLine, targets: Sequence[Target], pull_N: Floats | None = 
         if np.any(here):
             net = np.where(here, _net_deg(kind, line, value, share, here, pull_N), net)
     front, rear = heights_for(line, net, share)
-    said = () if not untold else (_said(untold, len(targets)),)
-    return Wanted(net_deg=net, front_share=share, front_mm=front, rear_mm=rear, assumptions=said)
+    said = () if not untold else (_said(untold, len(targets), state),)
+    return Wanted(state=state, net_deg=net, front_share=share, front_mm=front, rear_mm=rear, assumptions=said)
 
 
 def per_note(line: StringLine, targets: Sequence[Target]) -> tuple[list[Target], list[str]]:
@@ -144,9 +152,9 @@ def _check_names(line: StringLine, targets: Sequence[Target]) -> None:
             raise BoardError(f"A target is for {notes_in_words([target.note])}, which the string line does not have.")
 
 
-def _said(untold: list[str], targets: int) -> str:
+def _said(untold: list[str], targets: int, state: State) -> str:
     where = f"section {', '.join(untold)}" if targets else "all notes"
     return (
-        f"No target was given for {where}: {USUAL.value:.1f}° net in the strung state, half of it in front, is taken "
-        "(common practice, no source)."
+        f"No target was given for {where}: {USUAL.value:.1f}° net in the {state.value} state, half of it in front, is "
+        "taken (common practice, no source)."
     )

@@ -1,9 +1,11 @@
-"""What the bearing should be, in the strung state."""
+"""What the bearing should be, in the strung state or in an earlier one."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import Enum
+
+from bellywork.board.state import State
 
 
 class TargetKind(Enum):
@@ -20,7 +22,8 @@ class Target:
     """A wanted bearing, for one note or for a whole section (exactly one of the two is named).
 
     Between notes that are named in one section the value runs in a straight line over the note numbers; a note
-    outside them takes the nearest. `front_share` is the share of the net angle on the speaking side, 0 to 1.
+    outside them takes the nearest. `front_share` is the share of the net angle on the speaking side, 0 to 1. `state` is
+    the state in which it is to hold: strung, or, as the oldest way of working has it, before the strings are on.
     """
 
     kind: TargetKind
@@ -28,6 +31,7 @@ class Target:
     section: str = ""
     note: int | None = None
     front_share: float = 0.5
+    state: State = State.STRUNG
 
 
 @dataclass(frozen=True, kw_only=True)

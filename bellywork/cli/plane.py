@@ -10,7 +10,7 @@ from bellywork.cli.common import Parser, add_board, add_climate, add_rim, board_
 from bellywork.cli.told import add_output, add_sink, sink_source, tell
 
 if TYPE_CHECKING:
-    from bellywork.balance.planing import PlaneTable
+    from bellywork.balance.plane_table import PlaneTable
     from bellywork.board import State
     from bellywork.instrument import Instrument
 
@@ -55,8 +55,8 @@ def main(argv: Sequence[str] | None = None) -> int:
             table = plane(ready, sink=sink, working=working, plate_first=first)
         else:
             table = _at(ready, words, working)
-        predicted = table.planed.sink_source is SinkSource.PREDICTED and words.rim is None and words.rh is None
-        spread = rim_range(ready, table.planed) if predicted else None
+        predicted = table.faired.sink_source is SinkSource.PREDICTED and words.rim is None and words.rh is None
+        spread = rim_range(ready, table.faired) if predicted and table.aimed is State.STRUNG else None
     return tell(plane_answer(found.board, table, spread=spread, units=words.units, every=words.all), found, words)
 
 

@@ -166,7 +166,7 @@ TABLES: dict[str, TableForm] = {
         _height("underside", "height of its underside"),
         _length("clearance", "clearance to keep over the bridge top; blank: 3 mm", 0, 100, required=False),
     )),
-    "targets": TableForm(row="the bearing wanted in a section or at a note, strung", columns=(
+    "targets": TableForm(row="the bearing wanted in a section or at a note", columns=(
         _word("section", "the section; or give a note", required=False),
         Column(stem="note", meaning="the note; or give a section", kind=Kind.NOTE, required=False),
         Column(stem="net", meaning="net angle; one of these four in each row", dimension=Dimension.ANGLE,
@@ -177,6 +177,8 @@ TABLES: dict[str, TableForm] = {
                dimension=Dimension.FORCE, required=False, least=0, most=2000),
         Column(stem="front_share", meaning="share of the net on the speaking side; blank: 0.5", required=False,
                least=0, most=1),
+        _word("state", "the state in which it is to hold, one for all rows; blank: strung", required=False,
+              choices=tuple(state.value for state in State)),
     )),
     "preload": TableForm(row="one go-bar, wedge or weight on the preloaded board", columns=(
         *_point("", "where it presses; or give a note", required=False),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bellywork.board.state import State
 from bellywork.board.targets import Target, TargetKind
 from bellywork.conventions import note_name
 from bellywork.files.gather import Gathered, nearest
@@ -45,10 +46,25 @@ def targets(table: Table, notes: Table | None, gathered: Gathered) -> tuple[Targ
                     section=row.word("section"),
                     note=row.note() if by_note else None,
                     front_share=row.value("front_share", 0.5),
+                    state=State(row.word("state", State.STRUNG.value)),
                 )
             )
         named.setdefault(name, row.number)
+    _one_state(table, gathered)
     return tuple(out)
+
+
+def _one_state(table: Table, gathered: Gathered) -> None:
+    """Say where targets are for different states: a bridge is planed to one of them."""
+    rows = list(table)
+    first = rows[0].word("state", State.STRUNG.value) if rows else ""
+    other = next((row for row in rows if row.word("state", State.STRUNG.value) != first), None)
+    if other is not None:
+        gathered.add(
+            "target-states", other.place("state"), f"'{other.word('state', State.STRUNG.value)}'",
+            f"one state for all targets, '{first}' as in row {rows[0].number}",
+            "Give all targets for the strung board, or all for the board before stringing.",
+        )  # fmt: skip
 
 
 def _known(row: Row, notes: Table, gathered: Gathered) -> bool:

@@ -8,7 +8,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from bellywork.balance.bearing_table import BearingTable, bearing
-from bellywork.balance.planing import PlaneTable, plane
+from bellywork.balance.plane_table import PlaneTable
+from bellywork.balance.planing import plane
 from bellywork.balance.sink import PredictedSink, SinkSource, predicted_sink
 from bellywork.board.board import Board
 from bellywork.board.state import State

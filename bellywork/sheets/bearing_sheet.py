@@ -11,9 +11,9 @@ import numpy as np
 from bellywork.answers.answer_table import AnswerColumn as Told
 from bellywork.answers.answer_table import AnswerTable, table_of
 from bellywork.answers.notes import starred
-from bellywork.answers.plane_answer import cure_text, schedule_table
+from bellywork.answers.plane_answer import cure_text, no_depth, schedule_table
 from bellywork.balance.bearing_table import bearing
-from bellywork.balance.planing import PlaneTable
+from bellywork.balance.plane_table import PlaneTable
 from bellywork.balance.sink import Sink
 from bellywork.board.arrays import Floats
 from bellywork.board.board import Board
@@ -74,19 +74,20 @@ def bearing_stages(board: Board, schedule: PlaneTable, sink: Sink) -> BearingSta
 
     sink   the one that the schedule was made with
     """
-    now = schedule.now.line
+    now = schedule.set_up.line
     after = topped(
         now,
-        now.bridge_front_mm - np.maximum(schedule.plane_front_mm, 0.0),
-        now.bridge_rear_mm - np.maximum(schedule.plane_rear_mm, 0.0),
+        now.bridge_front_mm - np.maximum(schedule.faired_front_mm, 0.0),
+        now.bridge_rear_mm - np.maximum(schedule.faired_rear_mm, 0.0),
     )
+    strung = schedule.strung or schedule.faired
     floor_front, floor_rear = thread_heights(now, schedule.block_mm)
     return BearingStages(
         schedule=schedule,
         before_deg=bearing(board).net_deg,
         preloaded_deg=_preloaded(board, sink),
         planed_deg=turned(after).net_deg,
-        strung_deg=schedule.planed.net_deg,
+        strung_deg=strung.net_deg if strung.state is State.STRUNG else np.full(len(now.note), np.nan),
         kerf_front_mm=now.bridge_front_mm - floor_front,
         kerf_rear_mm=now.bridge_rear_mm - floor_rear,
     )
@@ -104,10 +105,11 @@ def _preloaded(board: Board, sink: Sink) -> Floats:
 def bearing_sheet(board: Board, stages: BearingStages, units: Units = METRIC) -> Sheet:
     """The sheet for the bench."""
     schedule = stages.schedule
-    shown = np.flatnonzero(schedule.now.reference | schedule.short)
+    shown = np.flatnonzero(schedule.now.reference)
     blocks: list[Block] = [
         Heading(text="Reference notes: net bearing measured (box) and predicted, block, kerf and what to cut"),
         _grid(stages, shown.tolist(), units),
+        *(() if schedule.depth_known else (Sentences(lines=(no_depth(board),)),)),
         Sentences(lines=_about(schedule, units, all_measured=bool(schedule.now.line.measured[shown].all()))),
         Heading(text="Plate supports"),
         *support_grid(board.plate, schedule.plate, units),

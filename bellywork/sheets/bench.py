@@ -6,7 +6,8 @@ from collections.abc import Callable, Sequence
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from bellywork.balance.planing import PlaneTable, plane
+from bellywork.balance.plane_table import PlaneTable
+from bellywork.balance.planing import plane
 from bellywork.balance.sink import Sink, sink_of
 from bellywork.board.board import Board
 from bellywork.board.scheme import Scheme

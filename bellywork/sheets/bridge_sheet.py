@@ -6,10 +6,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from bellywork.balance.planing import SHORT_MM, PlaneTable
+from bellywork.balance.plane_table import PlaneTable
 from bellywork.board.arrays import Floats, Ints
 from bellywork.board.board import Board
 from bellywork.conventions import note_name
+from bellywork.errors import MissingLayer
 from bellywork.geometry.completed import completed
 from bellywork.measures import METRIC, Units
 from bellywork.sheets.drawing import Box, Drawing, Item, Line, Pen, Text, TextAnchor, path
@@ -51,10 +52,14 @@ class TopProfile:
 def top_profiles(board: Board, schedule: PlaneTable) -> tuple[TopProfile, ...]:
     """Both rows of every bridge of the schedule.
 
-    Raises MissingLayer without the strings' plan.
+    Raises MissingLayer without the strings' plan or a depth to cut.
     """
     plan = completed(board).board.needed_plan("A bridge height template")
-    line = schedule.now.line
+    if not schedule.depth_known:
+        raise MissingLayer(
+            "A bridge height template needs the depth to cut, and so the sink: sink.csv, or panel, ribs and bridges."
+        )
+    line = schedule.set_up.line
     rows = (
         ("front", plan.front_pin_mm, line.bridge_front_mm, schedule.faired_front_mm),
         ("rear", plan.rear_pin_mm, line.bridge_rear_mm, schedule.faired_rear_mm),
@@ -97,6 +102,7 @@ def profile_drawing(profile: TopProfile, schedule: PlaneTable, units: Units) -> 
     """A profile at full size: x along the row from its first pin, y above the base line."""
     x, now, wanted = profile.along_mm, profile.now_mm - profile.base_mm, profile.wanted_mm - profile.base_mm
     top = float(max(now.max(), wanted.max()))
+    short = set(schedule.now.note[schedule.short].tolist())
     items: list[Item] = [
         Line(start=(-ENDS_MM + 5.0, 0.0), end=(float(x[-1]) + ENDS_MM - 5.0, 0.0), pen=Pen.FRAME),
         path(x, now, Pen.NOW),
@@ -109,7 +115,7 @@ def profile_drawing(profile: TopProfile, schedule: PlaneTable, units: Units) -> 
         high = float(max(now[k], wanted[k]))
         items.append(Line(start=(at, 0.0), end=(at, high + 2.0 if named else 3.0), pen=Pen.MARK))
         if named:
-            words = f"{note} {note_name(note)}  {_depth_words(float(now[k] - wanted[k]), units)}"
+            words = f"{note} {note_name(note)}  {_depth_words(float(now[k] - wanted[k]), note in short, units)}"
             items.append(Text(at=(at + SMALL_MM, 3.6), text=words, size_mm=SMALL_MM, turn_deg=90.0))
     box = Box(
         left=-ENDS_MM, bottom=-4.0, right=max(float(x[-1]), TITLE_WIDTH_MM) + ENDS_MM, top=top + 6.0 + 2 * PLAIN_MM
@@ -118,10 +124,10 @@ def profile_drawing(profile: TopProfile, schedule: PlaneTable, units: Units) -> 
     return Drawing(name=f"{profile.bridge} {profile.row} pins", box=box, items=tuple(items))
 
 
-def _depth_words(depth_mm: float, units: Units) -> str:
+def _depth_words(depth_mm: float, short: bool, units: Units) -> str:
     """What to cut, or that wood is lacking."""
-    if depth_mm >= -SHORT_MM:
-        return f"cut {told('faired_front_mm', depth_mm, units)}"
+    if depth_mm >= 0.0 or not short:
+        return f"cut {told('faired_front_mm', max(depth_mm, 0.0), units)}"
     return f"SHORT {told('short_mm', -depth_mm, units)}"
 
 

@@ -7,7 +7,7 @@ import numpy as np
 from bellywork.answers.answer_table import AnswerTable, rows_of
 from bellywork.answers.forms import FORMS
 from bellywork.answers.plane_answer import setting_words
-from bellywork.balance.planing import PlaneTable
+from bellywork.balance.plane_table import PlaneTable
 from bellywork.balance.plate_setting import PlateSetting
 from bellywork.board.arrays import Floats
 from bellywork.board.board import Board

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from bellywork.balance.sink import EnteredSink, SinkSource
 from bellywork.board import Board, Scale, StringLine, StringPlan
 from bellywork.geometry.string_line import heights_for, topped
 from bellywork.mechanics.response import Response
@@ -94,3 +95,9 @@ def compliance(seed: int = 1, at_most_mm_N: float = 1e-3) -> np.ndarray:
     amplitude = np.sqrt(at_most_mm_N * np.concatenate([stiff, stiff]))
     smooth = 0.8 * np.exp(-((apart / 300.0) ** 2)) + 0.2 * np.exp(-((apart / 40.0) ** 2))
     return amplitude[:, None] * smooth * amplitude[None, :] + 1e-7 * np.eye(176)
+
+
+def rigid() -> EnteredSink:
+    """A board of which it is known that it does not sink."""
+    none = np.zeros(88)
+    return EnteredSink(source=SinkSource.MEASURED, preloaded_mm=none, strung_mm=none, assumptions=())

@@ -8,12 +8,11 @@ import pytest
 
 from bellywork.balance.planing import plane
 from bellywork.balance.plate_setting import set_plate
-from bellywork.balance.sink import PredictedSink, SinkSource, sink_of
+from bellywork.balance.sink import PredictedSink
 from bellywork.board import PlaningRules, Plate, PlateSupport
 from bellywork.errors import SolveError
 from bellywork.geometry.scale import pull_N
-from bellywork.geometry.string_line import sunk
-from bellywork.instrument import prepared
+from bellywork.geometry.string_line import bearing, sunk
 
 
 def supports(most=4.0):
@@ -36,7 +35,7 @@ def slanted(up=1.0, tilt_x=0.0008, tilt_y=-0.0005, over=0.0, **parts):
 
 
 def set_rigid(board):
-    return set_plate(board, board.strings, sink_of(prepared(board), SinkSource.NONE))
+    return set_plate(board, board.strings, invented.rigid())
 
 
 def test_a_plate_set_wrong_by_a_plane_is_set_right():
@@ -56,7 +55,7 @@ def test_a_search_over_a_grid_finds_nothing_better():
     board = slanted()
     board = replace(board, strings=sunk(board.strings, -rough, -rough))
     setting = set_rigid(board)
-    before = plane(board, sink=SinkSource.NONE)
+    before = plane(board, sink=invented.rigid())
     present = np.concatenate([before.plane_front_mm, before.plane_rear_mm])
     lowest = np.inf
     for up in np.arange(-1.0, 5.0, 0.1):
@@ -96,7 +95,7 @@ def test_the_least_short_compromise_cannot_be_bettered_by_height():
     board = replace(board, strings=sunk(board.strings, dent, dent), rules=rules)
     short = set_rigid(board).short_mm
     assert short > 0.0
-    table = plane(board, sink=SinkSource.NONE, plate_first=True)
+    table = plane(board, sink=invented.rigid(), plate_first=True)
     lacking = max(-table.plane_front_mm.min(), -table.plane_rear_mm.min())
     cap_lacking = (8.0 - (14.0 - np.maximum(table.plane_front_mm, table.plane_rear_mm) - 2.0)).max()
     assert max(lacking, cap_lacking) == pytest.approx(short, abs=1e-4)
@@ -107,7 +106,7 @@ def test_without_the_plan_the_plate_goes_up_and_down_only():
     setting = set_rigid(board)
     assert setting.up_mm == pytest.approx(1.0, abs=1e-6)
     np.testing.assert_allclose(setting.move_mm, 1.0, atol=1e-6)
-    said = plane(replace(board, plate=Plate()), sink=SinkSource.NONE, plate_first=True).assumptions
+    said = plane(replace(board, plate=Plate()), sink=invented.rigid(), plate_first=True).assumptions
     assert "No supports of the plate are described, so nothing limits how it is set." in said
     assert "Without the strings' plan the plate is moved up and down only, not tilted." in said
 
@@ -135,3 +134,36 @@ def test_supports_that_contradict_each_other_leave_no_setting():
     stuck += (replace(stuck[0], lowest_move_mm=0.0, highest_move_mm=0.5),)
     with pytest.raises(SolveError, match=r"^The supports leave no setting of the plate: "):
         set_rigid(replace(board, plate=Plate(supports=stuck)))
+
+
+def test_the_bearing_is_told_before_and_with_the_plate_set():
+    board = slanted(over=1.0)
+    table = plane(board, sink=invented.rigid(), plate_first=True)
+    np.testing.assert_allclose(table.now.net_deg, bearing(board.strings).net_deg, atol=1e-12)
+    np.testing.assert_allclose(table.set_up.net_deg, bearing(table.plate.line).net_deg, atol=1e-12)
+    assert np.abs(table.set_up.net_deg - table.now.net_deg).max() > 0.5
+    left = plane(board, sink=invented.rigid())
+    assert left.now is left.set_up
+
+
+def test_a_setting_that_leaves_more_notes_short_is_refused():
+    """One note stands 3 mm high over too thin a cap: the least worst shortage lifts the plate away from all others."""
+    line, at = invented.line(over_mm=0.15), np.arange(88) == 49
+    board = invented.board(
+        strings=sunk(line, np.where(at, -3.0, 0.0), np.where(at, -3.0, 0.0)),
+        plate=Plate(supports=supports(most=2.0)),
+        rules=PlaningRules(cap_least_mm=11.0, notch_mm=2.0),
+    )
+    setting = set_rigid(board)
+    table = plane(board, sink=invented.rigid(), plate_first=True)
+    kept = plane(board, sink=invented.rigid())
+    moved = plane(replace(board, strings=setting.line), sink=invented.rigid())
+    assert moved.short.sum() > kept.short.sum() == 0
+    assert table.plate is None
+    np.testing.assert_array_equal(table.plane_front_mm, kept.plane_front_mm)
+    assert table.findings[0].code == "plate-not-set"
+    assert str(table.findings[0]) == (
+        f"supports.csv: found a best setting of the plate that would leave {moved.short.sum()} notes short of wood, "
+        "where 0 are now, expected a setting with no more short notes than the plate has as it stands. The plate was "
+        "left as it is: widen the supports' limits, or see to the short notes first."
+    )

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from bellywork.balance.bearing_table import BearingTable
-from bellywork.balance.planing import PlaneTable
+from bellywork.balance.plane_table import PlaneTable
 from bellywork.board.targets import PlaningRules
 from bellywork.conventions import note_name
 from bellywork.measures import METRIC, Units

@@ -7,6 +7,7 @@ from enum import Enum
 
 import numpy as np
 
+from bellywork.balance.cures import short_of_wood
 from bellywork.balance.depth import depths
 from bellywork.balance.sink import predicted_sink
 from bellywork.balance.wanted import wanted
@@ -22,8 +23,6 @@ from bellywork.instrument import Instrument
 from bellywork.measures import METRIC, Units
 from bellywork.quantities import QUANTITIES, said
 from bellywork.seasons.year import ClimateShift, Year
-
-SHORT_MM = 0.005
 
 
 class Shown(Enum):
@@ -127,7 +126,7 @@ class Situation:
             f"{words('target_net_deg', self.target_deg)}   {words('deviation_deg', self.deviation_deg)}",
             f"{words('string_deflection_mm', self.string_deflection_mm)}   {words('downforce_N', self.force_N)}",
             words("sink_mm", self.sink_mm),
-            f"to plane: front pins {said('plane_front_mm', float(self.plane_front_mm[at]), units)}, rear pins "
+            f"exact depth: front pins {said('plane_front_mm', float(self.plane_front_mm[at]), units)}, rear pins "
             f"{said('plane_rear_mm', float(self.plane_rear_mm[at]), units)}{short}",
             f"cap left {'not given' if np.isnan(cap) else said('cap_left_mm', cap, units)}",
         )
@@ -181,7 +180,7 @@ class Desk:
             cap_left_mm=bare.cap_mm - np.maximum.reduce([*depth, np.zeros(n)]) - board.rules.notch_mm,
             lifted=turned.lifted,
             one_sided=turned.tilted,
-            short=np.minimum(*depth) < -SHORT_MM,
+            short=short_of_wood(depth, turned.degrees_per_mm, board.rules),
             panel_sink_mm=sink.panel_mm(line, state),
             panel_rise_mm=self._panel_rise(setting.rh_percent),
         )
