@@ -27,6 +27,7 @@ from bellywork.geometry.thread import threaded
 from bellywork.instrument import Instrument, prepared
 
 FAIR_ROUNDS = 12
+FAIR_SHARE = 0.8  # of the bearing tolerance; the rest is for rounding and reading, so that what was cut is not short
 
 
 def plane(
@@ -211,13 +212,14 @@ class _Planing:
         board is not, so tolerances are narrowed where the balance says that they were too wide.
         """
         rules = self.board.rules
-        tolerance = np.minimum(rules.fair_tolerance_mm, rules.bearing_tolerance_deg / bearing(now).degrees_per_mm)
+        allowed = FAIR_SHARE * rules.bearing_tolerance_deg
+        tolerance = np.minimum(rules.fair_tolerance_mm, allowed / bearing(now).degrees_per_mm)
         goal = now.bridge_front_mm - depth[0], now.bridge_rear_mm - depth[1]
         for _ in range(FAIR_ROUNDS):
             top = faired_tops(now, *goal, tolerance, self.board.plan)
             fair = now.bridge_front_mm - top[0], now.bridge_rear_mm - top[1]
             faired = self._after(fair, want)
-            over = np.abs(faired.net_deg - planed.net_deg) / rules.bearing_tolerance_deg
+            over = np.abs(faired.net_deg - planed.net_deg) / allowed
             if np.max(over) <= 1.0:
                 return fair, faired
             tolerance = tolerance / np.maximum(1.05 * over, 1.0)

@@ -82,11 +82,12 @@ def string_plan(table: Table, gathered: Gathered) -> StringPlan | None:
 
 
 def sinks(table: Table, notes: Table | None, gathered: Gathered) -> tuple[MeasuredSink, ...]:
-    """The user's own sink, per note."""
+    """The user's own sink, per note; a row still to be filled says nothing."""
     same_notes(notes, table, gathered)
     return tuple(
         MeasuredSink(note=row.note(), preloaded_mm=row.maybe("preloaded"), strung_mm=row.maybe("strung"))
         for row in _by_note(table, gathered)
+        if not row.maybe("preloaded") is row.maybe("strung") is None
     )
 
 
