@@ -43,8 +43,8 @@ PLANED = ("front_deg", "rear_deg", "net_deg", "downforce_N", "sink_mm")
 UNKNOWN = (
     "No depth can be given: it is not known how far the board sinks under the strings, and each mm of that takes the "
     "bearing under 'loses' away. Do not cut by this table. Enter the sink in sink.csv (a known weight on the bridge "
-    "and a dial show it), or describe panel, ribs and bridges, or give the targets for the {measured} board (column state "
-    "in targets.csv)."
+    "and a dial show it), or describe panel, ribs and bridges, or give the targets for the {measured} board (column "
+    "state in targets.csv)."
 )
 
 

@@ -1,11 +1,9 @@
 """Headlines and cures: every number of a sentence against the invented result that it tells."""
 
 import numpy as np
-import pytest
 
 from bellywork.answers.notes import note_words, off_target, shown_places
-from bellywork.answers.plane_answer import cure_text, plate_part, plate_text, setting_words
-from bellywork.balance.cures import Cure
+from bellywork.answers.plane_answer import plate_part, plate_text, setting_words
 from bellywork.balance.plate_setting import PlateSetting
 from bellywork.measures import METRIC, Units
 
@@ -33,34 +31,6 @@ def test_how_many_notes_are_near_and_which_is_farthest() -> None:
     assert off_target("net_deg", net, wanted, [1, 2, 39, 40], 0.1000001) == (
         "2 of 4 notes are within 0.10° of their target; farthest is note 40 (C4): 0.65°, 1.00° wanted."
     )
-
-
-@pytest.mark.parametrize(
-    ("units", "words"),
-    [
-        (METRIC, "up to 0.50 mm short. A cap thicker by 0.50 mm (12.50 mm in all), or the plate lower by 0.80 mm"),
-        (INCH, "up to 0.020 in short. A cap thicker by 0.020 in (0.492 in in all), or the plate lower by 0.031 in"),
-    ],
-)
-def test_a_run_of_short_notes_is_one_line_with_its_cures(units: Units, words: str) -> None:
-    cure = Cure(
-        section="top", notes=(77, 78, 79), short_mm=0.5, cap_mm=12.5, plate_down_mm=0.8, reachable_deg=0.55,
-        worst_note=78,
-    )  # fmt: skip
-    assert cure_text(cure, units) == f"notes 77 to 79 (C♯7 to D♯7): {words}, or a target of 0.55° there."
-
-
-def test_a_cap_that_is_not_known_is_left_out() -> None:
-    cure = Cure(
-        section="top",
-        notes=(88,),
-        short_mm=0.5,
-        cap_mm=float("nan"),
-        plate_down_mm=0.5,
-        reachable_deg=0.5,
-        worst_note=88,
-    )
-    assert "A cap thicker by 0.50 mm, or" in cure_text(cure, METRIC)
 
 
 def test_the_plate_is_a_dowel_schedule_in_the_users_units() -> None:
