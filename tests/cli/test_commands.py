@@ -159,7 +159,7 @@ def test_without_a_sink_there_is_no_schedule_and_the_exit_code_says_so(ran, gran
 
 
 def test_what_one_gets_is_what_the_cut_gives(ran, grand: Path) -> None:
-    """One depth: the planed bearing is that after the cut; what the fair line costs of the targets is told (definition)."""
+    """One depth: the planed bearing is that after the cut; what the fair line costs of a target is told."""
     answer = ran("plane", grand, "--json").json
     for note in answer["notes"]:
         assert note["you_get_deg"] == note["planed_net_deg"]
