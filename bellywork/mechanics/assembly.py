@@ -2,30 +2,69 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
-from bellywork.board.arrays import Bools, Floats, Ints
+from bellywork.board.arrays import Floats, Ints
 from bellywork.mechanics.energy import FIELDS
 from bellywork.mechanics.grid import NODES, Grid
-from bellywork.mechanics.points import PAIRS, PointSet, cell_stiffness
+from bellywork.mechanics.points import PAIRS, Entries, PointSet, cell_stiffness
+from bellywork.mechanics.space import Space
 from bellywork.mechanics.splines import DEGREE, LOCAL
-from bellywork.mechanics.whole import WholeCells
+from bellywork.mechanics.whole_cells import WholeCells
 
 REACH = 2 * DEGREE + 1
 
 
-def band_matrix(grid: Grid, blocks: tuple[WholeCells, ...], sets: tuple[PointSet, ...]) -> tuple[Floats, Ints]:
-    """Lower band storage of the stiffness of whole cells and points, and each node's first freedom (−1: it has none).
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Numbering:
+    """Which freedom is which: number (5, nodes), −1 where a node has none, of `size` freedoms."""
 
-    Freedoms are numbered node by node, five to each, nodes along the grid's shorter side first; nodes that no cell
-    uses have none. On the way every cell is scattered into a stencil (field pair, offset of node to node, node):
-    there, for each pair of a cell's functions, the places of all cells are one plain slice.
+    number: Ints
+    size: int
+
+    def vector(self, fields: Floats) -> Floats:
+        """A movement or nodal forces (5, nodes) as a vector (freedoms,)."""
+        out = np.zeros(self.size)
+        out[self.number[self.number >= 0]] = fields[self.number >= 0]
+        return out
+
+    def fields(self, vector: Floats) -> Floats:
+        """A vector (freedoms,) as coefficients (5, nodes), zero where there is no freedom."""
+        return np.where(self.number >= 0, vector[self.number], 0.0)
+
+
+def numbering(space: Space, cells: Ints) -> Numbering:
+    """Freedoms node by node, the grid's nodes along its shorter side first, every other node after its host.
+
+    A grid's node that no cell uses has none.
     """
-    nx, ny = grid.shape
-    numbers, dense = cell_stiffness(grid, sets)
+    nx, ny = space.grid.shape
     used = np.zeros(nx * ny, dtype=bool)
-    for cells in (numbers, *(block.cells for block in blocks)):
-        used[grid.nodes(cells)] = True
+    used[space.grid.nodes(cells)] = True
+    order = np.arange(nx * ny).reshape(nx, ny)
+    rank = np.empty(nx * ny, dtype=np.int64)
+    rank[(order if ny <= nx else order.T).ravel()] = np.arange(nx * ny)
+    sequence = np.argsort(rank[space.host], kind="stable")
+    count = np.where(used[space.host] | (space.freedoms < FIELDS), space.freedoms, 0)
+    first = np.empty(space.nodes, dtype=np.int64)
+    first[sequence] = np.cumsum(count[sequence]) - count[sequence]
+    field = np.arange(FIELDS)[:, None]
+    return Numbering(number=np.where(field < count, first + field, -1), size=int(count.sum()))
+
+
+def band_matrix(space: Space, blocks: tuple[WholeCells, ...], sets: tuple[PointSet, ...]) -> tuple[Floats, Numbering]:
+    """Lower band storage of the stiffness of whole cells and points, and the numbering of its freedoms.
+
+    On the way every cell is scattered into a stencil (field pair, offset of node to node, node): there, for each pair
+    of a cell's functions, the places of all cells are one plain slice.
+    """
+    grid = space.grid
+    nx, ny = grid.shape
+    cells = np.unique(np.concatenate([*(each.at.cells for each in sets), *(block.cells for block in blocks)]))
+    numbered = numbering(space, cells)
+    numbers, dense, beside = cell_stiffness(sets, numbered.number)
     stencil = np.zeros((FIELDS, FIELDS, REACH, REACH, nx, ny))
     for (f, g), at_points in zip(PAIRS, dense):
         values = np.zeros((NODES**2, grid.x.cells * grid.y.cells))
@@ -36,7 +75,7 @@ def band_matrix(grid: Grid, blocks: tuple[WholeCells, ...], sets: tuple[PointSet
         values[:, numbers] += at_points.T
         _scatter(stencil[f, g], values.reshape(LOCAL, LOCAL, LOCAL, LOCAL, grid.x.cells, grid.y.cells))
     del dense, at_points, values, stiffness  # done with before the band asks for memory
-    return _band(grid, stencil, used)
+    return _band(grid, stencil, numbered, beside), numbered
 
 
 def _scatter(stencil: Floats, cells: Floats) -> None:
@@ -49,39 +88,38 @@ def _scatter(stencil: Floats, cells: Floats) -> None:
                     place[ax : ax + ncx, ay : ay + ncy] += cells[ax, ay, bx, by]
 
 
-def _band(grid: Grid, stencil: Floats, used: Bools) -> tuple[Floats, Ints]:
+def _band(grid: Grid, stencil: Floats, numbered: Numbering, beside: Entries) -> Floats:
+    """The stencil and the entries beside it in LAPACK's lower band storage.
+
+    Entry (i, j), i ≥ j, of the matrix stands in row i − j and column j of an array (band + 1, n) in Fortran order, that
+    is at j (band + 1) + i − j of its memory. Two nodes meet in the stencil twice, once from each; as it holds only the
+    field pairs f ≤ g, the other half of their 5 × 5 block is the transpose of what the other one has.
+    """
     nx, ny = grid.shape
-    order = np.arange(nx * ny).reshape(nx, ny)
-    order = order if ny <= nx else order.T
-    sequence = order.ravel()[used[order.ravel()]]
-    node = np.full(nx * ny, -1, dtype=np.int64)
-    node[sequence] = np.arange(len(sequence))
-    number = node.reshape(nx, ny)
+    first = numbered.number[0, : nx * ny].reshape(nx, ny)
     blocks = []
     for dx in range(-DEGREE, DEGREE + 1):
         for dy in range(-DEGREE, DEGREE + 1):
             if (dx, dy) < (0, 0) if ny <= nx else (dy, dx) < (0, 0):
                 continue  # met from the other node of the pair
-            here = number[max(0, -dx) : nx - max(0, dx), max(0, -dy) : ny - max(0, dy)]
-            there = number[max(0, dx) : nx - max(0, -dx), max(0, dy) : ny - max(0, -dy)]
+            here = first[max(0, -dx) : nx - max(0, dx), max(0, -dy) : ny - max(0, dy)]
+            there = first[max(0, dx) : nx - max(0, -dx), max(0, dy) : ny - max(0, -dy)]
             i, j = np.nonzero((here >= 0) & (there >= 0))
             block = stencil[:, :, dx + DEGREE, dy + DEGREE, i + max(0, -dx), j + max(0, -dy)]
             mirror = stencil[:, :, DEGREE - dx, DEGREE - dy, i + max(0, dx), j + max(0, dy)]
             for f in range(FIELDS):
                 block[f, :f] = mirror[:f, f]
             blocks.append((here[i, j], there[i, j], block))
-    band = FIELDS * max(int((there - here).max(initial=0)) for here, there, _ in blocks) + FIELDS - 1
-    lower = np.zeros((band + 1, FIELDS * len(sequence)), order="F")
+    band = max(int((there - here).max(initial=0)) for here, there, _ in blocks) + FIELDS - 1
+    rows, columns = np.maximum(beside.rows, beside.columns), np.minimum(beside.rows, beside.columns)
+    band = max(band, int((rows - columns).max(initial=0)))
+    lower = np.zeros((band + 1, numbered.size), order="F")
     flat = lower.T.reshape(-1)
     for here, there, block in blocks:
         same = bool(np.all(here == there))
         for f in range(FIELDS):
             g = np.arange(f if same else 0, FIELDS)
-            place = (FIELDS * here + f) * (band + 1) + FIELDS * (there - here) - f
+            place = (here + f) * (band + 1) + (there - here) - f
             flat[place[:, None] + g] = block[f, g].T
-    return lower, np.where(node >= 0, FIELDS * node, -1)
-
-
-def freedoms(first: Ints, nodes: Ints) -> Ints:
-    """Numbers of the freedoms (…, 5) of nodes."""
-    return first[nodes][..., None] + np.arange(FIELDS)
+    np.add.at(flat, columns * (band + 1) + rows - columns, beside.values)
+    return lower

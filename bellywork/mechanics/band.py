@@ -25,7 +25,10 @@ class BandFactor:
     def half_solved(self, right: Floats, block: int = 192) -> Floats:
         """Forward half, X with L X = s · right, for many right sides (n, m) whose first rows may be zero.
 
-        In blocks, so that nearly all the work is products of matrices; a column joins in at its first non-zero.
+        Row block I of L X = R is L_II X_I = R_I − Σ_{J<I} L_IJ X_J. Going down, each solved block J takes its L_IJ X_J
+        off all rows below that the band reaches: the full rectangle right below the diagonal block, and the triangle
+        that is left of the band beside it. So nearly all the work is products of matrices. A column whose first rows
+        are zero is zero there in X too, and joins in at its first non-zero.
         """
         n, band = self.lower.shape[1], self.lower.shape[0] - 1
         block = min(block, band + 1)

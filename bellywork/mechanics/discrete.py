@@ -13,19 +13,20 @@ from bellywork.board.body import Body, Outline
 from bellywork.errors import BoardError
 from bellywork.geometry.crown_surface import crown_surface
 from bellywork.geometry.taper import thickness_field
-from bellywork.mechanics.cells import GAUSS_T, GAUSS_W, quadrature
-from bellywork.mechanics.energy import FIELDS, panel_strains, rim_strains, stiffener_strains
+from bellywork.mechanics.cut_cells import GAUSS_T, GAUSS_W, quadrature
+from bellywork.mechanics.energy import FIELDS, Offset, W, end_strains, panel_strains, rim_strains, stiffener_strains
 from bellywork.mechanics.grid import Frame, Grid, board_frame, grid_over
 from bellywork.mechanics.panel import gauss_places, plane_stiffness, section_stiffness
-from bellywork.mechanics.points import PointSet
-from bellywork.mechanics.rim import rim_curves
-from bellywork.mechanics.stiffeners import Flange, FlangeAt, Stations, bridge_stations, rib_stations
-from bellywork.mechanics.whole import WholeCells
+from bellywork.mechanics.points import OwnFunctions, PointSet, point_sets
+from bellywork.mechanics.rim_line import rim_curves
+from bellywork.mechanics.space import FreeEnd, Functions, Space
+from bellywork.mechanics.stiffeners import Stations, bridge_stations, rib_stations
+from bellywork.mechanics.whole_cells import WholeCells
 
 if TYPE_CHECKING:
     from shapely import Polygon
 
-PANEL, RIM = "panel", "rim"
+PANEL, RIM, HELD_ENDS = "panel", "rim", "ends on the rim"
 GHOST = 1e-7  # of the panel's stiffness
 HELD_FAST = 1e4  # what is held fast is held so many times stiffer than the panel is over one cell
 
@@ -34,38 +35,60 @@ Field = Callable[[Floats], Floats]
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Discrete:
-    """A board as whole cells and sets of points on a grid.
+    """A board as whole cells and sets of points.
 
-    frame, grid   where the grid lies; crown: its heights as coefficients (nodes,)
-    whole, cut    the panel on whole and on cut cells
-    cut_weights   area in mm² that each point of `cut` stands for
-    ghost         next to no panel on all of each cut cell: what lies beyond the outline would else move without bound
+    frame, space  where the grid lies, and all functions of the board
+    crown         the crown's heights as coefficients (nodes,), 0 beyond the grid's own nodes
+    whole, ghost  the panel on whole cells; next to no panel on all of each cell that the outline cuts: what lies beyond
+                  the outline would else move without bound
+    cut           the panel on all other cells; cut_weights: area in mm² that each of its points stands for
     strips        ribs and bridges, and stations along each for its section forces
     rim           the rim's springs; rim_side: the side of the outline that each stands on
+    held_ends     the rim's springs against the own rotation and slip of stiffeners, a point for each end (0 where free)
     """
 
     body: Body
     frame: Frame
-    grid: Grid
+    space: Space
     crown: Floats
     thickness: Field
     whole: WholeCells
     ghost: WholeCells
-    cut: PointSet
-    cut_weights: Floats
+    cut: tuple[PointSet, ...]
+    cut_weights: tuple[Floats, ...]
     strips: tuple[PointSet, ...]
     stations: tuple[Stations, ...]
     rim: PointSet
     rim_side: Ints
+    held_ends: PointSet
+
+    @property
+    def grid(self) -> Grid:
+        """The grid."""
+        return self.space.grid
 
     @property
     def sets(self) -> tuple[PointSet, ...]:
         """Everything but the whole cells."""
-        return (self.cut, *self.strips, self.rim)
+        return (*self.cut, *self.strips, self.rim, self.held_ends)
 
     def slope(self, points: Floats) -> Floats:
         """Slope (points, 2) of the crown at points of the grid's frame."""
         return slopes(self.grid, self.crown, points)
+
+    def evaluated(self, points_mm: Floats) -> Functions:
+        """The functions at points (points, 2) in plan of the board."""
+        return self.space.evaluated(self.frame.inside(points_mm))
+
+    def pushed(self, places_mm: Floats, forces_N: Floats) -> Floats:
+        """Nodal forces (5, nodes) of pushes at places (pushes, 2) in plan, N, down positive."""
+        at, load = self.evaluated(places_mm), np.zeros((FIELDS, self.space.nodes))
+        np.add.at(load[W], at.nodes, -at.values[:, 0] * forces_N[:, None])
+        return load
+
+    def interpolated(self, fields: Floats, points_mm: Floats) -> Floats:
+        """The fifteen values (points, 15) of a movement (5, nodes) at points in plan of the board."""
+        return self.evaluated(points_mm).interpolated(fields)
 
 
 def slopes(grid: Grid, heights: Floats, points: Floats) -> Floats:
@@ -84,28 +107,32 @@ def discretised(body: Body, cell_mm: float) -> Discrete:
 
     if not cell_mm > 0.0:
         raise BoardError(f"A cell needs a size above 0 mm; got {cell_mm:g} mm.")
-    on_board = shapely.Polygon(body.outline.points_mm)
-    if not on_board.is_valid:
+    if not body.outline.polygon.is_valid:
         raise BoardError("The outline crosses itself; give its points in order along the rim.")
     frame = board_frame(body)
     corners = frame.inside(body.outline.points_mm)
     outline = shapely.Polygon(corners)
     grid = grid_over(corners, cell_mm)
+    laid = (
+        *(rib_stations(rib, body.outline, cell_mm) for rib in body.ribs),
+        *(bridge_stations(bridge, body.outline, cell_mm) for bridge in body.bridges),
+    )
+    stations = tuple(each for each in laid if each is not None)
+    space = _space(grid, frame, stations)
     places = grid.fit_points()
     rise = crown_surface(body).rise_mm(frame.outside(places.reshape(-1, 2)))
-    crown = grid.fitted(rise.reshape(places.shape[:2])).ravel()
+    fitted = grid.fitted(rise.reshape(places.shape[:2])).ravel()
+    crown = np.append(fitted, np.zeros(space.nodes - len(fitted)))
     field = thickness_field(body.panel)
 
     def thickness(points: Floats) -> Floats:
         return field(frame.outside(points))
 
-    grain = np.radians(body.panel.grain_deg) - np.arctan2(frame.axes[0, 1], frame.axes[0, 0])
-    plane, shear = plane_stiffness(body.panel.wood, grain)
-    where = quadrature(grid, outline)
+    plane, shear = plane_stiffness(body.panel.wood, frame.angle(body.panel.grain_deg))
+    where = quadrature(space, outline)
 
     def cells_of(cells: Ints, share: float) -> WholeCells:
-        corner = np.stack(np.divmod(cells, grid.y.cells), axis=-1) * [grid.x.step, grid.y.step]
-        gauss = (corner[:, None] + [grid.x.start, grid.y.start] + gauss_places(grid)).reshape(-1, 2)
+        gauss = (grid.corners(cells)[0][:, None] + gauss_places(grid)).reshape(-1, 2)
         return WholeCells(
             grid=grid,
             cells=cells,
@@ -115,105 +142,166 @@ def discretised(body: Body, cell_mm: float) -> Discrete:
             shear=share * shear,
         )
 
-    cut = PointSet(
-        part=PANEL,
-        points=where.cut_points,
-        strains=panel_strains(slopes(grid, crown, where.cut_points)),
-        stiffness=section_stiffness(plane, shear, thickness(where.cut_points)) * where.cut_weights[:, None, None],
+    cut = point_sets(
+        space,
+        PANEL,
+        where.points,
+        panel_strains(slopes(grid, crown, where.points)),
+        section_stiffness(plane, shear, thickness(where.points)) * where.weights[:, None, None],
     )
-    flange = _flange(body, field)
-    ribs = (rib_stations(rib, on_board, flange) for rib in body.ribs)
-    stations = (
-        *(rib for rib in ribs if rib is not None),
-        *(bridge_stations(bridge, flange) for bridge in body.bridges),
-    )
-    strips = tuple(_strip(each, frame, outline, grid, crown, thickness) for each in stations)
-    stiffest = np.array([plane.max(), plane.max(), shear.max()]) * field(body.outline.points_mm).max()
-    turning = plane.max() * field(body.outline.points_mm).max() ** 3 / 12.0
-    fast = HELD_FAST / grid.x.step * np.append(stiffest, [turning, turning])
-    rim, rim_side = _rim(body.outline, corners, fast, grid, np.union1d(where.whole, where.cut))
+    kinked = space.kinked[grid.evaluated(where.points)[0]]
+    strips = [_strips(each, k, frame, outline, space, crown, thickness) for k, each in enumerate(stations)]
+    most = field(body.outline.points_mm).max()
+    turning = plane.max() * most**3 / 12.0
+    fast = HELD_FAST / grid.x.step * np.append(np.array([plane.max(), plane.max(), shear.max()]) * most, [turning] * 2)
+    rim, rim_side = _rim(body.outline, corners, fast, space, np.unique(grid.evaluated(where.points)[0]), where.whole)
     return Discrete(
         body=body,
         frame=frame,
-        grid=grid,
+        space=space,
         crown=crown,
         thickness=thickness,
         whole=cells_of(where.whole, 1.0),
         ghost=cells_of(where.cut, GHOST),
         cut=cut,
-        cut_weights=where.cut_weights,
-        strips=strips,
+        cut_weights=tuple(where.weights[rows] for rows in (~kinked, kinked) if rows.any()),
+        strips=tuple(part for parts in strips for part in parts),
         stations=stations,
         rim=rim,
         rim_side=rim_side,
+        held_ends=_held_ends(body.outline, stations, frame, space),
     )
 
 
-def _flange(body: Body, thickness: Field) -> FlangeAt:
-    """What the panel is to a stiffener on it, by place and direction."""
-    wood, grain = body.panel.wood, np.radians(body.panel.grain_deg)
+def _space(grid: Grid, frame: Frame, stations: tuple[Stations, ...]) -> Space:
+    """The functions of the board: grid, free ends, and each stiffener's own rotation."""
+    return Space(
+        grid=grid,
+        ends=tuple(
+            FreeEnd(
+                middle=frame.inside(end.point_mm), outward=frame.inside(end.outward), half_width_mm=end.width_mm / 2.0
+            )
+            for each in stations
+            for end in each.ends
+            if end.free
+        ),
+        hosts=tuple(grid.nearest(frame.inside(each.middles_mm)) for each in stations),
+    )
 
-    def at(points_mm: Floats, tangents: Floats) -> Flange:
-        along = (tangents @ np.array([np.cos(grain), np.sin(grain)])) ** 2
-        across = 1.0 - along
-        slack = along**2 / wood.E_L + across**2 / wood.E_R
-        slack = slack + along * across * (1.0 / wood.G_LR - 2.0 * wood.nu_LR / wood.E_L)
-        return Flange(thickness_mm=thickness(points_mm), E=1.0 / slack, G=along * wood.G_LT + across * wood.G_RT)
 
-    return at
+def stiffener_operators(stations: Stations, frame: Frame, slope: Floats, thickness: Floats, rows: Ints) -> Floats:
+    """Strain operators (points, 6, 19) of a stiffener at points that belong to the stations `rows`."""
+    glue = stations.side * thickness / 2.0
+    section, side = stations.section, stations.side
+    return stiffener_strains(
+        slope,
+        frame.inside(stations.tangents)[rows],
+        stations.turning[rows],
+        Offset(mm=glue, rate=np.gradient(glue, stations.run_mm))[rows],
+        Offset(mm=side * section.centroid.mm, rate=side * section.centroid.rate)[rows],
+    )
 
 
-def _strip(stations: Stations, frame: Frame, outline: Polygon, grid: Grid, crown: Floats, thickness: Field) -> PointSet:
+def own_functions(space: Space, number: int, stations: Stations, run_mm: Floats) -> OwnFunctions:
+    """A stiffener's own functions at distances along it."""
+    piece, functions = stations.axis.evaluated(run_mm)
+    return OwnFunctions(
+        nodes=space.run_nodes(number) + piece[:, None] + np.arange(functions.shape[2]), functions=functions
+    )
+
+
+def _strips(
+    stations: Stations,
+    number: int,
+    frame: Frame,
+    outline: Polygon,
+    space: Space,
+    crown: Floats,
+    thickness: Field,
+) -> tuple[PointSet, ...]:
     """A stiffener spread evenly over its width, as far as that lies inside the rim."""
     import shapely
 
+    grid = space.grid
     # enough points across for the cells to see a strip, not lines
-    count = max(3, int(np.ceil(3.0 * float(stations.section.width_mm.max()) / min(grid.x.step, grid.y.step))))
+    width = stations.section.width_mm
+    count = max(3, int(np.ceil(3.0 * float(width.max()) / min(grid.x.step, grid.y.step))))
     across, weight = np.polynomial.legendre.leggauss(count)
     centre, tangent = frame.inside(stations.points_mm), frame.inside(stations.tangents)
     normal = np.column_stack([-tangent[:, 1], tangent[:, 0]])
-    s = stations.section
-    points = (centre[:, None] + normal[:, None] * (s.width_mm[:, None] / 2.0 * across)[..., None]).reshape(-1, 2)
-    offset = stations.side * (thickness(centre) / 2.0 + s.centroid_mm)
-    rate = np.gradient(offset, stations.run_mm)
-    C = np.zeros((len(centre), count, 4, 4))
-    for k, value in enumerate((s.EA, s.EI, s.GA, s.GJ)):
-        C[:, :, k, k] = (value * stations.weights_mm)[:, None] * weight / 2.0
+    points = (centre[:, None] + normal[:, None] * (width[:, None] / 2.0 * across)[..., None]).reshape(-1, 2)
+    share = stations.weights_mm[:, None] * weight / 2.0
+    C = stations.section.stiffness(stations.side)[:, None] * share[..., None, None]
     shapely.prepare(outline)
-    keep = shapely.intersects_xy(outline, points[:, 0], points[:, 1])
-    tangents, offsets, rates = (np.repeat(each, count, axis=0)[keep] for each in (tangent, offset, rate))
-    return PointSet(
-        part=stations.name,
-        points=points[keep],
-        strains=stiffener_strains(slopes(grid, crown, points[keep]), tangents, offsets, rates),
-        stiffness=C.reshape(-1, 4, 4)[keep],
+    keep = np.flatnonzero(shapely.intersects_xy(outline, points[:, 0], points[:, 1]))
+    rows = keep // count
+    slope = slopes(grid, crown, points[keep])
+    return point_sets(
+        space,
+        stations.name,
+        points[keep],
+        stiffener_operators(stations, frame, slope, thickness(centre), rows),
+        C.reshape(-1, *C.shape[2:])[keep],
+        own_functions(space, number, stations, stations.run_mm[rows]),
     )
 
 
-def _rim(outline: Outline, corners: Floats, fast: Floats, grid: Grid, panel_cells: Ints) -> tuple[PointSet, Ints]:
+def _held_ends(outline: Outline, stations: tuple[Stations, ...], frame: Frame, space: Space) -> PointSet:
+    """Springs against the own rotation and the slip of stiffeners that end on the rim: what the rim is to the panel's
+    edge there, over the stiffener's width.
+    """
+    import shapely
+
+    corners = outline.points_mm
+    sides = shapely.linestrings(np.stack([corners, np.roll(corners, -1, axis=0)], axis=1))
+    places, springs, nodes, functions = [], [], [], []
+    for number, each in enumerate(stations):
+        for end, run, place in zip(each.ends, (each.axis.start, each.axis.stop), (0, -1)):
+            support = outline.support[int(np.argmin(shapely.distance(sides, shapely.Point(end.point_mm))))]
+            fast = HELD_FAST / each.axis.step * np.array([each.section.EI[place], each.section.EA[place]])
+            held = np.array([support.rotation_N, support.inplane_N_mm2]) * end.width_mm
+            own = own_functions(space, number, each, np.array([run]))
+            places.append(frame.inside(end.point_mm))
+            springs.append(np.zeros(2) if end.free else np.minimum(held, fast))
+            nodes.append(own.nodes[0])
+            functions.append(own.functions[0])
+    points, n = np.reshape(places, (-1, 2)), len(places)
+    return PointSet(
+        part=HELD_ENDS,
+        points=points,
+        at=space.evaluated(points),
+        strains=end_strains(n),
+        stiffness=np.reshape(springs, (n, 2, 1)) * np.eye(2),
+        own=OwnFunctions(nodes=np.reshape(nodes, (n, 4)).astype(np.int64), functions=np.reshape(functions, (n, 2, 4))),
+    )
+
+
+def _rim(outline: Outline, corners: Floats, fast: Floats, space: Space, *panel_cells: Ints) -> tuple[PointSet, Ints]:
     """The rim as springs along the outline, with the side of each; held fast has the stiffness `fast` (5,).
 
     Where the rim's curve leaves the cells that hold panel, its springs stay on the straight side.
     """
-    step = grid.x.step
+    grid = space.grid
+    panel = np.concatenate(panel_cells)
     points, stiff, sides = [], [], []
     for k, (curve, held) in enumerate(zip(rim_curves(corners), outline.support)):
         length = float(np.hypot(*(corners[(k + 1) % len(corners)] - corners[k])))
-        pieces = max(int(np.ceil(2.0 * length / step)), 1)
+        pieces = max(int(np.ceil(2.0 * length / grid.x.step)), 1)
         share = ((np.arange(pieces)[:, None] + GAUSS_T) / pieces).ravel()
         straight = corners[k] + share[:, None] * (corners[(k + 1) % len(corners)] - corners[k])
         curved = curve(share)
-        on_panel = np.isin(grid.evaluated(curved)[0], panel_cells)
+        on_panel = np.isin(grid.evaluated(curved)[0], panel)
         points.append(np.where(on_panel[:, None], curved, straight))
         spring = np.array(
             [held.inplane_N_mm2, held.inplane_N_mm2, held.vertical_N_mm2, held.rotation_N, held.rotation_N]
         )
         sides.append(np.full(len(share), k))
         stiff.append(np.tile(GAUSS_W * length / pieces, pieces)[:, None] * np.minimum(spring, fast))
-    springs = np.concatenate(stiff)
+    springs, places = np.concatenate(stiff), np.concatenate(points)
     rim = PointSet(
         part=RIM,
-        points=np.concatenate(points),
+        points=places,
+        at=space.evaluated(places),
         strains=rim_strains(len(springs)),
         stiffness=springs[:, :, None] * np.eye(FIELDS),
     )

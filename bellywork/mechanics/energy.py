@@ -8,15 +8,30 @@ shear is ∇w + β and the curvature the slope of β. On a crowned board the mem
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
-from bellywork.board.arrays import Floats
+from bellywork.board.arrays import Bools, Floats, Ints
 
 FIELDS = 5
 U, V, W, BX, BY = range(FIELDS)
 VALUE, DX, DY = range(3)
 Q = 3 * FIELDS
-STIFFENER = ("stretch", "curvature", "shear", "twist")
+OWN = 4  # what is a stiffener's own comes after the fifteen: its rotation and its slip, value and slope along the run
+TURN_VALUE, TURN_SLOPE, SLIP_VALUE, SLIP_SLOPE = range(Q, Q + OWN)
+STIFFENER = ("stretch", "curvature", "shear", "slip", "twist", "bend across")
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Offset:
+    """A height over another, mm, at points, and its rate along the run."""
+
+    mm: Floats
+    rate: Floats
+
+    def __getitem__(self, rows: Bools | Ints) -> Offset:
+        return Offset(mm=self.mm[rows], rate=self.rate[rows])
 
 
 def at(field: int, derivative: int) -> int:
@@ -44,27 +59,43 @@ def panel_strains(slope: Floats) -> Floats:
     return G
 
 
-def stiffener_strains(slope: Floats, tangent: Floats, offset: Floats, offset_rate: Floats) -> Floats:
-    """Strain operators (points, 4, 15) of a stiffener: stretch at its centroid, curvature, shear, twist.
+def stiffener_strains(slope: Floats, tangent: Floats, turning: Floats, glue: Offset, arm: Offset) -> Floats:
+    """Strain operators (points, 6, 19) of a stiffener: stretch of its own axis, curvature, shear, slip, twist, and bend
+    across.
 
-    tangent (points, 2)   its direction in plan
-    offset (points,)      height of its centroid above the panel's mid-surface, and its rate along the stiffener
+    It turns by a rotation ψ of its own and hangs on the panel at the glue line, which gives by δ, so that a point of it
+    moves along its run s by u_s + z β_s + δ + ζ ψ, with z the height of the glue line over the panel's middle and ζ its
+    own height over that. Its own axis, z + ζ over the panel's middle, stretches by the slope of that and, as it
+    slopes by the crown's slope and the rates of z and ζ, by that slope times w′. It bends by ψ′, shears by w′ + ψ,
+    twists by ∂_s β_n, and bends across its run, with the panel, by ∂_n β_n. Across its run it turns with the panel, so
+    its rotation is ψ t + β_n n; where the run curves, t′ = κn, n′ = −κt, the slope of that along t and n has ψ′ − κβ_n
+    in place of ψ′, and n·β′ + κ(ψ − β_s) as twist.
+
+    slope, tangent (points, 2)   slope of the panel's mid-surface; direction of the run in plan
+    turning (points,)            κ, 1/mm, positive where the run turns counter-clockwise
+    glue, arm                    z and ζ, with their rates along the run
     """
-    G = np.zeros((len(slope), 4, Q))
-    along = (slope * tangent).sum(1) + offset_rate
+    G = np.zeros((len(slope), len(STIFFENER), Q + OWN))
+    along = (slope * tangent).sum(1) + glue.rate + arm.rate
     for k, (field, turn) in enumerate(((U, BX), (V, BY))):
         t, n = tangent[:, k], (-tangent[:, 1], tangent[:, 0])[k]
-        G[:, 0, at(turn, VALUE)] = offset_rate * t
-        G[:, 2, at(turn, VALUE)] = t
+        G[:, 0, at(turn, VALUE)] = glue.rate * t
         for j, d in enumerate((DX, DY)):
-            tj = tangent[:, j]
+            tj, nj = tangent[:, j], (-tangent[:, 1], tangent[:, 0])[j]
             G[:, 0, at(field, d)] = t * tj
-            G[:, 0, at(turn, d)] = offset * t * tj
-            G[:, 1, at(turn, d)] = t * tj
-            G[:, 3, at(turn, d)] = n * tj
+            G[:, 0, at(turn, d)] = glue.mm * t * tj
+            G[:, 4, at(turn, d)] = n * tj
+            G[:, 5, at(turn, d)] = n * nj
+        G[:, 0, at(turn, VALUE)] -= arm.mm * turning * n
+        G[:, 1, at(turn, VALUE)] = -turning * n
+        G[:, 4, at(turn, VALUE)] = -turning * t
     for j, d in enumerate((DX, DY)):
         G[:, 0, at(W, d)] = along * tangent[:, j]
         G[:, 2, at(W, d)] = tangent[:, j]
+    G[:, 0, TURN_VALUE], G[:, 0, TURN_SLOPE] = arm.rate, arm.mm
+    G[:, 4, TURN_VALUE] = turning
+    G[:, 0, SLIP_SLOPE] = G[:, 3, SLIP_VALUE] = 1.0
+    G[:, 1, TURN_SLOPE] = G[:, 2, TURN_VALUE] = 1.0
     return G
 
 
@@ -82,6 +113,19 @@ def second_order(strains: Floats, part_is_panel: bool) -> Floats:
         tangent = strains[:, 2][:, SLOPES]  # the shear strain holds w' · t
         B[:, 0] = tangent[:, :, None] * tangent[:, None, :]
     return B
+
+
+def end_strains(points: int) -> Floats:
+    """Operators (points, 2, 19) of a stiffener's end that the rim holds: its own rotation, and its slip."""
+    G = np.zeros((points, 2, Q + OWN))
+    G[:, 0, TURN_VALUE] = G[:, 1, SLIP_VALUE] = 1.0
+    return G
+
+
+def strain_turn(angle: float) -> Floats:
+    """Matrix (3, 3) that turns plane strains (ε_x, ε_y, γ_xy) into axes at `angle` (radians) from x."""
+    c, s = np.cos(angle), np.sin(angle)
+    return np.array([[c * c, s * s, c * s], [s * s, c * c, -c * s], [-2 * c * s, 2 * c * s, c * c - s * s]])
 
 
 def rim_strains(points: int) -> Floats:

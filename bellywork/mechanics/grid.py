@@ -23,6 +23,10 @@ class Frame:
         """Points or vectors (…, 2) of the board in this frame."""
         return points @ self.axes.T
 
+    def angle(self, degrees: float) -> float:
+        """A direction of the board, in degrees from its x, as an angle in this frame, radians."""
+        return float(np.radians(degrees) - np.arctan2(self.axes[0, 1], self.axes[0, 0]))
+
     def outside(self, points: Floats) -> Floats:
         """Points or vectors (…, 2) of this frame on the board."""
         return points @ self.axes
@@ -73,6 +77,23 @@ class Grid:
         a, b = np.divmod(np.arange(NODES), LOCAL)
         nodes: Ints = (i[:, None] + a) * self.y.functions + j[:, None] + b
         return nodes
+
+    def nearest(self, points: Floats) -> Ints:
+        """Numbers of the nodes whose functions have their middle nearest to points (points, 2)."""
+        i, j = (
+            np.clip(np.round((points[:, k] - axis.start) / axis.step).astype(np.int64) + 1, 0, axis.functions - 1)
+            for k, axis in enumerate((self.x, self.y))
+        )
+        nodes: Ints = i * self.y.functions + j
+        return nodes
+
+    def corners(self, cells: Ints) -> tuple[Floats, ...]:
+        """The four corners of each cell, each (cells, 2)."""
+        i, j = np.divmod(cells, self.y.cells)
+        return tuple(
+            np.column_stack([self.x.start + self.x.step * (i + a), self.y.start + self.y.step * (j + b)])
+            for a, b in ((0, 0), (1, 0), (1, 1), (0, 1))
+        )
 
     def fitted(self, height: Floats) -> Floats:
         """Coefficients (nx, ny) of the spline through heights at `fit_points`, shape (nx, ny)."""

@@ -13,15 +13,15 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from bellywork.board.arrays import Floats, Ints
+from bellywork.board.arrays import Floats
 from bellywork.errors import SolveError
-from bellywork.mechanics.assembly import band_matrix, freedoms
+from bellywork.mechanics.assembly import Numbering, band_matrix
 from bellywork.mechanics.band import BandFactor, factored
 from bellywork.mechanics.discrete import PANEL, Discrete
-from bellywork.mechanics.energy import FIELDS, SLOPES, Q, W, panel_strains, second_order
+from bellywork.mechanics.energy import FIELDS, SLOPES, VALUE, Q, W, at, panel_strains, second_order
 from bellywork.mechanics.panel import cell_functions, section_stiffness
 from bellywork.mechanics.points import PointSet
-from bellywork.mechanics.whole import CHUNK
+from bellywork.mechanics.whole_cells import CHUNK
 
 RESIDUAL = 1e-7  # of what is unbalanced, as a share of the load or of the most that was unbalanced on the way
 LEAST_FORCE_N = 1e-2
@@ -35,18 +35,8 @@ FreeStrains = Mapping[str, Floats]  # by part: E₀ for each of its strains, (st
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class _Points:
-    """A set of points with what never changes about it."""
-
-    set: PointSet
-    second: Floats
-    functions: Floats
-    nodes: Ints
-
-
-@dataclass(frozen=True, kw_only=True, eq=False)
 class Inner:
-    """How the board answers a movement: nodal forces (5, nodes), energy, and what the tangent is made of."""
+    """What a movement does inside the board: internal nodal forces (5, nodes), energy, what the tangent is made of."""
 
     forces: Floats
     energy: float
@@ -60,15 +50,15 @@ class LargeState:
     """A board at rest after a large movement.
 
     fields     the movement's coefficients (5, nodes)
-    inner      how the board answers it
+    inner      what it does inside the board
     factor     the factored tangent nearest to it
-    first      number of each node's first freedom, as in the linear model
+    numbering  which freedom is which, as in the linear model
     """
 
     fields: Floats
     inner: Inner
     factor: BandFactor
-    first: Ints
+    numbering: Numbering
 
 
 class LargeBoard:
@@ -76,55 +66,42 @@ class LargeBoard:
 
     def __init__(self, discrete: Discrete) -> None:
         self.discrete = discrete
-        grid = discrete.grid
-        sets = []
-        for each in discrete.sets:
-            cells, functions = grid.evaluated(each.points)
-            second = second_order(each.strains, each.part == PANEL)
-            sets.append(_Points(set=each, second=second, functions=functions, nodes=grid.nodes(cells)))
-        self._sets = tuple(sets)
+        self._second = tuple(second_order(each.strains, each.part == PANEL) for each in discrete.sets)
 
     def at_rest(self) -> Floats:
         """No movement: coefficients (5, nodes)."""
-        nx, ny = self.discrete.grid.shape
-        return np.zeros((FIELDS, nx * ny))
+        return np.zeros((FIELDS, self.discrete.space.nodes))
 
     def pushes(self, places_mm: Floats, forces_N: Floats) -> Floats:
         """Nodal forces (5, nodes) of pushes at places (pushes, 2) in plan, N, down positive."""
-        grid = self.discrete.grid
-        cells, functions = grid.evaluated(self.discrete.frame.inside(places_mm))
-        load = self.at_rest()
-        np.add.at(load[W], grid.nodes(cells), -functions[:, 0] * forces_N[:, None])
-        return load
+        return self.discrete.pushed(places_mm, forces_N)
 
     def stiffened(self, fields: Floats, free: FreeStrains) -> LargeState:
         """A movement (5, nodes), in balance or not, with the tangent of just this movement."""
-        inner = self.answered(fields, free)
-        factor, first = self._tangent(inner)
-        return LargeState(fields=fields, inner=inner, factor=factor, first=first)
+        inner = self.internal_forces(fields, free)
+        factor, numbering = self._tangent(inner)
+        return LargeState(fields=fields, inner=inner, factor=factor, numbering=numbering)
 
     def compliance(self, state: LargeState, places_mm: Floats) -> Floats:
         """Sink at every place under a small unit push at every place, about a balance: (places, places), mm/N."""
-        factor, first = self._tangent(state.inner)
-        half = factor.half_solved(self._unit_pushes(places_mm, first))
+        factor, numbering = self._tangent(state.inner)
+        half = factor.half_solved(self._unit_pushes(places_mm, numbering))
         return half.T @ half
 
     def influence(self, state: LargeState, places_mm: Floats, points_mm: Floats) -> Floats:
         """Sink at points under a small unit push at each place, about a balance: (points, places), mm/N."""
-        factor, first = self._tangent(state.inner)
-        moved = factor.rest_solved(factor.half_solved(self._unit_pushes(places_mm, first)))
-        return np.stack([self.sink_mm(_fields(each, first), points_mm) for each in moved.T], axis=1)
+        factor, numbering = self._tangent(state.inner)
+        moved = factor.rest_solved(factor.half_solved(self._unit_pushes(places_mm, numbering)))
+        return np.stack([self.sink_mm(numbering.fields(each), points_mm) for each in moved.T], axis=1)
 
-    def _unit_pushes(self, places_mm: Floats, first: Ints) -> Floats:
+    def _unit_pushes(self, places_mm: Floats, numbering: Numbering) -> Floats:
         """Right sides (freedoms, places) of unit pushes, down, for a factored tangent."""
         ones = np.eye(len(places_mm))
-        return np.column_stack([_freedoms(self.pushes(places_mm, one), first) for one in ones])
+        return np.column_stack([numbering.vector(self.pushes(places_mm, one)) for one in ones])
 
     def sink_mm(self, fields: Floats, points_mm: Floats) -> Floats:
         """Sink of the mid-surface at points in plan, down positive."""
-        cells, functions = self.discrete.grid.evaluated(self.discrete.frame.inside(points_mm))
-        sink: Floats = -np.einsum("pn,pn->p", functions[:, 0], fields[W][self.discrete.grid.nodes(cells)])
-        return sink
+        return -self.discrete.interpolated(fields, points_mm)[:, at(W, VALUE)]
 
     def settled(
         self,
@@ -144,26 +121,26 @@ class LargeBoard:
         fields = self.at_rest() if start is None else start.fields
         # the first step goes by the tangent of the last balance: what is out of balance is no measure of stiffness
         if start is None:
-            factor, first = self._tangent(self.answered(fields, {}))
+            factor, numbering = self._tangent(self.internal_forces(fields, {}))
         else:
-            factor, first = start.factor, start.first
-        inner = self.answered(fields, free)
+            factor, numbering = start.factor, start.numbering
+        inner = self.internal_forces(fields, free)
         before, refused, size = np.inf, 0, max(float(np.linalg.norm(load)), LEAST_FORCE_N)
         for _ in range(ROUNDS):
             missing = load - inner.forces
             size = max(size, float(np.linalg.norm(missing)))
             left = float(np.linalg.norm(missing)) / size
             if left <= RESIDUAL:
-                return LargeState(fields=fields, inner=inner, factor=factor, first=first)
+                return LargeState(fields=fields, inner=inner, factor=factor, numbering=numbering)
             if left > SLOW * before:
                 try:
-                    factor, first = self._tangent(inner)
+                    factor, numbering = self._tangent(inner)
                 except SolveError:
                     refused += 1
                     if refused > REFUSALS:
                         raise
             before = left
-            step = _fields(factor.solved(_freedoms(missing, first)), first)
+            step = numbering.fields(factor.solved(numbering.vector(missing)))
             fields, inner = self._searched(fields, inner, step, load, free)
         raise SolveError(f"The board did not come to rest in {ROUNDS} rounds; {left:.0e} of the load is unbalanced.")
 
@@ -203,40 +180,33 @@ class LargeBoard:
         share = 1.0
         for _ in range(HALVINGS):
             trial = fields + share * step
-            there = self.answered(trial, free)
+            there = self.internal_forces(trial, free)
             if there.energy - float(np.sum(load * trial)) <= before - 1e-4 * share * promised + 1e-12 * abs(before):
                 break
             share /= 2.0
         return trial, there
 
-    def answered(self, fields: Floats, free: FreeStrains) -> Inner:
-        """How the board answers a movement (5, nodes)."""
-        out, energy, slope, membrane = self._whole_answered(fields, free.get(PANEL, np.zeros(8)))
-        beyond, little = self.discrete.ghost.answered(fields)
+    def internal_forces(self, fields: Floats, free: FreeStrains) -> Inner:
+        """What a movement (5, nodes) does inside the board."""
+        out, energy, slope, membrane = self._whole_forces(fields, free.get(PANEL, np.zeros(8)))
+        beyond, little = self.discrete.ghost.internal_forces(fields)
         out, energy = out + beyond, energy + little
         turned = []
-        for each in self._sets:
-            values = np.einsum("fpn,pdn->pfd", fields[:, each.nodes], each.functions, optimize=True).reshape(-1, Q)
-            bend = np.einsum("prij,pj->pri", each.second, values[:, SLOPES])
-            strain = np.einsum("prq,pq->pr", each.set.strains, values)
+        for each, second in zip(self.discrete.sets, self._second):
+            values = each.values(fields)
+            bend = np.einsum("prij,pj->pri", second, values[:, SLOPES])
+            strain = np.einsum("prq,pq->pr", each.strains, values)
             strain += 0.5 * np.einsum("pri,pi->pr", bend, values[:, SLOPES])
-            strain -= free.get(each.set.part, np.zeros(strain.shape[1]))
-            stress = np.einsum("prs,ps->pr", each.set.stiffness, strain)
-            G = each.set.strains.copy()
+            strain -= free.get(each.part, np.zeros(strain.shape[1]))
+            stress = np.einsum("prs,ps->pr", each.stiffness, strain)
+            G = each.strains.copy()
             G[:, :, SLOPES] += bend
-            self._gather(out, each, G, stress)
+            out += each.gathered(np.einsum("prq,pr->pq", G, stress), out.shape[1])
             energy += 0.5 * float(np.sum(stress * strain))
             turned.append((G, stress))
         return Inner(forces=out, energy=energy, slope=slope, membrane_N_mm=membrane, turned=tuple(turned))
 
-    @staticmethod
-    def _gather(out: Floats, each: _Points, G: Floats, stress: Floats) -> None:
-        back = np.einsum("prq,pr->pq", G, stress).reshape(len(G), FIELDS, 3)
-        nodal = np.einsum("pfd,pdn->fpn", back, each.functions, optimize=True)
-        for f in range(FIELDS):
-            out[f] += np.bincount(each.nodes.ravel(), nodal[f].ravel(), minlength=out.shape[1])
-
-    def _whole_answered(self, fields: Floats, free: Floats) -> tuple[Floats, float, Floats, Floats]:
+    def _whole_forces(self, fields: Floats, free: Floats) -> tuple[Floats, float, Floats, Floats]:
         whole, grid = self.discrete.whole, self.discrete.grid
         functions, weights = cell_functions(grid)
         out, energy = np.zeros_like(fields), 0.0
@@ -260,31 +230,34 @@ class LargeBoard:
                 out[f] += np.bincount(nodes.ravel(), nodal[f].ravel(), minlength=fields.shape[1])
         return out, energy, slope, membrane
 
-    def _tangent(self, inner: Inner) -> tuple[BandFactor, Ints]:
+    def _tangent(self, inner: Inner) -> tuple[BandFactor, Numbering]:
         discrete = self.discrete
         whole = replace(discrete.whole, slope=inner.slope, membrane=inner.membrane_N_mm)
-        sets = tuple(_stressed(each, G, stress) for each, (G, stress) in zip(self._sets, inner.turned))
-        lower, first = band_matrix(discrete.grid, (whole, discrete.ghost), sets)
+        sets = tuple(
+            _stressed(each, second, G, stress)
+            for each, second, (G, stress) in zip(discrete.sets, self._second, inner.turned)
+        )
+        lower, numbering = band_matrix(discrete.space, (whole, discrete.ghost), sets)
         try:
-            return factored(lower), first
+            return factored(lower), numbering
         except SolveError:
             raise SolveError(
                 "The board would snap through: at this load and moisture it has no stiffness left in some direction."
             ) from None
 
 
-def _stressed(each: _Points, G: Floats, stress: Floats) -> PointSet:
+def _stressed(each: PointSet, second: Floats, G: Floats, stress: Floats) -> PointSet:
     """A set of points whose stresses turn with the slope: two more strains, the slopes, with Σ σ B as stiffness."""
-    if not each.second.any():
-        return each.set
+    if not second.any():
+        return each
     n, r = stress.shape
-    strains = np.zeros((n, r + 2, Q))
+    strains = np.zeros((n, r + 2, G.shape[2]))
     strains[:, :r] = G
     strains[:, r, SLOPES[0]] = strains[:, r + 1, SLOPES[1]] = 1.0
     stiffness = np.zeros((n, r + 2, r + 2))
-    stiffness[:, :r, :r] = each.set.stiffness
-    stiffness[:, r:, r:] = np.einsum("pr,prij->pij", stress, each.second)
-    return PointSet(part=each.set.part, points=each.set.points, strains=strains, stiffness=stiffness)
+    stiffness[:, :r, :r] = each.stiffness
+    stiffness[:, r:, r:] = np.einsum("pr,prij->pij", stress, second)
+    return replace(each, strains=strains, stiffness=stiffness)
 
 
 def _mixed(first: Floats, second: Floats, share: float) -> Floats:
@@ -296,17 +269,3 @@ def _mixed_strains(first: FreeStrains, second: FreeStrains, share: float) -> Fre
         part: _mixed(np.asarray(first.get(part, 0.0)), np.asarray(second.get(part, 0.0)), share)
         for part in {*first, *second}
     }
-
-
-def _freedoms(fields: Floats, first: Ints) -> Floats:
-    used = first >= 0
-    out = np.zeros(int(used.sum()) * FIELDS)
-    out[freedoms(first, np.flatnonzero(used))] = fields.T[used]
-    return out
-
-
-def _fields(vector: Floats, first: Ints) -> Floats:
-    out = np.zeros((len(first), FIELDS))
-    used = first >= 0
-    out[used] = vector[freedoms(first, np.flatnonzero(used))]
-    return out.T

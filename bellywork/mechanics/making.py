@@ -14,11 +14,10 @@ from bellywork.board.arrays import Floats
 from bellywork.board.body import Body, RimSupport
 from bellywork.board.state import CrownMethod, Making
 from bellywork.errors import BoardError
-from bellywork.mechanics.discrete import PANEL, RIM, Discrete, discretised
-from bellywork.mechanics.energy import FIELDS, VALUE, W
+from bellywork.mechanics.discrete import HELD_ENDS, PANEL, RIM, Discrete, discretised
+from bellywork.mechanics.energy import FIELDS, SLIP_VALUE, STIFFENER, TURN_VALUE, VALUE, W
 from bellywork.mechanics.large import FreeStrains, LargeBoard, LargeState
 from bellywork.mechanics.moisture import free_strain
-from bellywork.mechanics.points import values_at
 
 # Springs that only keep a board on the bench from floating away: a thousandth of a newton per mm and mm of rim
 ON_THE_BENCH = RimSupport(name="on the bench", vertical_N_mm2=1e-3, inplane_N_mm2=1e-3, rotation_N=0.0)
@@ -30,13 +29,13 @@ class Belly:
 
     board           on its rim, without any load
     making          how it was made
-    rim_rest        where the rim's springs rest, (points, 5): where the edge was when it was glued in
+    rim_rest        where the rim's springs rest, as free strains: where the edge was when it was glued in
     glued_in        the state just after that
     """
 
     board: LargeBoard
     making: Making
-    rim_rest: Floats
+    rim_rest: FreeStrains
     glued_in: LargeState
 
     def at_moisture(self, moisture_percent: float, start: LargeState | None = None) -> LargeState:
@@ -62,7 +61,7 @@ class Belly:
 
     def free(self, moisture_percent: float) -> FreeStrains:
         """Free strains of all parts at a moisture, and where the rim's springs rest."""
-        return {**swelling(self.board.discrete, self.making, moisture_percent), RIM: self.rim_rest}
+        return {**swelling(self.board.discrete, self.making, moisture_percent), **self.rim_rest}
 
 
 def made(body: Body, making: Making, *, cell_mm: float) -> Belly:
@@ -90,10 +89,10 @@ def made(body: Body, making: Making, *, cell_mm: float) -> Belly:
     on_bench = bench.followed(None, load=(rest, rest), free=({}, free))
     board = LargeBoard(discretised(body, cell_mm))
     edge = _edge(board.discrete, on_bench.fields)
-    pressed = edge.copy()
-    pressed[:, W] = 0.0
-    where = board.settled(rest, free={**free, RIM: edge}, start=board.stiffened(on_bench.fields, {**free, RIM: edge}))
-    glued_in = board.followed(where, load=(rest, rest), free=({**free, RIM: edge}, {**free, RIM: pressed}))
+    pressed = {**edge, RIM: edge[RIM].copy()}
+    pressed[RIM][:, W] = 0.0
+    where = board.settled(rest, free={**free, **edge}, start=board.stiffened(on_bench.fields, {**free, **edge}))
+    glued_in = board.followed(where, load=(rest, rest), free=({**free, **edge}, {**free, **pressed}))
     return Belly(board=board, making=making, rim_rest=pressed, glued_in=glued_in)
 
 
@@ -120,15 +119,15 @@ def swelling(discrete: Discrete, making: Making, moisture_percent: float) -> Fre
     )
     out: dict[str, Floats] = {PANEL: strains}
     for stations in discrete.stations:
-        out[stations.name] = np.array([free_strain(stations.glue_wood, **path).L, 0.0, 0.0, 0.0])
+        out[stations.name] = np.zeros(len(STIFFENER))
+        out[stations.name][0] = free_strain(stations.glue_wood, **path).L
     return out
 
 
 def rise_mm(discrete: Discrete, fields: Floats, points_mm: Floats) -> Floats:
     """Rise of the mid-surface of a moved board over its place on the rim, mm, at points in plan."""
-    cells, functions = discrete.grid.evaluated(discrete.frame.inside(points_mm))
-    heights = discrete.crown + fields[W]
-    rise: Floats = np.einsum("pn,pn->p", functions[:, 0], heights[discrete.grid.nodes(cells)])
+    at = discrete.evaluated(points_mm)
+    rise: Floats = np.einsum("pn,pn->p", at.values[:, 0], (discrete.crown + fields[W])[at.nodes])
     return rise
 
 
@@ -138,6 +137,9 @@ def _grain(discrete: Discrete) -> Floats:
     return discrete.frame.inside(np.array([np.cos(angle), np.sin(angle)]))
 
 
-def _edge(discrete: Discrete, fields: Floats) -> Floats:
-    """Movement of the panel's edge at the rim's points, (points, 5)."""
-    return values_at(discrete.grid, discrete.rim.points, fields).reshape(-1, FIELDS, 3)[:, :, VALUE]
+def _edge(discrete: Discrete, fields: Floats) -> dict[str, Floats]:
+    """Movement of the panel's edge at the rim's points, (points, 5); turn and slip of stiffeners' ends, (ends, 2)."""
+    return {
+        RIM: discrete.rim.values(fields).reshape(-1, FIELDS, 3)[:, :, VALUE],
+        HELD_ENDS: discrete.held_ends.values(fields)[:, [TURN_VALUE, SLIP_VALUE]],
+    }

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 import numpy as np
 
 from bellywork.board.body import Body
-from bellywork.geometry.taper import thickness_field
 from bellywork.mechanics.discrete import discretised
 
 CELL_MM = 40.0
@@ -43,15 +42,14 @@ def masses(body: Body) -> Masses:
     whole, area = discrete.whole, discrete.grid.x.step * discrete.grid.y.step
     gauss = np.outer(*[np.polynomial.legendre.leggauss(4)[1] / 2.0] * 2).ravel()
     volume = float(np.sum(whole.thickness * gauss) * area)
-    thickness = thickness_field(body.panel)
-    cut = discrete.frame.outside(discrete.cut.points)
-    volume += float(np.sum(thickness(cut) * discrete.cut_weights))
+    for cut, weights in zip(discrete.cut, discrete.cut_weights):
+        volume += float(np.sum(discrete.thickness(cut.points) * weights))
     ribs, bridges = {}, {}
     woods = {f"rib {rib.name}": rib.wood for rib in body.ribs}
     for stations in discrete.stations:
         section, length = stations.section, stations.weights_mm
         if stations.side < 0:
-            solid = float(np.sum(section.width_mm * section.height_mm * length))
+            solid = float(np.sum(section.width_mm * section.height.mm * length))
             ribs[stations.name.removeprefix("rib ")] = solid * woods[stations.name].density_kg_m3 * 1e-9
     for bridge in body.bridges:
         run = np.append(0.0, np.cumsum(np.hypot(*np.diff(bridge.line_mm, axis=0).T)))

@@ -10,11 +10,11 @@ from numpy.typing import ArrayLike
 from bellywork.board.arrays import Floats, Ints
 from bellywork.board.body import Body
 from bellywork.errors import BoardError
-from bellywork.mechanics.assembly import band_matrix, freedoms
+from bellywork.mechanics.assembly import Numbering, band_matrix
 from bellywork.mechanics.band import BandFactor, factored
 from bellywork.mechanics.discrete import Discrete, discretised
-from bellywork.mechanics.energy import FIELDS, W
-from bellywork.mechanics.solution import Solution, checked, inner_forces
+from bellywork.mechanics.energy import W
+from bellywork.mechanics.solution import Solution, checked, internal_forces
 
 DEFAULT_CELL_MM = 20.0
 MENDINGS = 4
@@ -26,7 +26,7 @@ class BoardModel:
     """A board's stiffness, factored. Made by `assembled`."""
 
     discrete: Discrete
-    first: Ints
+    numbering: Numbering
     factor: BandFactor
 
     def compliance(self, points_mm: ArrayLike) -> Floats:
@@ -71,30 +71,23 @@ class BoardModel:
         load = loads @ forces
         movement = self.factor.solved(load)
         for _ in range(MENDINGS):
-            fields = self.as_fields(movement)
-            inner, energies = inner_forces(self.discrete, fields)
-            missing = load - self.as_freedoms(inner)
+            fields = self.numbering.fields(movement)
+            inner, energies = internal_forces(self.discrete, fields)
+            missing = load - self.numbering.vector(inner)
             if np.linalg.norm(missing) <= MENDED * np.linalg.norm(load):
                 break
             movement = movement + self.factor.solved(missing)
         return checked(self.discrete, fields, inner, energies, places, forces)
 
-    def as_freedoms(self, fields: Floats) -> Floats:
-        """Coefficients (5, nodes) as a vector (freedoms,)."""
-        used = self.first >= 0
-        out = np.zeros(self.factor.lower.shape[1])
-        out[freedoms(self.first, np.flatnonzero(used))] = fields.T[used]
-        return out
-
     def _loads(self, places_mm: Floats) -> Floats:
         """Right sides (freedoms, places) of unit pushes, down."""
         rows, functions = self._evaluated(places_mm)
         right = np.zeros((self.factor.lower.shape[1], len(places_mm)))
-        right[rows, np.arange(len(places_mm))[:, None]] = -functions
+        np.add.at(right, (rows, np.arange(len(places_mm))[:, None]), -functions)
         return right
 
     def _evaluated(self, places_mm: Floats) -> tuple[Ints, Floats]:
-        """The freedoms (places, 16) that lift each place, and how much each does."""
+        """The freedoms (places, m) that lift each place, and how much each does."""
         import shapely
 
         discrete = self.discrete
@@ -104,15 +97,8 @@ class BoardModel:
         if outside.any():
             x, y = places_mm[outside.argmax()]
             raise BoardError(f"The point ({x:g}, {y:g}) mm is outside the board's outline.")
-        cells, functions = discrete.grid.evaluated(discrete.frame.inside(places_mm))
-        return freedoms(self.first, discrete.grid.nodes(cells))[..., W], functions[:, 0]
-
-    def as_fields(self, solution: Floats) -> Floats:
-        """A solution (freedoms,) as coefficients (5, nodes), zero where a node is not used."""
-        out = np.zeros((len(self.first), FIELDS))
-        used = self.first >= 0
-        out[used] = solution[freedoms(self.first, np.flatnonzero(used))]
-        return out.T
+        at = discrete.evaluated(places_mm)
+        return self.numbering.number[W][at.nodes], at.values[:, 0]
 
 
 def assembled(body: Body, *, cell_mm: float = DEFAULT_CELL_MM) -> BoardModel:
@@ -124,5 +110,5 @@ def assembled(body: Body, *, cell_mm: float = DEFAULT_CELL_MM) -> BoardModel:
     freely.
     """
     discrete = discretised(body, cell_mm)
-    lower, first = band_matrix(discrete.grid, (discrete.whole, discrete.ghost), discrete.sets)
-    return BoardModel(discrete=discrete, first=first, factor=factored(lower))
+    lower, numbering = band_matrix(discrete.space, (discrete.whole, discrete.ghost), discrete.sets)
+    return BoardModel(discrete=discrete, numbering=numbering, factor=factored(lower))

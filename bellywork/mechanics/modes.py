@@ -7,15 +7,16 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from bellywork.board.arrays import Floats
+from bellywork.board.arrays import Floats, Ints
 from bellywork.board.body import Bridge
 from bellywork.errors import SolveError
-from bellywork.mechanics.discrete import Discrete
+from bellywork.mechanics.discrete import Discrete, own_functions
 from bellywork.mechanics.energy import BX, BY, FIELDS, U, V, W
 from bellywork.mechanics.model import BoardModel
 from bellywork.mechanics.panel import cell_functions
-from bellywork.mechanics.solution import inner_forces
-from bellywork.mechanics.stiffeners import Stations, bridge_sizes_mm
+from bellywork.mechanics.solution import internal_forces
+from bellywork.mechanics.space import TURN
+from bellywork.mechanics.stiffeners import Stations
 
 if TYPE_CHECKING:
     from scipy.sparse import csr_array
@@ -37,15 +38,20 @@ class Modes:
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class MassPoints:
-    """Points that carry mass: `evaluated` (points, nodes) gives movements there, `mass` (points, 5, 5) in t = Mg."""
+    """Points that carry mass, in t, mm, s: `evaluated` (points, nodes) gives the movement there, `turn`
+    the own rotation of a stiffener; `mass` (points, 6, 6) for these six.
+    """
 
     evaluated: csr_array
+    turn: csr_array
     mass: Floats
 
     def forces(self, fields: Floats) -> Floats:
         """Mass times movement: (5, nodes) of fields (5, nodes)."""
-        there = self.evaluated @ fields.T
-        out: Floats = (self.evaluated.T @ np.einsum("pfg,pg->pf", self.mass, there)).T
+        there = np.column_stack([self.evaluated @ fields.T, self.turn @ fields[TURN]])
+        pushed = np.einsum("pfg,pg->pf", self.mass, there)
+        out = np.asarray((self.evaluated.T @ pushed[:, :FIELDS]).T)
+        out[TURN] += self.turn.T @ pushed[:, FIELDS]
         return out
 
 
@@ -62,10 +68,11 @@ def modes(model: BoardModel, *, count: int = 10) -> Modes:
     """
     from scipy.sparse.linalg import ArpackError, LinearOperator, eigsh
 
-    points, size = mass_points(model.discrete), model.factor.lower.shape[1]
+    numbering = model.numbering
+    points, size = mass_points(model.discrete), numbering.size
 
     def weighed(x: Floats) -> Floats:
-        return model.as_freedoms(points.forces(model.as_fields(np.ravel(x))))
+        return numbering.vector(points.forces(numbering.fields(np.ravel(x))))
 
     shape = (size, size)
     solved = LinearOperator(shape, matvec=lambda x: model.factor.solved(np.ravel(x)), dtype=float)
@@ -75,7 +82,7 @@ def modes(model: BoardModel, *, count: int = 10) -> Modes:
         value, vector = eigsh(mass, k=count, M=mass, sigma=0.0, OPinv=solved, which="LM", v0=start)
     except ArpackError as error:
         raise SolveError(f"The board's modes were not found: {error}.") from None
-    found = [model.as_fields(vector[:, k]) for k in np.argsort(value)]
+    found = [numbering.fields(vector[:, k]) for k in np.argsort(value)]
     squares = np.array([_checked_square(model, points, fields) for fields in found])
     shapes = np.array([fields / fields[W][np.argmax(np.abs(fields[W]))] for fields in found])
     return Modes(frequencies_Hz=np.sqrt(squares) / (2.0 * np.pi), fields=shapes)
@@ -83,10 +90,10 @@ def modes(model: BoardModel, *, count: int = 10) -> Modes:
 
 def _checked_square(model: BoardModel, points: MassPoints, fields: Floats) -> float:
     """The square of a mode's angular frequency by Rayleigh's quotient: rounding counts squared."""
-    inner, energies = inner_forces(model.discrete, fields)
+    inner, energies = internal_forces(model.discrete, fields)
     strain, moved = 2.0 * sum(energies.values()), points.forces(fields)
     square = strain / float(np.sum(fields * moved))
-    missed = model.as_freedoms(inner - square * moved)
+    missed = model.numbering.vector(inner - square * moved)
     residual = abs(float(missed @ model.factor.solved(missed))) / strain
     if not residual <= LIMIT:
         raise SolveError(
@@ -100,40 +107,46 @@ def mass_points(discrete: Discrete) -> MassPoints:
     """Everything that has mass, as points; units are t (1000 kg), mm, s, so that N are N."""
     from scipy.sparse import csr_array, vstack
 
-    grid, body = discrete.grid, discrete.body
+    grid, body, nodes = discrete.grid, discrete.body, discrete.space.nodes
     functions, area = cell_functions(grid)
-    nodes = grid.nodes(discrete.whole.cells)
-    n = len(nodes) * functions.shape[0]
-    whole = csr_array(
-        (np.tile(functions[:, 0], (len(nodes), 1)).ravel(), np.repeat(nodes, functions.shape[0], axis=0).ravel(),
-         np.arange(n + 1) * nodes.shape[1]), shape=(n, len(discrete.crown)),
-    )  # fmt: skip
+    on_cells = grid.nodes(discrete.whole.cells)
+    n = len(on_cells) * len(area)
+    whole = _rows(np.repeat(on_cells, len(area), axis=0), np.tile(functions[:, 0], (len(on_cells), 1)), nodes)
     density = body.panel.wood.density_kg_m3 * 1e-12
-    cut = discrete.cut.points
-    evaluated = [whole, _evaluated(discrete, cut)]
-    mass = [
-        _plate(density, discrete.whole.thickness.ravel(), np.tile(area, len(nodes))),
-        _plate(density, discrete.thickness(cut), discrete.cut_weights),
-    ]
+    evaluated, turn = [whole], [csr_array((n, nodes))]
+    mass = [_plate(density, discrete.whole.thickness.ravel(), np.tile(area, len(on_cells)))]
+    for cut, weights in zip(discrete.cut, discrete.cut_weights):
+        evaluated.append(_rows(cut.at.nodes, cut.at.values[:, 0], nodes))
+        turn.append(csr_array((len(weights), nodes)))
+        mass.append(_plate(density, discrete.thickness(cut.points), weights))
     bridges = {f"bridge {bridge.name}": bridge for bridge in body.bridges}
-    for stations in discrete.stations:
-        centre = discrete.frame.inside(stations.points_mm)
-        evaluated.append(_evaluated(discrete, centre))
-        mass.append(_beam(stations, bridges.get(stations.name), discrete.thickness(centre)))
-    return MassPoints(evaluated=csr_array(vstack(evaluated)), mass=np.concatenate(mass))
+    for number, stations in enumerate(discrete.stations):
+        at, own = (
+            discrete.evaluated(stations.points_mm),
+            own_functions(discrete.space, number, stations, stations.run_mm),
+        )
+        evaluated.append(_rows(at.nodes, at.values[:, 0], nodes))
+        turn.append(_rows(own.nodes, own.functions[:, 0], nodes))
+        panel_mm = discrete.thickness(discrete.frame.inside(stations.points_mm))
+        tangent = discrete.frame.inside(stations.tangents)
+        mass.append(_beam(stations, bridges.get(stations.name), panel_mm, tangent))
+    return MassPoints(
+        evaluated=csr_array(vstack(evaluated)),
+        turn=csr_array(vstack(turn)),
+        mass=np.concatenate(mass),
+    )
 
 
-def _evaluated(discrete: Discrete, points: Floats) -> csr_array:
+def _rows(nodes: Ints, functions: Floats, size: int) -> csr_array:
+    """Rows that sum functions (points, m) of nodes (points, m), a matrix (points, size)."""
     from scipy.sparse import csr_array
 
-    cells, functions = discrete.grid.evaluated(points)
-    nodes = discrete.grid.nodes(cells)
-    start = np.arange(len(points) + 1) * nodes.shape[1]
-    return csr_array((functions[:, 0].ravel(), nodes.ravel(), start), shape=(len(points), len(discrete.crown)))
+    start = np.arange(len(nodes) + 1) * nodes.shape[1]
+    return csr_array((functions.ravel(), nodes.ravel(), start), shape=(len(nodes), size))
 
 
 def _plate(density: float, thickness: Floats, weight: Floats) -> Floats:
-    mass = np.zeros((len(thickness), FIELDS, FIELDS))
+    mass = np.zeros((len(thickness), FIELDS + 1, FIELDS + 1))
     for field in (U, V, W):
         mass[:, field, field] = density * thickness * weight
     for field in (BX, BY):
@@ -141,25 +154,29 @@ def _plate(density: float, thickness: Floats, weight: Floats) -> Floats:
     return mass
 
 
-def _beam(stations: Stations, bridge: Bridge | None, panel_mm: Floats) -> Floats:
-    """Mass of a stiffener at its stations, at its own height over the panel's mid-surface."""
+def _beam(stations: Stations, bridge: Bridge | None, panel_mm: Floats, tangent: Floats) -> Floats:
+    """Mass of a stiffener at its stations. A point of it, ζ over the glue line, moves by u + zβ + ζ (ψ t + β_n n)."""
     width = stations.section.width_mm
     if bridge is None:
-        layers = [(stations.glue_wood.density_kg_m3, stations.section.height_mm)]
+        layers = [(stations.glue_wood.density_kg_m3, stations.section.height.mm)]
     else:
-        _, root, cap, notch = bridge_sizes_mm(bridge, stations.run_mm)
+        _, root, cap, notch = bridge.sizes_at(stations.run_mm)
         layers = [(bridge.root_wood.density_kg_m3, root), (bridge.cap_wood.density_kg_m3, cap - notch / 2.0)]
     total, first, second, base = (np.zeros(len(width)) for _ in range(4))
-    base = base + panel_mm / 2.0
     for density, height in layers:
         line = density * 1e-12 * width * height * stations.weights_mm
         total, first = total + line, first + line * (base + height / 2.0)
         second = second + line * ((base + height / 2.0) ** 2 + height**2 / 12.0)
         base = base + height
-    mass = np.zeros((len(width), FIELDS, FIELDS))
-    for field in (U, V, W):
-        mass[:, field, field] = total
-    for move, turn in ((U, BX), (V, BY)):
-        mass[:, turn, turn] = second
-        mass[:, move, turn] = mass[:, turn, move] = stations.side * first
-    return mass
+    # movement in the plane (2) = moved + ζ turned, each a row of the six
+    moved, turned = (np.zeros((len(width), 2, FIELDS + 1)) for _ in range(2))
+    normal = np.column_stack([-tangent[:, 1], tangent[:, 0]])
+    for axis, (move, turn) in enumerate(((U, BX), (V, BY))):
+        moved[:, axis, move], moved[:, axis, turn] = 1.0, stations.side * panel_mm / 2.0
+        turned[:, axis, FIELDS] = tangent[:, axis]
+        turned[:, axis, BX], turned[:, axis, BY] = (normal[:, axis] * normal[:, k] for k in (0, 1))
+    cross = np.einsum("p,pai,paj->pij", stations.side * first, moved, turned)
+    mass = np.einsum("p,pai,paj->pij", total, moved, moved) + cross + cross.transpose(0, 2, 1)
+    mass += np.einsum("p,pai,paj->pij", second, turned, turned)
+    mass[:, W, W] = total
+    return np.asarray(mass)

@@ -6,7 +6,8 @@ import numpy as np
 
 from bellywork.board.arrays import Floats
 from bellywork.board.wood import Wood
-from bellywork.mechanics.cells import GAUSS_T, GAUSS_W
+from bellywork.mechanics.cut_cells import GAUSS_T, GAUSS_W
+from bellywork.mechanics.energy import strain_turn
 from bellywork.mechanics.grid import NODES, Grid
 from bellywork.mechanics.splines import local_splines
 
@@ -23,7 +24,7 @@ def plane_stiffness(wood: Wood, angle: float) -> tuple[Floats, Floats]:
     c, s = np.cos(angle), np.sin(angle)
     cross = nu_RL * wood.E_L / rest
     grain = np.array([[wood.E_L / rest, cross, 0.0], [cross, wood.E_R / rest, 0.0], [0.0, 0.0, wood.G_LR]])
-    strain = np.array([[c * c, s * s, c * s], [s * s, c * c, -c * s], [-2 * c * s, 2 * c * s, c * c - s * s]])
+    strain = strain_turn(angle)
     turn = np.array([[c, s], [-s, c]])
     return strain.T @ grain @ strain, turn.T @ np.diag([wood.G_LT, wood.G_RT]) @ turn
 

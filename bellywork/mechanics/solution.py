@@ -9,11 +9,24 @@ from numpy.typing import ArrayLike
 
 from bellywork.board.arrays import Floats
 from bellywork.errors import SolveError
-from bellywork.mechanics.discrete import PANEL, Discrete
-from bellywork.mechanics.energy import BX, BY, FIELDS, VALUE, U, V, W, at, panel_strains, stiffener_strains
+from bellywork.mechanics.discrete import HELD_ENDS, PANEL, RIM, Discrete, own_functions, stiffener_operators
+from bellywork.mechanics.energy import (
+    BX,
+    BY,
+    FIELDS,
+    SLOPES,
+    TURN_VALUE,
+    VALUE,
+    Q,
+    U,
+    V,
+    W,
+    at,
+    panel_strains,
+    strain_turn,
+)
 from bellywork.mechanics.panel import plane_stiffness
-from bellywork.mechanics.points import answered, values_at
-from bellywork.mechanics.stiffeners import Stations
+from bellywork.mechanics.points import PointSet
 
 GLUE_MM = 25.0  # a rib's end presses on a point only in theory; wood and glue share it out over about its height
 LIMIT = 1e-6  # a solution whose residual, balance or energy is off by more does not count
@@ -108,12 +121,12 @@ class Solution:
 
     def stiffeners(self) -> tuple[StiffenerForces, ...]:
         """Section forces and stresses of every rib, then every bridge."""
-        return tuple(self._along(stations) for stations in self.discrete.stations)
+        return tuple(self._along(number) for number in range(len(self.discrete.stations)))
 
     def rim_reactions(self) -> RimReactions:
         """What each side of the outline gives back."""
         rim, outline = self.discrete.rim, self.discrete.body.outline.points_mm
-        up = -rim.stiffness[:, W, W] * values_at(self.discrete.grid, rim.points, self.fields)[:, at(W, VALUE)]
+        up = -rim.stiffness[:, W, W] * rim.values(self.fields)[:, at(W, VALUE)]
         side = self.discrete.rim_side
         total: Floats = np.bincount(side, up, minlength=len(outline)).astype(float)
         places = self.discrete.frame.outside(rim.points)
@@ -128,39 +141,45 @@ class Solution:
         discrete, panel = self.discrete, self.discrete.body.panel
         at_frame = discrete.frame.inside(points)
         strains = np.matmul(panel_strains(discrete.slope(at_frame)), self._values(points)[:, :, None])[..., 0]
-        axes = discrete.frame.axes
-        angle = np.radians(panel.grain_deg) - np.arctan2(axes[0, 1], axes[0, 0])
-        c, s = np.cos(angle), np.sin(angle)
-        turn = np.array([[c * c, s * s, c * s], [s * s, c * c, -c * s], [-2 * c * s, 2 * c * s, c * c - s * s]])
+        turn = strain_turn(discrete.frame.angle(panel.grain_deg))
         plane, _ = plane_stiffness(panel.wood, 0.0)
         half = discrete.thickness(at_frame)[:, None] / 2.0
         faces = np.stack([(strains[:, :3] + z * half * strains[:, 3:6]) @ turn.T @ plane for z in (-1.0, 1.0)], axis=1)
         return PanelStress(along_grain=faces[..., 0], across_grain=faces[..., 1], shear=faces[..., 2])
 
     def _values(self, points_mm: Floats) -> Floats:
-        return values_at(self.discrete.grid, self.discrete.frame.inside(points_mm), self.fields)
+        return self.discrete.interpolated(self.fields, points_mm)
 
-    def _along(self, stations: Stations) -> StiffenerForces:
-        discrete, s = self.discrete, stations.section
-        centre, tangent = discrete.frame.inside(stations.points_mm), discrete.frame.inside(stations.tangents)
-        offset = stations.side * (discrete.thickness(centre) / 2.0 + s.centroid_mm)
-        G = stiffener_strains(discrete.slope(centre), tangent, offset, np.gradient(offset, stations.run_mm))
-        values = self._values(stations.points_mm)
-        stretch, bend, shear, twist = np.matmul(G, values[:, :, None])[..., 0].T
-        to_glue, to_edge = -stations.side * s.centroid_mm, stations.side * (s.height_mm - s.centroid_mm)
-        normal = s.EA * stretch
+    def _along(self, number: int) -> StiffenerForces:
+        discrete, stations = self.discrete, self.discrete.stations[number]
+        s, centre = stations.section, discrete.frame.inside(stations.points_mm)
+        middle = PointSet(
+            part=stations.name,
+            points=centre,
+            at=discrete.space.evaluated(centre),
+            strains=stiffener_operators(
+                stations, discrete.frame, discrete.slope(centre), discrete.thickness(centre), np.arange(len(centre))
+            ),
+            stiffness=s.stiffness(stations.side),
+            own=own_functions(discrete.space, number, stations, stations.run_mm),
+        )
+        values = middle.values(self.fields)
+        strains = np.matmul(middle.strains, values[:, :, None])
+        stretch, bend, *_ = strains[..., 0].T
+        normal, moment, shear, _, twist, _ = np.matmul(middle.stiffness, strains)[..., 0].T
+        to_glue, to_edge = -stations.side * s.centroid.mm, stations.side * (s.height.mm - s.centroid.mm)
         return StiffenerForces(
             name=stations.name,
             points_mm=stations.points_mm,
             run_mm=stations.run_mm,
             sink_mm=-values[:, at(W, VALUE)],
             normal_N=normal,
-            moment_Nmm=-s.EI * bend,
-            shear_N=s.GA * shear,
-            twist_Nmm=s.GJ * twist,
+            moment_Nmm=-moment,
+            shear_N=shear,
+            twist_Nmm=twist,
             glue_MPa=stations.glue_wood.E_L * (stretch + to_glue * bend),
             edge_MPa=stations.edge_wood.E_L * (stretch + to_edge * bend),
-            shear_MPa=1.5 * s.GA * shear / (s.width_mm * s.height_mm),
+            shear_MPa=1.5 * shear / (s.width_mm * s.height.mm),
             glue_shear_MPa=_mean_rate(normal, stations.run_mm) / s.width_mm,
         )
 
@@ -182,17 +201,14 @@ def checked(
 ) -> Solution:
     """A solution with its checks: residual, force and moment balance, and energy = half load times sink.
 
-    The inner forces and energies are those of `inner_forces`: summed afresh from the strains at every point, not from
-    the matrix that was solved.
+    The internal forces and energies are those of `internal_forces`: summed afresh from the strains at every point, not
+    from the matrix that was solved.
     Raises SolveError where one is off by more than LIMIT.
     """
-    grid, frame = discrete.grid, discrete.frame
-    points = frame.inside(places_mm)
-    cells, functions = grid.evaluated(points)
-    load = np.zeros_like(fields)
-    np.add.at(load[W], grid.nodes(cells), -functions[:, 0] * forces_N[:, None])
+    points = discrete.frame.inside(places_mm)
+    load = discrete.pushed(places_mm, forces_N)
     size = max(float(np.abs(forces_N).sum()), 1e-300)
-    sink = -values_at(grid, points, fields)[:, at(W, VALUE)]
+    sink = -discrete.interpolated(fields, places_mm)[:, at(W, VALUE)]
     work, energy = 0.5 * float(sink @ forces_N), sum(energies.values())
     reaction, moments = _rim_balance(discrete, fields, points, forces_N)
     balance = EquilibriumCheck(
@@ -220,15 +236,16 @@ def checked(
     )
 
 
-def inner_forces(discrete: Discrete, fields: Floats) -> tuple[Floats, dict[str, float]]:
-    """Inner nodal forces (5, nodes), and the energy by part."""
-    total, panel = discrete.whole.answered(fields)
-    beyond, little = discrete.ghost.answered(fields)
+def internal_forces(discrete: Discrete, fields: Floats) -> tuple[Floats, dict[str, float]]:
+    """Internal nodal forces (5, nodes), and the energy by part."""
+    total, panel = discrete.whole.internal_forces(fields)
+    beyond, little = discrete.ghost.internal_forces(fields)
     total, energies = total + beyond, {PANEL: panel + little}
     for each in discrete.sets:
-        forces, energy = answered(discrete.grid, each, fields)
+        forces, energy = each.internal_forces(fields)
         total = total + forces
-        energies[each.part] = energies.get(each.part, 0.0) + energy
+        part = RIM if each.part == HELD_ENDS else each.part
+        energies[part] = energies.get(part, 0.0) + energy
     return total, energies
 
 
@@ -236,19 +253,48 @@ def _rim_balance(discrete: Discrete, fields: Floats, points: Floats, forces_N: F
     """The rim's force, N, and how far its moments miss the load's, N (moment over the board's size).
 
     Both by virtual work: the rim's springs under a lift and under the board's two tilts as a rigid body. In a tilt
-    the rim also moves in the plane where it stands above z = 0, and turns.
+    the rim also moves in the plane where it stands above z = 0, and turns, and so do the ends of stiffeners on it.
     """
-    rim, grid = discrete.rim, discrete.grid
-    values = values_at(grid, rim.points, fields).reshape(len(rim.points), FIELDS, 3)[..., VALUE]
+    rim = discrete.rim
+    values = rim.values(fields).reshape(len(rim.points), FIELDS, 3)[..., VALUE]
     springs = np.einsum("pcc,pc->pc", rim.stiffness, values)
     reaction = -float(springs[:, W].sum())
     middle = rim.points.mean(0)
-    cells, functions = grid.evaluated(rim.points)
-    height = np.einsum("pn,pn->p", functions[:, 0], discrete.crown[grid.nodes(cells)])
+    height = np.einsum("pn,pn->p", rim.at.values[:, 0], discrete.crown[rim.at.nodes])
     misses = []
     for k, (move, turn) in enumerate(((U, BX), (V, BY))):
         arm = rim.points[:, k] - middle[k]
         virtual = springs[:, W] @ arm - springs[:, turn].sum() - springs[:, move] @ height
+        virtual += _tilt_of_stiffeners(discrete, fields, k)
         misses.append(abs(-virtual - float(forces_N @ (points[:, k] - middle[k]))))
     size = float(np.ptp(rim.points, axis=0).max())
     return reaction, float(max(misses)) / size
+
+
+def _tilt_of_stiffeners(discrete: Discrete, fields: Floats, axis: int) -> float:
+    """Virtual work of stiffeners and of their ends on the rim in a tilt, in which they turn by −t against their run t.
+
+    A straight stiffener does so without strain. In a curved one t changes along the run, and the spline of its own
+    rotation holds that nearly: what is left strains it.
+    """
+    space, work = discrete.space, 0.0
+    turned = np.zeros(space.nodes)
+    for number, stations in enumerate(discrete.stations):
+        own = own_functions(space, number, stations, stations.run_mm)
+        first, count = space.run_nodes(number), stations.axis.functions
+        matrix = np.zeros((len(stations.run_mm), count))
+        np.put_along_axis(matrix, own.nodes - first, own.functions[:, 0], axis=1)
+        along = discrete.frame.inside(stations.tangents)[:, axis]
+        turned[first : first + count] = np.linalg.lstsq(matrix, -along, rcond=None)[0]
+    for each in (*discrete.strips, discrete.held_ends):
+        if each.own is None:
+            continue
+        tilt = np.einsum("pn,pdn->pd", turned[each.own.nodes], each.own.functions)
+        if each.part != HELD_ENDS:
+            tangent, turning = each.strains[:, 2][:, SLOPES], each.strains[:, 4, TURN_VALUE]
+            normal = np.column_stack([-tangent[:, 1], tangent[:, 0]])
+            tilt += np.column_stack([tangent[:, axis], turning * normal[:, axis]])
+        strains = np.einsum("prq,pq->pr", each.strains, each.values(fields))
+        virtual = np.einsum("prq,pq->pr", each.strains[:, :, Q : Q + 2], tilt)
+        work += float(np.einsum("pr,prs,ps->", virtual, each.stiffness, strains))
+    return work

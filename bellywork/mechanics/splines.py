@@ -21,6 +21,11 @@ class Axis:
     cells: int
 
     @property
+    def stop(self) -> float:
+        """Where the last cell ends."""
+        return self.start + self.step * self.cells
+
+    @property
     def functions(self) -> int:
         """How many splines there are."""
         return self.cells + DEGREE

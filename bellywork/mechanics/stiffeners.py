@@ -1,55 +1,87 @@
-"""Ribs and bridges: Timoshenko beams glued to the panel over their true width."""
+"""Ribs and bridges: beams with a rotation of their own, glued to the panel over their true width."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 
 from bellywork.board.arrays import Floats
-from bellywork.board.body import Bridge, Rib
+from bellywork.board.body import Bridge, Outline, Rib
 from bellywork.board.wood import Wood
+from bellywork.mechanics.energy import Offset
+from bellywork.mechanics.splines import Axis
 
-if TYPE_CHECKING:
-    from shapely import Polygon
-
-STEP_MM = 10.0
 ALONG = 2
-FLANGE_WIDTHS = 2.0  # chosen on five ribbed panels solved as solids (docs/validation.md): 1 is too stiff, 3 too soft
+RATE_MM = 1e-2
+Along = Callable[[Floats], Floats]  # from distances along a stiffener
+MOST_STEP_MM = 10.0
+TOUCHES_MM = 1.0  # an end nearer to the rim than this stands on it
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Section:
-    """Section of a stiffener at stations along it.
+    """Section of a stiffener at stations along it, the stiffener alone.
 
-    EA, EI, GA, GJ   stretch, bending about its own centroid, shear together with the panel, twist; N, N mm², N, N mm²
-    centroid_mm      distance of the (stiffness-weighted) centroid from the glue line
-    height_mm, width_mm
+    EA, EI, GA, GJ   stretch, bending about its own centroid, shear, twist; N, N mm², N, N mm²
+    across           bending across its run with the panel, N mm² (a bridge: 0)
+    centroid         height of the (stiffness-weighted) centroid over the glue line, with its rate along the run
+    height           height, with its rate
+    width_mm
     """
 
     EA: Floats
     EI: Floats
     GA: Floats
     GJ: Floats
-    centroid_mm: Floats
-    height_mm: Floats
+    across: Floats
+    centroid: Offset
+    height: Offset
     width_mm: Floats
+
+    def stiffness(self, side: int) -> Floats:
+        """Stiffness (stations, 6, 6) for stretch, curvature, shear, slip, twist and bend across.
+
+        The shear stress τ over the height (η from the glue line to the outer face, width 1) follows from
+        ∂σ/∂x + ∂τ/∂z = 0 and from what is on its two faces: at the glue line the flow q that comes from the panel, on
+        the outer face, which slopes by h′ in a feather, σ h′. With the normal stress σ = N/h + 12 M (η − ½)/h²
+
+            τ = 6V/h η(1 − η) + q (1 − η)(1 − 3η) − 12 M h′/h² (η − 3/2 η²) + N h′/h η,
+
+        which adds up to V + N h′/2, the force across the run. Its energy ∫τ²/2G joins N²/2Eh + 6M²/Eh³; that of q lets
+        the glue line give by 2/15 h/G q. The panel's section would give as well, but takes q sideways too: left out.
+        (Shear flow of non-prismatic Timoshenko beams: Balduzzi et al. 2016, from memory.) `side` is +1 where the face
+        is above the glue line.
+        """
+        slack = np.zeros((len(self.EA), 4, 4))
+        h, rate, soft = self.height.mm, self.height.rate, 1.0 / self.GA  # for one wood 6/5 / (G b h)
+        for i, j, value in (
+            (0, 0, 1.0 / self.EA + 5.0 / 18.0 * soft * rate**2),
+            (1, 1, 1.0 / self.EI + 4.0 * soft * (rate / h) ** 2),
+            (2, 2, soft),
+            (3, 3, soft * h**2 / 9.0),
+            (1, 2, -0.5 * soft * rate / h),
+            (0, 2, side * 5.0 / 12.0 * soft * rate),
+            (0, 1, side * 5.0 / 12.0 * soft * rate**2 / h),
+            (2, 3, -side * soft * h / 12.0),
+        ):
+            slack[:, i, j] = slack[:, j, i] = value
+        C = np.zeros((len(h), 6, 6))
+        C[:, :4, :4] = np.linalg.inv(slack)
+        C[:, 4, 4], C[:, 5, 5] = self.GJ, self.across
+        return C
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class Flange:
-    """The panel under a stiffener at stations: thickness, modulus along the stiffener, shear modulus of that direction
-    with the thickness; mm and N/mm².
-    """
+class End:
+    """An end of a stiffener: its place and the direction out of it, in plan of the board, and whether it is free."""
 
-    thickness_mm: Floats
-    E: Floats
-    G: Floats
-
-
-FlangeAt = Callable[[Floats, Floats], Flange]  # from points and tangents, in plan of the board
+    point_mm: Floats
+    outward: Floats
+    width_mm: float
+    free: bool
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -59,7 +91,11 @@ class Stations:
     name                   "rib …" or "bridge …"
     side                   +1 on top of the panel (bridge), −1 under it (rib)
     points_mm, tangents    (stations, 2), in plan of the board
+    turning                curvature of the run in plan, 1/mm, counter-clockwise positive
     run_mm, weights_mm     distance from its start, and length that each station stands for
+    axis                   of the spline of its own rotation, over run_mm
+    middles_mm             (functions, 2) where each function of that spline has its middle
+    ends                   where it ends: start and end of the part on the panel
     glue_wood, edge_wood   the wood at the glue line and at the outer edge
     """
 
@@ -67,91 +103,112 @@ class Stations:
     side: int
     points_mm: Floats
     tangents: Floats
+    turning: Floats
     run_mm: Floats
     weights_mm: Floats
+    axis: Axis
+    middles_mm: Floats
+    ends: tuple[End, End]
     section: Section
     glue_wood: Wood
     edge_wood: Wood
 
 
-def rib_stations(rib: Rib, outline: Polygon, flange: FlangeAt) -> Stations | None:
+def rib_stations(rib: Rib, outline: Outline, cell_mm: float) -> Stations | None:
     """Stations along the part of a rib that lies inside the outline; None where none does."""
-    import shapely
-
-    inside = shapely.intersection(outline, shapely.LineString([rib.start_mm, rib.end_mm]))
-    if inside.length <= 0.0:
+    pieces = rib.pieces_within(outline)
+    if not len(pieces):
         return None
-    run = rib.end_mm - rib.start_mm
-    length = rib.length_mm
-    ends = shapely.get_coordinates(inside) - rib.start_mm
-    along = ends @ run / length
-    s, weights = _stations(float(along.min()), float(along.max()))
-    height = rib_height_mm(rib, s)
-    tangents = np.broadcast_to(run / length, (len(s), 2))
-    points = rib.start_mm + np.outer(s, run / length)
-    section = _layers(np.full(len(s), float(rib.width_mm)), [(rib.wood, height)], flange(points, tangents))
-    return Stations(
-        name=f"rib {rib.name}",
-        side=-1,
-        points_mm=points,
-        tangents=tangents,
-        run_mm=s,
-        weights_mm=weights,
-        section=section,
-        glue_wood=rib.wood,
-        edge_wood=rib.wood,
-    )
+
+    def section(s: Floats) -> Section:
+        return _layers(np.full(len(s), float(rib.width_mm)), [(rib.wood, rib.height_at(s))])
+
+    return _laid(
+        name=f"rib {rib.name}", side=-1, outline=outline, cell_mm=cell_mm, pieces=pieces, kinks=rib.knees_mm,
+        curve=rib.points_at, tangents=lambda s: np.broadcast_to(rib.direction, (len(s), 2)), section=section,
+        across=lambda section: _bend_across(rib.wood, section),
+        woods=(rib.wood, rib.wood),
+    )  # fmt: skip
 
 
-def rib_height_mm(rib: Rib, along_mm: Floats) -> Floats:
-    """Height of a rib at distances from its start: full, falling in straight feathers to the end heights."""
-    height = np.full(len(along_mm), float(rib.height_mm))
-    for end, feather, away in zip(rib.end_height_mm, rib.feather_mm, (along_mm, rib.length_mm - along_mm)):
-        if feather > 0.0:
-            share = np.clip(away / feather, 0.0, 1.0)
-            height = np.minimum(height, end + (rib.height_mm - end) * share)
-    return height
-
-
-def bridge_stations(bridge: Bridge, flange: FlangeAt) -> Stations:
+def bridge_stations(bridge: Bridge, outline: Outline, cell_mm: float) -> Stations | None:
     """Stations along a bridge: a smooth curve through its points, sizes in a straight line between them.
 
-    The layer that the notches cut through carries nothing along the bridge; the rest of the cap and the root do.
+    The layer that the notches cut through carries nothing along the bridge; the rest of the cap and the root do. A
+    bridge does not bend with the panel across its run: the panel, soft in rolling shear, holds it by one face only.
     """
-    from scipy.interpolate import CubicSpline
+    s = np.linspace(0.0, bridge.knots_mm[-1], max(int(2.0 * bridge.knots_mm[-1]), 2))
+    on = s[outline.holds(bridge.curve(s))]
+    if len(on) < 2:
+        return None
 
-    knots = _knots_mm(bridge)
-    curve = CubicSpline(knots, bridge.line_mm, bc_type="natural")
-    s, weights = _stations(0.0, float(knots[-1]))
-    slope = curve(s, 1)
-    width, root, cap, notch = bridge_sizes_mm(bridge, s)
-    points, tangents = curve(s), slope / np.hypot(*slope.T)[:, None]
-    layers = [(bridge.root_wood, root), (bridge.cap_wood, np.maximum(cap - notch, 0.0))]
-    section = _layers(width, layers, flange(points, tangents))
+    def section(s: Floats) -> Section:
+        width, root, cap, notch = bridge.sizes_at(s)
+        return _layers(width, [(bridge.root_wood, root), (bridge.cap_wood, np.maximum(cap - notch, 0.0))])
+
+    return _laid(
+        name=f"bridge {bridge.name}", side=1, outline=outline, cell_mm=cell_mm, pieces=np.array([[on[0], on[-1]]]),
+        kinks=tuple(bridge.knots_mm), curve=bridge.curve, tangents=bridge.tangents_at, section=section,
+        across=lambda section: np.zeros_like(section.width_mm), woods=(bridge.root_wood, bridge.cap_wood),
+    )  # fmt: skip
+
+
+def _laid(
+    *,
+    name: str,
+    side: int,
+    outline: Outline,
+    cell_mm: float,
+    pieces: Floats,
+    kinks: tuple[float, ...],
+    curve: Along,
+    tangents: Along,
+    section: Callable[[Floats], Section],
+    across: Callable[[Section], Floats],
+    woods: tuple[Wood, Wood],
+) -> Stations:
+    """Stations over the pieces of a stiffener on the panel, the spline of its own rotation in cells, and its ends."""
+    import shapely
+
+    laid = [
+        _gauss_places(np.array([first, *sorted(k for k in kinks if first < k < last), last]), cell_mm)
+        for first, last in pieces
+    ]
+    s, weights = (np.concatenate(part) for part in zip(*laid))
+    span = float(pieces[0, 0]), float(pieces[-1, 1])
+    cells = max(int(np.ceil((span[1] - span[0]) / cell_mm - 1e-9)), 1)
+    axis = Axis(start=span[0], step=(span[1] - span[0]) / cells, cells=cells)
+    middles = np.clip(span[0] + axis.step * (np.arange(axis.functions) - 1.0), *span)
+    rates = [section(s + side * RATE_MM) for side in (-1.0, 1.0)]
+    here = section(s)
+
+    def with_rate(name: str) -> Offset:
+        before, after = (getattr(each, name).mm for each in rates)
+        return Offset(mm=getattr(here, name).mm, rate=(after - before) / (2.0 * RATE_MM))
+
+    both = np.array(span)
+    points, out = curve(both), tangents(both) * [[-1.0], [1.0]]
+    away = shapely.distance(outline.polygon.boundary, shapely.points(points))
+    free = outline.holds(points) & (away > TOUCHES_MM)
+    widths = section(both).width_mm
+    first, last = (
+        End(point_mm=points[k], outward=out[k], width_mm=float(widths[k]), free=bool(free[k])) for k in (0, 1)
+    )
     return Stations(
-        name=f"bridge {bridge.name}",
-        side=1,
-        points_mm=points,
-        tangents=tangents,
+        name=name,
+        side=side,
+        points_mm=curve(s),
+        tangents=tangents(s),
+        turning=_turning(tangents, s),
         run_mm=s,
         weights_mm=weights,
-        section=section,
-        glue_wood=bridge.root_wood,
-        edge_wood=bridge.cap_wood,
+        axis=axis,
+        middles_mm=curve(middles),
+        ends=(first, last),
+        section=replace(here, across=across(here), centroid=with_rate("centroid"), height=with_rate("height")),
+        glue_wood=woods[0],
+        edge_wood=woods[1],
     )
-
-
-def bridge_sizes_mm(bridge: Bridge, along_mm: Floats) -> tuple[Floats, Floats, Floats, Floats]:
-    """Width, height of the root, thickness of the cap and depth of the notches at distances along a bridge."""
-    width, root, cap, notch = (
-        np.interp(along_mm, _knots_mm(bridge), size)
-        for size in (bridge.width_mm, bridge.root_mm, bridge.cap_mm, bridge.notch_mm)
-    )
-    return width, root, cap, notch
-
-
-def _knots_mm(bridge: Bridge) -> Floats:
-    return np.append(0.0, np.cumsum(np.hypot(*np.diff(bridge.line_mm, axis=0).T)))
 
 
 def composite_shear_N(parts: list[tuple[Floats, Floats, Floats]]) -> Floats:
@@ -187,21 +244,41 @@ def torsion_constant_mm4(width_mm: Floats, height_mm: Floats) -> Floats:
     return constant
 
 
-def _stations(start: float, stop: float) -> tuple[Floats, Floats]:
-    """Gauss places and weights on steps of about STEP_MM."""
-    g, w = np.polynomial.legendre.leggauss(ALONG)
-    steps = max(int(np.ceil((stop - start) / STEP_MM)), 1)
-    step = (stop - start) / steps
-    return (start + step * (np.arange(steps)[:, None] + (g + 1.0) / 2.0)).ravel(), np.tile(w * step / 2.0, steps)
+def _bend_across(wood: Wood, section: Section) -> Floats:
+    """Stiffness of a rib against bending across its run with the panel, N mm².
 
-
-def _layers(width: Floats, layers: list[tuple[Wood, Floats]], flange: Flange) -> Section:
-    """The section of layers of wood upon each other, from the glue line outwards (transformed section).
-
-    Its shear stiffness is that of the layers and the panel together: the shear that makes the panel follow passes
-    through the panel itself, which is soft in rolling shear under a rib across its grain. The panel works as a flange
-    FLANGE_WIDTHS widths wide, and takes the shear over one.
+    The panel curves by κ over the width b; a fibre across the rib turns by θ and is led only by the rib's own shear, so
+    that ½ ∫ D θ′² + S (θ − κn)² is least, with D = E_R h³/12, S = 5/6 G_RT h and free sides. That leaves
+    D b (1 − tanh x / x) of D b, x = b/2 √(S/D).
+    Wood is so soft in rolling shear that this is some hundredths of D b.
     """
+    D, S = wood.E_R * section.height.mm**3 / 12.0, 5.0 / 6.0 * wood.G_RT * section.height.mm
+    x = section.width_mm / 2.0 * np.sqrt(S / D)
+    stiffness: Floats = D * section.width_mm * (1.0 - np.tanh(x) / x)
+    return stiffness
+
+
+def _turning(tangents: Along, s: Floats) -> Floats:
+    """Change of direction per mm along a run."""
+    before, after = tangents(s - RATE_MM), tangents(s + RATE_MM)
+    out: Floats = (before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]) / (2.0 * RATE_MM)
+    return out
+
+
+def _gauss_places(breaks: Floats, cell_mm: float) -> tuple[Floats, Floats]:
+    """Gauss places and weights between breaks, on steps of half a cell at most: as dense as the functions need."""
+    g, w = np.polynomial.legendre.leggauss(ALONG)
+    places, weights = [], []
+    for start, stop in pairwise(breaks):
+        steps = max(int(np.ceil((stop - start) / min(MOST_STEP_MM, cell_mm / 2.0) - 1e-9)), 1)
+        step = (stop - start) / steps
+        places.append((start + step * (np.arange(steps)[:, None] + (g + 1.0) / 2.0)).ravel())
+        weights.append(np.tile(w * step / 2.0, steps))
+    return np.concatenate(places), np.concatenate(weights)
+
+
+def _layers(width: Floats, layers: list[tuple[Wood, Floats]]) -> Section:
+    """The section of layers of wood upon each other, from the glue line outwards (transformed section)."""
     EA, first, height = (np.zeros_like(width) for _ in range(3))
     for wood, h in layers:
         EA += wood.E_L * width * h
@@ -213,14 +290,14 @@ def _layers(width: Floats, layers: list[tuple[Wood, Floats]], flange: Flange) ->
         EI += wood.E_L * width * h * (h**2 / 12.0 + (below + h / 2.0 - centroid) ** 2)
         twist += np.sqrt(wood.G_LR * wood.G_LT) * h / height
         below = below + h
-    parts = [(wood.E_L * width, wood.G_LT * width, h) for wood, h in reversed(layers)]
-    parts.append((FLANGE_WIDTHS * flange.E * width, flange.G * width, flange.thickness_mm))
+    none = np.zeros_like(width)
     return Section(
         EA=EA,
         EI=EI,
-        GA=composite_shear_N(parts),
+        GA=composite_shear_N([(wood.E_L * width, wood.G_LT * width, h) for wood, h in reversed(layers)]),
         GJ=twist * torsion_constant_mm4(width, height),
-        centroid_mm=centroid,
-        height_mm=height,
+        across=none,
+        centroid=Offset(mm=centroid, rate=none),
+        height=Offset(mm=height, rate=none),
         width_mm=width,
     )

@@ -30,14 +30,14 @@ def cell(request: pytest.FixtureRequest) -> float:
 @pytest.fixture(scope="module")
 def lower(cell: float) -> np.ndarray:
     discrete = discretised(BOARD.needed_body("test"), cell)
-    return band_matrix(discrete.grid, (discrete.whole, discrete.ghost), discrete.sets)[0]
+    return band_matrix(discrete.space, (discrete.whole, discrete.ghost), discrete.sets)[0]
 
 
 @pytest.mark.benchmark(group="grand")
 def test_assembly(benchmark, cell: float) -> None:
     def assemble() -> np.ndarray:
         discrete = discretised(BOARD.needed_body("test"), cell)
-        return band_matrix(discrete.grid, (discrete.whole, discrete.ghost), discrete.sets)[0]
+        return band_matrix(discrete.space, (discrete.whole, discrete.ghost), discrete.sets)[0]
 
     assert benchmark.pedantic(assemble, rounds=3, warmup_rounds=1).size > 0
 

@@ -489,7 +489,7 @@ def lopsided() -> None:
     grown = {w.name: free_strain(w, from_percent=dry, to_percent=damp).T for w in (
         body.panel.wood, body.bridges[0].root_wood, body.bridges[0].cap_wood)}  # fmt: skip
     thicker = 8.0 * grown["sitka_spruce"] + 22.0 * grown["sugar_maple"] + 11.0 * grown["american_beech"]
-    free = {**making.swelling(large.discrete, made_so, damp), RIM: belly.rim_rest}
+    free = {**making.swelling(large.discrete, made_so, damp), **belly.rim_rest}
     strung = bare
     for _ in range(40):
         top = np.concatenate([line.bridge_front_mm, line.bridge_rear_mm]) + thicker

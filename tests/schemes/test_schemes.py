@@ -94,7 +94,7 @@ def twisting_as_halves(whole: Discrete, sawn: Discrete) -> BoardModel:
         return replace(strip, stiffness=stiffness)
 
     soft = replace(whole, strips=tuple(softened(strip) for strip in whole.strips))
-    lower, first = band_matrix(soft.grid, (soft.whole, soft.ghost), soft.sets)
+    lower, numbering = band_matrix(soft.space, (soft.whole, soft.ghost), soft.sets)
     return BoardModel(discrete=soft, first=first, factor=factored(lower))
 
 

@@ -1,4 +1,4 @@
-"""The whole cells of the panel as one block: their stiffness at once, and how they answer a movement."""
+"""The whole cells of the panel as one block: their stiffness at once, and their internal forces."""
 
 from __future__ import annotations
 
@@ -63,8 +63,8 @@ class WholeCells:
         slopes: Floats = np.prod([self.slope[..., "xy".index(axis)] for axis in name[1:]], axis=0)
         return self.thickness * slopes
 
-    def answered(self, fields: Floats) -> tuple[Floats, float]:
-        """Nodal forces (5, nodes) with which the cells answer a movement (5, nodes), and the energy that they hold."""
+    def internal_forces(self, fields: Floats) -> tuple[Floats, float]:
+        """Nodal forces (5, nodes) of the cells against a movement (5, nodes), and the energy stored."""
         functions, weights = cell_functions(self.grid)
         out, energy = np.zeros_like(fields), 0.0
         for start in range(0, len(self.cells), CHUNK):
@@ -79,12 +79,19 @@ class WholeCells:
             back = np.matmul(G.transpose(0, 2, 1), forces).reshape(len(nodes), -1, FIELDS, 3)
             nodal = np.einsum("cpfd,pdn->fcn", back, functions, optimize=True)
             for f in range(FIELDS):
-                out[f] += np.bincount(nodes.ravel(), nodal[f].ravel(), minlength=fields.shape[1])
+                out[f] += np.bincount(nodes.ravel(), nodal[f].ravel(), minlength=out.shape[1])
         return out, energy
 
 
 def _forms(plane: Floats, shear: Floats) -> dict[str, Floats]:
-    """The quadratic forms (15, 15) of the panel's energy by the number that multiplies them, from `panel_strains`."""
+    """The quadratic forms (15, 15) of the panel's energy by the number that multiplies them.
+
+    With s the slope of the mid-surface the strain operator is linear in it, G = G₀ + s_x D_x + s_y D_y (G₀, D from
+    `panel_strains` at slopes 0 and 1), and the section is t C₁ + t³ C₃. Multiplied out, Gᵀ (t C₁ + t³ C₃) G is
+    t G₀ᵀC₁G₀ + t³ G₀ᵀC₃G₀ + t s_x (G₀ᵀC₁D_x + D_xᵀC₁G₀) + … + t s_x s_y (D_xᵀC₁D_y + D_yᵀC₁D_x): a number for each
+    point times a form that is the same everywhere (C₃ meets no slope: D has rows for the membrane strains only).
+    Under stress come n_x w,x², n_y w,y² and 2 n_xy w,x w,y.
+    """
     flat, x, y = panel_strains(np.array([[0.0, 0.0], [1.0, 0.0], [0.0, 1.0]]))
     unit = section_stiffness(plane, shear, np.ones(1))[0]
     thin = unit.copy()
