@@ -472,7 +472,6 @@ def lopsided() -> None:
     from bellywork.geometry.scale import pull_N
     from bellywork.geometry.string_line import pin_forces_N, topped
     from bellywork.mechanics import making
-    from bellywork.mechanics.discrete import RIM
     from bellywork.mechanics.moisture import equilibrium_moisture_percent, free_strain
 
     folder = SAMPLES / "lopsided_board"

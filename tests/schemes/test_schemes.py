@@ -83,22 +83,24 @@ def half(rib, side):
 
 
 def twisting_as_halves(whole: Discrete, sawn: Discrete) -> BoardModel:
-    """A board whose ribs keep all of their stiffness but twist only as their two halves would."""
-    twist = {each.name: np.median(each.section.GJ) for each in (*whole.stations, *sawn.stations)}
+    """A board whose ribs keep all of their stiffness but twist and bend across only as their two halves would."""
+    by_name = {each.name: each.section for each in (*whole.stations, *sawn.stations)}
 
     def softened(strip):
         if not strip.part.startswith("rib "):
             return strip
         stiffness = strip.stiffness.copy()
-        stiffness[:, 3, 3] *= 2.0 * twist[f"{strip.part} -1"] / twist[strip.part]
+        for place, name in ((4, "GJ"), (5, "across")):
+            one, two = (np.median(getattr(by_name[part], name)) for part in (strip.part, f"{strip.part} -1"))
+            stiffness[:, place, place] *= 2.0 * two / one
         return replace(strip, stiffness=stiffness)
 
     soft = replace(whole, strips=tuple(softened(strip) for strip in whole.strips))
     lower, numbering = band_matrix(soft.space, (soft.whole, soft.ghost), soft.sets)
-    return BoardModel(discrete=soft, first=first, factor=factored(lower))
+    return BoardModel(discrete=soft, numbering=numbering, factor=factored(lower))
 
 
-def test_ribs_sawn_along_their_middle_change_nothing_but_their_twist():
+def test_ribs_sawn_along_their_middle_change_nothing_but_their_twist_and_their_bend_across():
     body = read_board(GRAND).board.needed_body("a test")
     halves = replace(body, ribs=tuple(half(rib, side) for rib in body.ribs for side in (-1, 1)))
     sawn, whole = assembled(halves, cell_mm=CELL_MM), discretised(body, CELL_MM)
