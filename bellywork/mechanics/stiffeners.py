@@ -18,7 +18,6 @@ ALONG = 2
 RATE_MM = 1e-2
 Along = Callable[[Floats], Floats]  # from distances along a stiffener
 MOST_STEP_MM = 10.0
-TOUCHES_MM = 1.0  # an end nearer to the rim than this stands on it
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -188,9 +187,10 @@ def _laid(
 
     both = np.array(span)
     points, out = curve(both), tangents(both) * [[-1.0], [1.0]]
-    away = shapely.distance(outline.polygon.boundary, shapely.points(points))
-    free = outline.holds(points) & (away > TOUCHES_MM)
     widths = section(both).width_mm
+    away = shapely.distance(outline.polygon.boundary, shapely.points(points))
+    # a square end nearer to a slanting rim than half its width has a corner on it
+    free = outline.holds(points) & (away > widths / 2.0)
     first, last = (
         End(point_mm=points[k], outward=out[k], width_mm=float(widths[k]), free=bool(free[k])) for k in (0, 1)
     )

@@ -42,7 +42,7 @@ def quarter_mesh() -> skfem.MeshHex:
         np.linspace(RIB_AT[0] + half, RIB_AT[1] - half, 9), np.linspace(RIB_AT[1] - half, RIB_AT[1], 2),
     ]))  # fmt: skip
     edge = (WIDTH - BRIDGE_WIDTH) / 2.0
-    y = np.unique(np.concatenate([np.linspace(0.0, edge, 11), np.linspace(edge, WIDTH / 2.0, 3)]))
+    y = np.unique(np.concatenate([np.linspace(0.0, edge, 13), np.linspace(edge, WIDTH / 2.0, 4)]))
     top = THICKNESS / 2.0
     z = np.unique(np.concatenate([
         np.linspace(-top - RIB_HEIGHT, -top, 4), np.linspace(-top, top, 3), np.linspace(top, top + BRIDGE_HEIGHT, 4),
@@ -98,7 +98,7 @@ def solid_sinks() -> np.ndarray:
 
 @cache
 def board_sinks() -> np.ndarray:
-    """The same by bellywork's board, the force spread along the bridge over the same length."""
+    """The same by bellywork's board, the force spread over the same part of the bridge."""
     ribs = tuple(
         Rib(
             name=str(i), wood=RIB_WOOD, start_mm=(x, 0.0), end_mm=(x, WIDTH), width_mm=RIB_WIDTH, height_mm=RIB_HEIGHT,
@@ -112,8 +112,9 @@ def board_sinks() -> np.ndarray:
     )  # fmt: skip
     body = plate(rectangle(LENGTH, WIDTH), CLAMPED, PANEL_WOOD, THICKNESS, ribs=ribs, bridges=(bridge,))
     at, weight = np.polynomial.legendre.leggauss(5)
-    places = np.column_stack([LENGTH / 2.0 + at * RIB_WIDTH / 2.0, np.full(5, WIDTH / 2.0)])
-    return assembled(body).pressed(places, FORCE * weight / 2.0).sink_mm(np.array(READ))
+    along, across = np.meshgrid(at * RIB_WIDTH / 2.0, at * BRIDGE_WIDTH / 2.0, indexing="ij")
+    places = np.column_stack([LENGTH / 2.0 + along.ravel(), WIDTH / 2.0 + across.ravel()])
+    return assembled(body).pressed(places, FORCE * np.outer(weight, weight).ravel() / 4.0).sink_mm(np.array(READ))
 
 
 SOURCE = Source(
