@@ -111,8 +111,8 @@ def test_ribs_sawn_along_their_middle_change_nothing_but_their_twist_and_their_b
             assert 2.0 * np.median(getattr(two, name)) == pytest.approx(np.median(getattr(one, name)), rel=1e-3)
         assert 2.0 * np.median(two.GJ) < np.median(one.GJ)
     same = twisting_as_halves(whole, sawn.discrete)
-    # 0.5 % and 1 %: on a slanting rim the ends of the halves lie up to 7 mm apart, along the rib, and each half turns and
-    # slips by itself
+    # 0.5 % and 1 %: on a slanting rim the ends of the halves lie up to 7 mm apart, along the rib, and each half turns
+    # and slips by itself
     np.testing.assert_allclose(modes(sawn).frequencies_Hz, modes(same).frequencies_Hz, rtol=5e-3)
     plan = base().ready.board.plan
     places = (plan.front_pin_mm + plan.rear_pin_mm) / 2.0
