@@ -74,7 +74,9 @@ class BoardModel:
             fields = self.numbering.fields(movement)
             inner, energies = internal_forces(self.discrete, fields)
             missing = load - self.numbering.vector(inner)
-            if np.linalg.norm(missing) <= MENDED * np.linalg.norm(load):
+            # what is missing may be small as a force and yet do work on a weak freedom that moves far
+            unbalanced = np.linalg.norm(missing) > MENDED * np.linalg.norm(load)
+            if not unbalanced and abs(missing @ movement) <= MENDED * abs(load @ movement):
                 break
             movement = movement + self.factor.solved(missing)
         return checked(self.discrete, fields, inner, energies, places, forces)

@@ -188,9 +188,9 @@ def _laid(
     both = np.array(span)
     points, out = curve(both), tangents(both) * [[-1.0], [1.0]]
     widths = section(both).width_mm
-    away = shapely.distance(outline.polygon.boundary, shapely.points(points))
-    # a square end nearer to a slanting rim than half its width has a corner on it
-    free = outline.holds(points) & (away > widths / 2.0)
+    # a square end that meets a slanting rim within half its width, going on as it runs, has a corner on it
+    ahead = shapely.linestrings(np.stack([points, points + widths[:, None] / 2.0 * out], axis=1))
+    free = outline.holds(points) & ~shapely.intersects(outline.polygon.boundary, ahead)
     first, last = (
         End(point_mm=points[k], outward=out[k], width_mm=float(widths[k]), free=bool(free[k])) for k in (0, 1)
     )
