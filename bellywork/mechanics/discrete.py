@@ -14,7 +14,17 @@ from bellywork.errors import BoardError
 from bellywork.geometry.crown_surface import crown_surface
 from bellywork.geometry.taper import thickness_field
 from bellywork.mechanics.cut_cells import GAUSS_T, GAUSS_W, quadrature
-from bellywork.mechanics.energy import FIELDS, Offset, W, end_strains, panel_strains, rim_strains, stiffener_strains
+from bellywork.mechanics.energy import (
+    FIELDS,
+    LIFT,
+    ROLL,
+    Offset,
+    W,
+    end_strains,
+    panel_strains,
+    rim_strains,
+    stiffener_strains,
+)
 from bellywork.mechanics.grid import Frame, Grid, board_frame, grid_over
 from bellywork.mechanics.panel import gauss_places, plane_stiffness, section_stiffness
 from bellywork.mechanics.points import OwnFunctions, PointSet, point_sets
@@ -24,6 +34,7 @@ from bellywork.mechanics.stiffeners import Stations, bridge_stations, rib_statio
 from bellywork.mechanics.whole_cells import WholeCells
 
 if TYPE_CHECKING:
+    from scipy.sparse import csr_array
     from shapely import Polygon
 
 PANEL, RIM, HELD_ENDS = "panel", "rim", "ends on the rim"
@@ -44,7 +55,8 @@ class Discrete:
     cut           the panel on all other cells; cut_weights: area in mm² that each of its points stands for
     strips        ribs and bridges, and stations along each for its section forces
     rim           the rim's springs; rim_side: the side of the outline that each stands on
-    held_ends     the rim's springs against the own rotation and slip of stiffeners, a point for each end (0 where free)
+    held_ends     the rim's springs against the own rotation and slip of stiffeners, and what holds their lift and roll
+                  to the panel's edge; a point for each end (0 where free)
     """
 
     body: Body
@@ -80,10 +92,33 @@ class Discrete:
         """The functions at points (points, 2) in plan of the board."""
         return self.space.evaluated(self.frame.inside(points_mm))
 
+    def sinking(self, points_mm: Floats) -> csr_array:
+        """How far what is on top at points in plan sinks, a matrix (points, 5 · nodes): a bridge where one stands, else
+        the panel.
+        """
+        from scipy.sparse import csr_array
+
+        at, n = self.evaluated(points_mm), self.space.nodes
+        rows = np.repeat(np.arange(len(points_mm)), at.nodes.shape[1])
+        entries = [(rows, (W * n + at.nodes).ravel(), at.values[:, 0].ravel())]
+        on_panel = np.ones(len(points_mm), dtype=bool)
+        for number, stations in enumerate(self.stations):
+            on, run, aside = stations.under(points_mm)
+            on = np.flatnonzero(on & on_panel & (stations.side > 0))
+            on_panel[on] = False
+            own = own_functions(self.space, number, stations, run[on])
+            for field, share in ((LIFT, np.ones(len(on))), (ROLL, -aside[on])):
+                values = share[:, None] * own.functions[:, 0]
+                entries.append((np.repeat(on, own.nodes.shape[1]), (field * n + own.nodes).ravel(), values.ravel()))
+        entries[0][2][~on_panel[rows]] = 0.0
+        rows, columns, values = (np.concatenate(part) for part in zip(*entries))
+        matrix = csr_array((-values, (rows, columns)), shape=(len(points_mm), FIELDS * n))
+        matrix.eliminate_zeros()
+        return matrix
+
     def pushed(self, places_mm: Floats, forces_N: Floats) -> Floats:
-        """Nodal forces (5, nodes) of pushes at places (pushes, 2) in plan, N, down positive."""
-        at, load = self.evaluated(places_mm), np.zeros((FIELDS, self.space.nodes))
-        np.add.at(load[W], at.nodes, -at.values[:, 0] * forces_N[:, None])
+        """Nodal forces (5, nodes) of pushes at places (pushes, 2) in plan, N, down positive, on what is on top there."""
+        load: Floats = (self.sinking(places_mm).T @ forces_N).reshape(FIELDS, -1)
         return load
 
     def interpolated(self, fields: Floats, points_mm: Floats) -> Floats:
@@ -189,8 +224,10 @@ def _space(grid: Grid, frame: Frame, stations: tuple[Stations, ...]) -> Space:
     )
 
 
-def stiffener_operators(stations: Stations, frame: Frame, slope: Floats, thickness: Floats, rows: Ints) -> Floats:
-    """Strain operators (points, 6, 19) of a stiffener at points that belong to the stations `rows`."""
+def stiffener_operators(
+    stations: Stations, frame: Frame, slope: Floats, thickness: Floats, rows: Ints, aside_mm: Floats
+) -> Floats:
+    """Strain operators (points, 6, 23) of a stiffener at points so far aside of the stations `rows`."""
     glue = stations.side * thickness / 2.0
     section, side = stations.section, stations.side
     return stiffener_strains(
@@ -199,6 +236,7 @@ def stiffener_operators(stations: Stations, frame: Frame, slope: Floats, thickne
         stations.turning[rows],
         Offset(mm=glue, rate=np.gradient(glue, stations.run_mm))[rows],
         Offset(mm=side * section.centroid.mm, rate=side * section.centroid.rate)[rows],
+        aside_mm,
     )
 
 
@@ -229,7 +267,8 @@ def _strips(
     across, weight = np.polynomial.legendre.leggauss(count)
     centre, tangent = frame.inside(stations.points_mm), frame.inside(stations.tangents)
     normal = np.column_stack([-tangent[:, 1], tangent[:, 0]])
-    points = (centre[:, None] + normal[:, None] * (width[:, None] / 2.0 * across)[..., None]).reshape(-1, 2)
+    aside = width[:, None] / 2.0 * across
+    points = (centre[:, None] + normal[:, None] * aside[..., None]).reshape(-1, 2)
     share = stations.weights_mm[:, None] * weight / 2.0
     C = stations.section.stiffness(stations.side)[:, None] * share[..., None, None]
     shapely.prepare(outline)
@@ -240,7 +279,7 @@ def _strips(
         space,
         stations.name,
         points[keep],
-        stiffener_operators(stations, frame, slope, thickness(centre), rows),
+        stiffener_operators(stations, frame, slope, thickness(centre), rows, aside.ravel()[keep]),
         C.reshape(-1, *C.shape[2:])[keep],
         own_functions(space, number, stations, stations.run_mm[rows]),
     )
@@ -248,21 +287,24 @@ def _strips(
 
 def _held_ends(outline: Outline, stations: tuple[Stations, ...], frame: Frame, space: Space) -> PointSet:
     """Springs against the own rotation and the slip of stiffeners that end on the rim: what the rim is to the panel's
-    edge there, over the stiffener's width.
+    edge there, over the stiffener's width. Their lift and roll are held fast to that edge: the rim holds the whole end.
     """
     import shapely
 
     corners = outline.points_mm
     sides = shapely.linestrings(np.stack([corners, np.roll(corners, -1, axis=0)], axis=1))
-    places, springs, nodes, functions = [], [], [], []
+    places, springs, nodes, functions, normals = [], [], [], [], []
     for number, each in enumerate(stations):
         for end, run, place in zip(each.ends, (each.axis.start, each.axis.stop), (0, -1)):
             support = outline.support[int(np.argmin(shapely.distance(sides, shapely.Point(end.point_mm))))]
-            fast = HELD_FAST / each.axis.step * np.array([each.section.EI[place], each.section.EA[place]])
-            held = np.array([support.rotation_N, support.inplane_N_mm2]) * end.width_mm
+            section, outward = each.section, frame.inside(end.outward)
+            stiff = (section.EI, section.EA, section.GA, section.GJ)
+            fast = HELD_FAST / each.axis.step * np.array([part[place] for part in stiff])
+            held = np.array([support.rotation_N, support.inplane_N_mm2, np.inf, np.inf]) * end.width_mm
             own = own_functions(space, number, each, np.array([run]))
             places.append(frame.inside(end.point_mm))
-            springs.append(np.zeros(2) if end.free else np.minimum(held, fast))
+            normals.append([-outward[1], outward[0]])
+            springs.append(np.zeros(len(held)) if end.free else np.minimum(held, fast))
             nodes.append(own.nodes[0])
             functions.append(own.functions[0])
     points, n = np.reshape(places, (-1, 2)), len(places)
@@ -270,8 +312,8 @@ def _held_ends(outline: Outline, stations: tuple[Stations, ...], frame: Frame, s
         part=HELD_ENDS,
         points=points,
         at=space.evaluated(points),
-        strains=end_strains(n),
-        stiffness=np.reshape(springs, (n, 2, 1)) * np.eye(2),
+        strains=end_strains(np.reshape(normals, (-1, 2))),
+        stiffness=np.reshape(springs, (n, 4, 1)) * np.eye(4),
         own=OwnFunctions(nodes=np.reshape(nodes, (n, 4)).astype(np.int64), functions=np.reshape(functions, (n, 2, 4))),
     )
 

@@ -18,9 +18,12 @@ FIELDS = 5
 U, V, W, BX, BY = range(FIELDS)
 VALUE, DX, DY = range(3)
 Q = 3 * FIELDS
-OWN = 4  # what is a stiffener's own comes after the fifteen: its rotation and its slip, value and slope along the run
-TURN_VALUE, TURN_SLOPE, SLIP_VALUE, SLIP_SLOPE = range(Q, Q + OWN)
-STIFFENER = ("stretch", "curvature", "shear", "slip", "twist", "bend across")
+OWN_FIELDS = 4  # what is a stiffener's own: its rotation along the run, its slip, its lift, its roll about the run
+TURN, SLIP, LIFT, ROLL = range(OWN_FIELDS)
+OWN = 2 * OWN_FIELDS  # they come after the fifteen, each with its value and its slope along the run
+TURN_VALUE, TURN_SLOPE, SLIP_VALUE, SLIP_SLOPE, LIFT_VALUE, LIFT_SLOPE, ROLL_VALUE, ROLL_SLOPE = range(Q, Q + OWN)
+STIFFENER = ("stretch", "curvature", "shear", "slip", "twist", "squeeze")
+SQUEEZE = STIFFENER.index("squeeze")
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -59,66 +62,67 @@ def panel_strains(slope: Floats) -> Floats:
     return G
 
 
-def stiffener_strains(slope: Floats, tangent: Floats, turning: Floats, glue: Offset, arm: Offset) -> Floats:
-    """Strain operators (points, 6, 19) of a stiffener: stretch of its own axis, curvature, shear, slip, twist, and bend
-    across.
+def stiffener_strains(
+    slope: Floats, tangent: Floats, turning: Floats, glue: Offset, arm: Offset, aside_mm: Floats
+) -> Floats:
+    """Strain operators (points, 6, 23) of a stiffener: stretch of its own axis, curvature, shear, slip, twist, squeeze.
 
-    It turns by a rotation ψ of its own and hangs on the panel at the glue line, which gives by δ, so that a point of it
-    moves along its run s by u_s + z β_s + δ + ζ ψ, with z the height of the glue line over the panel's middle and ζ its
-    own height over that. Its own axis, z + ζ over the panel's middle, stretches by the slope of that and, as it
-    slopes by the crown's slope and the rates of z and ζ, by that slope times w′. It bends by ψ′, shears by w′ + ψ,
-    twists by ∂_s β_n, and bends across its run, with the panel, by ∂_n β_n. Across its run it turns with the panel, so
-    its rotation is ψ t + β_n n; where the run curves, t′ = κn, n′ = −κt, the slope of that along t and n has ψ′ − κβ_n
-    in place of ψ′, and n·β′ + κ(ψ − β_s) as twist.
+    It has a rotation ψ t + ω n and a lift λ of its own, and hangs on the panel at the glue line, which gives by δ: a
+    point of it moves along its run s by u_s + z β_s + δ + ζ ψ, with z the height of the glue line over the panel's
+    middle and ζ its own height over that, and upwards by λ − aω, with a how far it lies aside, towards n. Its own axis,
+    z + ζ over the panel's middle, stretches by the slope of the first along the run and, as it slopes by the crown's
+    slope and the rates of z and ζ, by that slope times λ′. It bends by ψ′, shears by λ′ + ψ, twists by ω′. Where the
+    run curves, t′ = κn, n′ = −κt, the rotation's slope is (ψ′ − κω) t + (ω′ + κψ) n. Its foot is squeezed by
+    w − λ + aω.
 
     slope, tangent (points, 2)   slope of the panel's mid-surface; direction of the run in plan
     turning (points,)            κ, 1/mm, positive where the run turns counter-clockwise
     glue, arm                    z and ζ, with their rates along the run
+    aside_mm (points,)           a
     """
     G = np.zeros((len(slope), len(STIFFENER), Q + OWN))
     along = (slope * tangent).sum(1) + glue.rate + arm.rate
     for k, (field, turn) in enumerate(((U, BX), (V, BY))):
-        t, n = tangent[:, k], (-tangent[:, 1], tangent[:, 0])[k]
+        t = tangent[:, k]
         G[:, 0, at(turn, VALUE)] = glue.rate * t
         for j, d in enumerate((DX, DY)):
-            tj, nj = tangent[:, j], (-tangent[:, 1], tangent[:, 0])[j]
-            G[:, 0, at(field, d)] = t * tj
-            G[:, 0, at(turn, d)] = glue.mm * t * tj
-            G[:, 4, at(turn, d)] = n * tj
-            G[:, 5, at(turn, d)] = n * nj
-        G[:, 0, at(turn, VALUE)] -= arm.mm * turning * n
-        G[:, 1, at(turn, VALUE)] = -turning * n
-        G[:, 4, at(turn, VALUE)] = -turning * t
-    for j, d in enumerate((DX, DY)):
-        G[:, 0, at(W, d)] = along * tangent[:, j]
-        G[:, 2, at(W, d)] = tangent[:, j]
-    G[:, 0, TURN_VALUE], G[:, 0, TURN_SLOPE] = arm.rate, arm.mm
-    G[:, 4, TURN_VALUE] = turning
-    G[:, 0, SLIP_SLOPE] = G[:, 3, SLIP_VALUE] = 1.0
-    G[:, 1, TURN_SLOPE] = G[:, 2, TURN_VALUE] = 1.0
+            G[:, 0, at(field, d)] = t * tangent[:, j]
+            G[:, 0, at(turn, d)] = glue.mm * t * tangent[:, j]
+    G[:, 0, TURN_VALUE], G[:, 0, TURN_SLOPE], G[:, 0, ROLL_VALUE] = arm.rate, arm.mm, -arm.mm * turning
+    G[:, 0, SLIP_SLOPE] = 1.0
+    G[:, 0, LIFT_SLOPE] = along
+    G[:, 1, TURN_SLOPE], G[:, 1, ROLL_VALUE] = 1.0, -turning
+    G[:, 2, LIFT_SLOPE] = G[:, 2, TURN_VALUE] = 1.0
+    G[:, 3, SLIP_VALUE] = 1.0
+    G[:, 4, ROLL_SLOPE], G[:, 4, TURN_VALUE] = 1.0, turning
+    G[:, SQUEEZE, at(W, VALUE)], G[:, SQUEEZE, LIFT_VALUE], G[:, SQUEEZE, ROLL_VALUE] = 1.0, -1.0, aside_mm
     return G
 
 
-def second_order(strains: Floats, part_is_panel: bool) -> Floats:
-    """What large deflection adds to strains: B (points, strains, 2, 2), for ½ w'ᵀ B w' with the movement's slope w'.
+def second_order(strains: Floats, part_is_panel: bool) -> tuple[list[int], Floats]:
+    """What large deflection adds to strains: ½ sᵀ B s, with the places of the slopes s, and B (points, strains, s, s).
 
-    A piece of panel or stiffener that slopes is longer than its plan (von Kármán): ½ w,x² in the panel, ½ (w' · t)² in
-    a stiffener along t. Only these strains gain anything; a rim's springs gain nothing.
+    A piece of panel or stiffener that slopes is longer than its plan (von Kármán): ½ w,x² in the panel, ½ λ′² in a
+    stiffener. Only these strains gain anything; a rim's springs gain nothing.
     """
     n, r = strains.shape[:2]
-    B = np.zeros((n, r, 2, 2))
+    slopes = [LIFT_SLOPE] if r == len(STIFFENER) else SLOPES
+    B = np.zeros((n, r, len(slopes), len(slopes)))
     if part_is_panel:
         B[:, 0, 0, 0] = B[:, 1, 1, 1] = B[:, 2, 0, 1] = B[:, 2, 1, 0] = 1.0
     elif r == len(STIFFENER):
-        tangent = strains[:, 2][:, SLOPES]  # the shear strain holds w' · t
-        B[:, 0] = tangent[:, :, None] * tangent[:, None, :]
-    return B
+        B[:, 0] = 1.0
+    return slopes, B
 
 
-def end_strains(points: int) -> Floats:
-    """Operators (points, 2, 19) of a stiffener's end that the rim holds: its own rotation, and its slip."""
-    G = np.zeros((points, 2, Q + OWN))
-    G[:, 0, TURN_VALUE] = G[:, 1, SLIP_VALUE] = 1.0
+def end_strains(normal: Floats) -> Floats:
+    """Operators (points, 4, 23) of a stiffener's end on the rim: its own rotation, its slip, and how far its lift and
+    its roll are others than those of the panel's edge; `normal` (points, 2) across its run.
+    """
+    G = np.zeros((len(normal), 4, Q + OWN))
+    G[:, 0, TURN_VALUE] = G[:, 1, SLIP_VALUE] = G[:, 2, at(W, VALUE)] = G[:, 3, ROLL_VALUE] = 1.0
+    G[:, 2, LIFT_VALUE] = -1.0
+    G[:, 3][:, SLOPES] = normal
     return G
 
 

@@ -18,7 +18,7 @@ from bellywork.errors import SolveError
 from bellywork.mechanics.assembly import Numbering, band_matrix
 from bellywork.mechanics.band import BandFactor, factored
 from bellywork.mechanics.discrete import PANEL, Discrete
-from bellywork.mechanics.energy import FIELDS, SLOPES, VALUE, Q, W, at, panel_strains, second_order
+from bellywork.mechanics.energy import FIELDS, SLOPES, Q, panel_strains, second_order
 from bellywork.mechanics.panel import cell_functions, section_stiffness
 from bellywork.mechanics.points import PointSet
 from bellywork.mechanics.whole_cells import CHUNK
@@ -100,8 +100,8 @@ class LargeBoard:
         return np.column_stack([numbering.vector(self.pushes(places_mm, one)) for one in ones])
 
     def sink_mm(self, fields: Floats, points_mm: Floats) -> Floats:
-        """Sink of the mid-surface at points in plan, down positive."""
-        return -self.discrete.interpolated(fields, points_mm)[:, at(W, VALUE)]
+        """Sink at points in plan, down positive: of a bridge where one stands, else of the panel."""
+        return np.asarray(self.discrete.sinking(points_mm) @ fields.ravel())
 
     def settled(
         self,
@@ -192,15 +192,15 @@ class LargeBoard:
         beyond, little = self.discrete.ghost.internal_forces(fields)
         out, energy = out + beyond, energy + little
         turned = []
-        for each, second in zip(self.discrete.sets, self._second):
+        for each, (slopes, second) in zip(self.discrete.sets, self._second):
             values = each.values(fields)
-            bend = np.einsum("prij,pj->pri", second, values[:, SLOPES])
+            bend = np.einsum("prij,pj->pri", second, values[:, slopes])
             strain = np.einsum("prq,pq->pr", each.strains, values)
-            strain += 0.5 * np.einsum("pri,pi->pr", bend, values[:, SLOPES])
+            strain += 0.5 * np.einsum("pri,pi->pr", bend, values[:, slopes])
             strain -= free.get(each.part, np.zeros(strain.shape[1]))
             stress = np.einsum("prs,ps->pr", each.stiffness, strain)
             G = each.strains.copy()
-            G[:, :, SLOPES] += bend
+            G[:, :, slopes] += bend
             out += each.gathered(np.einsum("prq,pr->pq", G, stress), out.shape[1])
             energy += 0.5 * float(np.sum(stress * strain))
             turned.append((G, stress))
@@ -234,7 +234,7 @@ class LargeBoard:
         discrete = self.discrete
         whole = replace(discrete.whole, slope=inner.slope, membrane=inner.membrane_N_mm)
         sets = tuple(
-            _stressed(each, second, G, stress)
+            _stressed(each, *second, G, stress)
             for each, second, (G, stress) in zip(discrete.sets, self._second, inner.turned)
         )
         lower, numbering = band_matrix(discrete.space, (whole, discrete.ghost), sets)
@@ -246,15 +246,16 @@ class LargeBoard:
             ) from None
 
 
-def _stressed(each: PointSet, second: Floats, G: Floats, stress: Floats) -> PointSet:
-    """A set of points whose stresses turn with the slope: two more strains, the slopes, with Σ σ B as stiffness."""
+def _stressed(each: PointSet, slopes: list[int], second: Floats, G: Floats, stress: Floats) -> PointSet:
+    """A set of points whose stresses turn with the slope: the slopes as more strains, with Σ σ B as stiffness."""
     if not second.any():
         return each
     n, r = stress.shape
-    strains = np.zeros((n, r + 2, G.shape[2]))
+    size = r + len(slopes)
+    strains = np.zeros((n, size, G.shape[2]))
     strains[:, :r] = G
-    strains[:, r, SLOPES[0]] = strains[:, r + 1, SLOPES[1]] = 1.0
-    stiffness = np.zeros((n, r + 2, r + 2))
+    strains[:, np.arange(r, size), slopes] = 1.0
+    stiffness = np.zeros((n, size, size))
     stiffness[:, :r, :r] = each.stiffness
     stiffness[:, r:, r:] = np.einsum("pr,prij->pij", stress, second)
     return replace(each, strains=strains, stiffness=stiffness)

@@ -138,8 +138,8 @@ def _grain(discrete: Discrete) -> Floats:
 
 
 def _edge(discrete: Discrete, fields: Floats) -> dict[str, Floats]:
-    """Movement of the panel's edge at the rim's points, (points, 5); turn and slip of stiffeners' ends, (ends, 2)."""
+    """Movement of the panel's edge at the rim's points, (points, 5); turn and slip of stiffeners' ends, (ends, 4)."""
     return {
         RIM: discrete.rim.values(fields).reshape(-1, FIELDS, 3)[:, :, VALUE],
-        HELD_ENDS: discrete.held_ends.values(fields)[:, [TURN_VALUE, SLIP_VALUE]],
+        HELD_ENDS: discrete.held_ends.values(fields)[:, [TURN_VALUE, SLIP_VALUE]] @ np.eye(2, 4),
     }

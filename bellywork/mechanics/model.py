@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import ArrayLike
 
-from bellywork.board.arrays import Floats, Ints
+from bellywork.board.arrays import Floats
 from bellywork.board.body import Body
 from bellywork.errors import BoardError
 from bellywork.mechanics.assembly import Numbering, band_matrix
 from bellywork.mechanics.band import BandFactor, factored
 from bellywork.mechanics.discrete import Discrete, discretised
-from bellywork.mechanics.energy import W
 from bellywork.mechanics.solution import Solution, checked, internal_forces
+
+if TYPE_CHECKING:
+    from scipy.sparse import csr_array
 
 DEFAULT_CELL_MM = 20.0
 MENDINGS = 4
@@ -48,13 +51,9 @@ class BoardModel:
 
         Where the read points are the places this is the compliance. Raises BoardError for a point outside the outline.
         """
-        from scipy.sparse import csr_array
-
         loads = self._loads(np.atleast_2d(np.asarray(places_mm, dtype=float)))
-        rows, functions = self._evaluated(np.atleast_2d(np.asarray(read_mm, dtype=float)))
-        moved = self.factor.rest_solved(self.factor.half_solved(loads))
-        start = np.arange(len(rows) + 1) * rows.shape[1]
-        sink: Floats = csr_array((-functions.ravel(), rows.ravel(), start), shape=(len(rows), len(moved))) @ moved
+        sinking = self._sinking(np.atleast_2d(np.asarray(read_mm, dtype=float)))
+        sink: Floats = sinking @ self.factor.rest_solved(self.factor.half_solved(loads))
         return sink
 
     def pressed(self, places_mm: ArrayLike, forces_N: ArrayLike) -> Solution:
@@ -83,14 +82,13 @@ class BoardModel:
 
     def _loads(self, places_mm: Floats) -> Floats:
         """Right sides (freedoms, places) of unit pushes, down."""
-        rows, functions = self._evaluated(places_mm)
-        right = np.zeros((self.factor.lower.shape[1], len(places_mm)))
-        np.add.at(right, (rows, np.arange(len(places_mm))[:, None]), -functions)
-        return right
+        loads: Floats = self._sinking(places_mm).toarray().T
+        return loads
 
-    def _evaluated(self, places_mm: Floats) -> tuple[Ints, Floats]:
-        """The freedoms (places, m) that lift each place, and how much each does."""
+    def _sinking(self, places_mm: Floats) -> csr_array:
+        """How much each freedom sinks each place, a matrix (places, freedoms)."""
         import shapely
+        from scipy.sparse import csr_array
 
         discrete = self.discrete
         polygon = shapely.Polygon(discrete.body.outline.points_mm).buffer(1e-6)
@@ -99,8 +97,9 @@ class BoardModel:
         if outside.any():
             x, y = places_mm[outside.argmax()]
             raise BoardError(f"The point ({x:g}, {y:g}) mm is outside the board's outline.")
-        at = discrete.evaluated(places_mm)
-        return self.numbering.number[W][at.nodes], at.values[:, 0]
+        sinking = discrete.sinking(places_mm).tocoo()
+        freedoms = self.numbering.number.ravel()[sinking.col]
+        return csr_array((sinking.data, (sinking.row, freedoms)), shape=(len(places_mm), self.numbering.size))
 
 
 def assembled(body: Body, *, cell_mm: float = DEFAULT_CELL_MM) -> BoardModel:

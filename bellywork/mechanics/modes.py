@@ -11,16 +11,17 @@ from bellywork.board.arrays import Floats, Ints
 from bellywork.board.body import Bridge
 from bellywork.errors import SolveError
 from bellywork.mechanics.discrete import Discrete, own_functions
-from bellywork.mechanics.energy import BX, BY, FIELDS, U, V, W
+from bellywork.mechanics.energy import BX, BY, FIELDS, LIFT, ROLL, TURN, U, V, W
 from bellywork.mechanics.model import BoardModel
 from bellywork.mechanics.panel import cell_functions
 from bellywork.mechanics.solution import internal_forces
-from bellywork.mechanics.space import TURN
 from bellywork.mechanics.stiffeners import Stations
 
 if TYPE_CHECKING:
     from scipy.sparse import csr_array
 
+OWN = [TURN, LIFT, ROLL]  # a stiffener's slip moves no mass to speak of
+SIZE = FIELDS + len(OWN)
 LIMIT = 1e-6  # a mode whose residual holds more of its energy does not count
 
 
@@ -38,20 +39,20 @@ class Modes:
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class MassPoints:
-    """Points that carry mass, in t, mm, s: `evaluated` (points, nodes) gives the movement there, `turn`
-    the own rotation of a stiffener; `mass` (points, 6, 6) for these six.
+    """Points that carry mass, in t, mm, s: `evaluated` (points, nodes) gives the movement there, `own`
+    the own fields of a stiffener; `mass` (points, 8, 8) for the five and its rotation, lift and roll.
     """
 
     evaluated: csr_array
-    turn: csr_array
+    own: csr_array
     mass: Floats
 
     def forces(self, fields: Floats) -> Floats:
         """Mass times movement: (5, nodes) of fields (5, nodes)."""
-        there = np.column_stack([self.evaluated @ fields.T, self.turn @ fields[TURN]])
+        there = np.column_stack([self.evaluated @ fields.T, self.own @ fields[OWN].T])
         pushed = np.einsum("pfg,pg->pf", self.mass, there)
         out = np.asarray((self.evaluated.T @ pushed[:, :FIELDS]).T)
-        out[TURN] += self.turn.T @ pushed[:, FIELDS]
+        out[OWN] += (self.own.T @ pushed[:, FIELDS:]).T
         return out
 
 
@@ -113,26 +114,24 @@ def mass_points(discrete: Discrete) -> MassPoints:
     n = len(on_cells) * len(area)
     whole = _rows(np.repeat(on_cells, len(area), axis=0), np.tile(functions[:, 0], (len(on_cells), 1)), nodes)
     density = body.panel.wood.density_kg_m3 * 1e-12
-    evaluated, turn = [whole], [csr_array((n, nodes))]
+    evaluated, own = [whole], [csr_array((n, nodes))]
     mass = [_plate(density, discrete.whole.thickness.ravel(), np.tile(area, len(on_cells)))]
     for cut, weights in zip(discrete.cut, discrete.cut_weights):
         evaluated.append(_rows(cut.at.nodes, cut.at.values[:, 0], nodes))
-        turn.append(csr_array((len(weights), nodes)))
+        own.append(csr_array((len(weights), nodes)))
         mass.append(_plate(density, discrete.thickness(cut.points), weights))
     bridges = {f"bridge {bridge.name}": bridge for bridge in body.bridges}
     for number, stations in enumerate(discrete.stations):
-        at, own = (
-            discrete.evaluated(stations.points_mm),
-            own_functions(discrete.space, number, stations, stations.run_mm),
-        )
+        at = discrete.evaluated(stations.points_mm)
+        of_stiffener = own_functions(discrete.space, number, stations, stations.run_mm)
         evaluated.append(_rows(at.nodes, at.values[:, 0], nodes))
-        turn.append(_rows(own.nodes, own.functions[:, 0], nodes))
+        own.append(_rows(of_stiffener.nodes, of_stiffener.functions[:, 0], nodes))
         panel_mm = discrete.thickness(discrete.frame.inside(stations.points_mm))
         tangent = discrete.frame.inside(stations.tangents)
         mass.append(_beam(stations, bridges.get(stations.name), panel_mm, tangent))
     return MassPoints(
         evaluated=csr_array(vstack(evaluated)),
-        turn=csr_array(vstack(turn)),
+        own=csr_array(vstack(own)),
         mass=np.concatenate(mass),
     )
 
@@ -146,7 +145,7 @@ def _rows(nodes: Ints, functions: Floats, size: int) -> csr_array:
 
 
 def _plate(density: float, thickness: Floats, weight: Floats) -> Floats:
-    mass = np.zeros((len(thickness), FIELDS + 1, FIELDS + 1))
+    mass = np.zeros((len(thickness), SIZE, SIZE))
     for field in (U, V, W):
         mass[:, field, field] = density * thickness * weight
     for field in (BX, BY):
@@ -155,7 +154,8 @@ def _plate(density: float, thickness: Floats, weight: Floats) -> Floats:
 
 
 def _beam(stations: Stations, bridge: Bridge | None, panel_mm: Floats, tangent: Floats) -> Floats:
-    """Mass of a stiffener at its stations. A point of it, ζ over the glue line, moves by u + zβ + ζ (ψ t + β_n n)."""
+    """Mass of a stiffener at its stations. A point of it, ζ over the glue line, moves by u + zβ + ζ (ψ t + ω n) and lifts
+    by λ − aω."""
     width = stations.section.width_mm
     if bridge is None:
         layers = [(stations.glue_wood.density_kg_m3, stations.section.height.mm)]
@@ -168,15 +168,17 @@ def _beam(stations: Stations, bridge: Bridge | None, panel_mm: Floats, tangent: 
         total, first = total + line, first + line * (base + height / 2.0)
         second = second + line * ((base + height / 2.0) ** 2 + height**2 / 12.0)
         base = base + height
-    # movement in the plane (2) = moved + ζ turned, each a row of the six
-    moved, turned = (np.zeros((len(width), 2, FIELDS + 1)) for _ in range(2))
+    # movement in the plane (2) = moved + ζ turned, each a row of the eight
+    moved, turned = (np.zeros((len(width), 2, SIZE)) for _ in range(2))
     normal = np.column_stack([-tangent[:, 1], tangent[:, 0]])
     for axis, (move, turn) in enumerate(((U, BX), (V, BY))):
         moved[:, axis, move], moved[:, axis, turn] = 1.0, stations.side * panel_mm / 2.0
-        turned[:, axis, FIELDS] = tangent[:, axis]
-        turned[:, axis, BX], turned[:, axis, BY] = (normal[:, axis] * normal[:, k] for k in (0, 1))
+        turned[:, axis, FIELDS + OWN.index(TURN)] = tangent[:, axis]
+        turned[:, axis, FIELDS + OWN.index(ROLL)] = normal[:, axis]
     cross = np.einsum("p,pai,paj->pij", stations.side * first, moved, turned)
     mass = np.einsum("p,pai,paj->pij", total, moved, moved) + cross + cross.transpose(0, 2, 1)
     mass += np.einsum("p,pai,paj->pij", second, turned, turned)
-    mass[:, W, W] = total
+    lift, roll = (FIELDS + OWN.index(field) for field in (LIFT, ROLL))
+    mass[:, lift, lift] += total
+    mass[:, roll, roll] += total * width**2 / 12.0
     return np.asarray(mass)

@@ -7,11 +7,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from bellywork.board.arrays import Floats, Ints
-from bellywork.mechanics.energy import FIELDS, Q
+from bellywork.mechanics.energy import FIELDS, OWN_FIELDS, Q
 from bellywork.mechanics.grid import NODES
-from bellywork.mechanics.space import SLIP, TURN, Functions, Space
+from bellywork.mechanics.space import Functions, Space
 
 LOCAL_FREEDOMS = FIELDS * NODES
+EACH_OWN = tuple(slice(Q + 2 * f, Q + 2 * f + 2) for f in range(OWN_FIELDS))  # value and slope of each own field
 PAIRS = tuple((f, g) for f in range(FIELDS) for g in range(f, FIELDS))  # the matrix is symmetric: f ≤ g is enough
 
 
@@ -30,7 +31,7 @@ class PointSet:
     part       name of the part that they belong to
     points     (points, 2) in the grid's frame
     at         the functions there
-    strains    G, (points, strains, 15), or 19 for a stiffener: its own rotation and slip come last
+    strains    G, (points, strains, 15), or 23 for a stiffener: its own fields come last
     stiffness  C, (points, strains, strains)
     """
 
@@ -42,18 +43,18 @@ class PointSet:
     own: OwnFunctions | None = None
 
     def values(self, fields: Floats) -> Floats:
-        """Q (points, 15 or 19) of a movement (5, nodes)."""
+        """Q (points, 15 or 23) of a movement (5, nodes)."""
         values = self.at.interpolated(fields)
         if self.own is None:
             return values
-        own = (np.einsum("pn,pdn->pd", fields[f][self.own.nodes], self.own.functions) for f in (TURN, SLIP))
+        own = (np.einsum("pn,pdn->pd", fields[f][self.own.nodes], self.own.functions) for f in range(OWN_FIELDS))
         return np.concatenate([values, *own], axis=1)
 
     def gathered(self, forces: Floats, nodes: int) -> Floats:
-        """Nodal forces (5, nodes) of forces (points, 15 or 19) on q."""
+        """Nodal forces (5, nodes) of forces (points, 15 or 23) on q."""
         out = self.at.gathered(forces[:, :Q], nodes)
         if self.own is not None:
-            for f, at in ((TURN, slice(Q, Q + 2)), (SLIP, slice(Q + 2, Q + 4))):
+            for f, at in enumerate(EACH_OWN):
                 nodal = np.einsum("pd,pdn->pn", forces[:, at], self.own.functions)
                 out[f] += np.bincount(self.own.nodes.ravel(), nodal.ravel(), minlength=nodes)
         return out
@@ -122,7 +123,7 @@ def cell_stiffness(sets: tuple[PointSet, ...], number: Ints) -> tuple[Ints, Floa
                     freedoms = _freedoms_of_cell(each, rows[start], number)
                 else:
                     left, right, own = _with_own(each, rows[start:stop], left, right)
-                    freedoms = np.append(_freedoms_of_cell(each, rows[start], number), number[[TURN, SLIP]][:, own])
+                    freedoms = np.append(_freedoms_of_cell(each, rows[start], number), number[:OWN_FIELDS, own])
                 matrix = left.T @ right
                 cell = matrix[:LOCAL_FREEDOMS, :LOCAL_FREEDOMS].reshape(FIELDS, NODES, FIELDS, NODES)
                 total[:, place] += cell[first, :, second, :].reshape(len(PAIRS), -1)
@@ -149,7 +150,7 @@ def _strains_of_freedoms(each: PointSet, rows: Ints) -> Floats:
 
 
 def _with_own(each: PointSet, rows: Ints, left: Floats, right: Floats) -> tuple[Floats, Floats, Ints]:
-    """B and C B of one cell's points with the columns of the stiffener's own rotation and slip, and their nodes."""
+    """B and C B of one cell's points with the columns of the stiffener's own fields, and their nodes."""
     assert each.own is not None
     nodes = each.own.nodes[rows]
     own = np.arange(nodes.min(), nodes.max() + 1)
@@ -157,9 +158,9 @@ def _with_own(each: PointSet, rows: Ints, left: Floats, right: Floats) -> tuple[
     for k in range(nodes.shape[1]):
         each_own[np.arange(len(rows)), :, nodes[:, k] - own[0]] = each.own.functions[rows, :, k]
     G = each.strains[rows]
-    columns = np.concatenate([np.matmul(G[:, :, Q : Q + 2], each_own), np.matmul(G[:, :, Q + 2 :], each_own)], axis=2)
+    columns = np.concatenate([np.matmul(G[:, :, at], each_own) for at in EACH_OWN], axis=2)
     stressed = np.matmul(each.stiffness[rows], columns)
-    n = 2 * len(own)
+    n = OWN_FIELDS * len(own)
     return np.hstack([left, columns.reshape(-1, n)]), np.hstack([right, stressed.reshape(-1, n)]), own
 
 

@@ -14,8 +14,11 @@ from bellywork.mechanics.energy import (
     BX,
     BY,
     FIELDS,
+    LIFT,
+    LIFT_VALUE,
+    ROLL,
     SLOPES,
-    TURN_VALUE,
+    TURN,
     VALUE,
     Q,
     U,
@@ -111,6 +114,11 @@ class Solution:
     energy_share: dict[str, float]
 
     def sink_mm(self, points_mm: ArrayLike) -> Floats:
+        """Sink at points (points, 2) in plan, down positive: of a bridge where one stands, else of the panel."""
+        points = np.atleast_2d(np.asarray(points_mm, dtype=float))
+        return np.asarray(self.discrete.sinking(points) @ self.fields.ravel())
+
+    def panel_sink_mm(self, points_mm: ArrayLike) -> Floats:
         """Sink of the panel's mid-surface at points (points, 2) in plan, down positive."""
         return -self._values(np.atleast_2d(np.asarray(points_mm, dtype=float)))[:, at(W, VALUE)]
 
@@ -158,7 +166,7 @@ class Solution:
             points=centre,
             at=discrete.space.evaluated(centre),
             strains=stiffener_operators(
-                stations, discrete.frame, discrete.slope(centre), discrete.thickness(centre), np.arange(len(centre))
+                stations, discrete.frame, discrete.slope(centre), discrete.thickness(centre), np.arange(len(centre)), 0.0
             ),
             stiffness=s.stiffness(stations.side),
             own=own_functions(discrete.space, number, stations, stations.run_mm),
@@ -172,7 +180,7 @@ class Solution:
             name=stations.name,
             points_mm=stations.points_mm,
             run_mm=stations.run_mm,
-            sink_mm=-values[:, at(W, VALUE)],
+            sink_mm=-values[:, LIFT_VALUE],
             normal_N=normal,
             moment_Nmm=-moment,
             shear_N=shear,
@@ -208,7 +216,7 @@ def checked(
     points = discrete.frame.inside(places_mm)
     load = discrete.pushed(places_mm, forces_N)
     size = max(float(np.abs(forces_N).sum()), 1e-300)
-    sink = -discrete.interpolated(fields, places_mm)[:, at(W, VALUE)]
+    sink = discrete.sinking(places_mm) @ fields.ravel()
     work, energy = 0.5 * float(sink @ forces_N), sum(energies.values())
     reaction, moments = _rim_balance(discrete, fields, points, forces_N)
     balance = EquilibriumCheck(
@@ -265,36 +273,45 @@ def _rim_balance(discrete: Discrete, fields: Floats, points: Floats, forces_N: F
     for k, (move, turn) in enumerate(((U, BX), (V, BY))):
         arm = rim.points[:, k] - middle[k]
         virtual = springs[:, W] @ arm - springs[:, turn].sum() - springs[:, move] @ height
-        virtual += _tilt_of_stiffeners(discrete, fields, k)
+        virtual += _tilt_of_stiffeners(discrete, fields, k, middle[k])
         misses.append(abs(-virtual - float(forces_N @ (points[:, k] - middle[k]))))
     size = float(np.ptp(rim.points, axis=0).max())
     return reaction, float(max(misses)) / size
 
 
-def _tilt_of_stiffeners(discrete: Discrete, fields: Floats, axis: int) -> float:
-    """Virtual work of stiffeners and of their ends on the rim in a tilt, in which they turn by −t against their run t.
+def _tilt_of_stiffeners(discrete: Discrete, fields: Floats, axis: int, middle: float) -> float:
+    """Virtual work of stiffeners and of their ends on the rim in a tilt about `middle`.
 
-    A straight stiffener does so without strain. In a curved one t changes along the run, and the spline of its own
-    rotation holds that nearly: what is left strains it.
+    In it a stiffener along t turns by −t and rolls by −n, and lifts as far as it lies off the axis. A straight one does
+    so without strain. In a curved one these change along the run, and its splines hold them nearly: what is left strains
+    it. The rim's springs against the own rotation work on all of that.
     """
     space, work = discrete.space, 0.0
-    turned = np.zeros(space.nodes)
+    tilted = np.zeros((FIELDS, space.nodes))
     for number, stations in enumerate(discrete.stations):
         own = own_functions(space, number, stations, stations.run_mm)
         first, count = space.run_nodes(number), stations.axis.functions
         matrix = np.zeros((len(stations.run_mm), count))
         np.put_along_axis(matrix, own.nodes - first, own.functions[:, 0], axis=1)
-        along = discrete.frame.inside(stations.tangents)[:, axis]
-        turned[first : first + count] = np.linalg.lstsq(matrix, -along, rcond=None)[0]
+        along, centre = (discrete.frame.inside(each) for each in (stations.tangents, stations.points_mm))
+        across = np.column_stack([-along[:, 1], along[:, 0]])
+        own_tilt = np.column_stack([-along[:, axis], centre[:, axis] - middle, -across[:, axis]])
+        tilted[[TURN, LIFT, ROLL], first : first + count] = np.linalg.lstsq(matrix, own_tilt, rcond=None)[0].T
     for each in (*discrete.strips, discrete.held_ends):
-        if each.own is None:
-            continue
-        tilt = np.einsum("pn,pdn->pd", turned[each.own.nodes], each.own.functions)
-        if each.part != HELD_ENDS:
-            tangent, turning = each.strains[:, 2][:, SLOPES], each.strains[:, 4, TURN_VALUE]
-            normal = np.column_stack([-tangent[:, 1], tangent[:, 0]])
-            tilt += np.column_stack([tangent[:, axis], turning * normal[:, axis]])
+        tilt = each.values(tilted)
+        tilt[:, :Q] = _tilt_of_panel(discrete, each.points, axis, middle)
         strains = np.einsum("prq,pq->pr", each.strains, each.values(fields))
-        virtual = np.einsum("prq,pq->pr", each.strains[:, :, Q : Q + 2], tilt)
+        virtual = np.einsum("prq,pq->pr", each.strains, tilt)
         work += float(np.einsum("pr,prs,ps->", virtual, each.stiffness, strains))
     return work
+
+
+def _tilt_of_panel(discrete: Discrete, points: Floats, axis: int, middle: float) -> Floats:
+    """The fifteen values (points, 15) of a tilt of the panel as a rigid body: its movement in the plane is −z₀."""
+    out = np.zeros((len(points), Q))
+    out[:, at(W, VALUE)], out[:, SLOPES[axis]] = points[:, axis] - middle, 1.0
+    out[:, at((BX, BY)[axis], VALUE)] = -1.0
+    move = at((U, V)[axis], VALUE)
+    out[:, move + 1 : move + 3] = -discrete.slope(points)
+    return out
+

@@ -5,7 +5,7 @@ a stiffener ends inside the panel the panel's strains jump along a line, which a
 follow; it would stiffen the rest of the cell, as if the stiffener were half a cell longer. With r the distance beyond
 the end (0 on the stiffener's side) each spline φ whose support comes near the end comes a second time, as rφ: the
 rotations kink where the bending stiffness jumps, and w where the panel has to take all the shear. Last come the nodes
-of what is a stiffener's own, its rotation and its slip, with two freedoms each.
+of what is a stiffener's own, its rotation, slip, lift and roll, with four freedoms each.
 """
 
 from __future__ import annotations
@@ -16,11 +16,10 @@ from functools import cached_property
 import numpy as np
 
 from bellywork.board.arrays import Bools, Floats, Ints
-from bellywork.mechanics.energy import FIELDS
+from bellywork.mechanics.energy import FIELDS, OWN_FIELDS
 from bellywork.mechanics.grid import Grid
 from bellywork.mechanics.splines import DEGREE
 
-TURN, SLIP = 0, 1  # the freedoms of a stiffener's node
 NEAR = 1.0  # cell before and beyond an end
 
 
@@ -97,9 +96,9 @@ class Space:
 
     @property
     def freedoms(self) -> Ints:
-        """How many freedoms each node has: five, or the two of a stiffener."""
+        """How many freedoms each node has: five, or the four of a stiffener."""
         own = sum(len(each) for each in self.hosts)
-        return np.append(np.full(self.nodes - own, FIELDS), np.full(own, 2))
+        return np.append(np.full(self.nodes - own, FIELDS), np.full(own, OWN_FIELDS))
 
     def run_nodes(self, stiffener: int) -> int:
         """First node of a stiffener's own rotation."""

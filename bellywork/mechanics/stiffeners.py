@@ -1,4 +1,4 @@
-"""Ribs and bridges: beams with a rotation of their own, glued to the panel over their true width."""
+"""Ribs and bridges: beams with movements of their own, glued to the panel over their true width."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from bellywork.board.arrays import Floats
+from bellywork.board.arrays import Bools, Floats
 from bellywork.board.body import Bridge, Outline, Rib
 from bellywork.board.wood import Wood
 from bellywork.mechanics.energy import Offset
@@ -18,6 +18,10 @@ ALONG = 2
 RATE_MM = 1e-2
 Along = Callable[[Floats], Floats]  # from distances along a stiffener
 MOST_STEP_MM = 10.0
+# How far a stiffener is squeezed by what presses on its foot, as a share of height / E_T: a strip of wood pressed on one
+# face in a wave of 60 mm, twice a stiffener's width, by plane elasticity beyond what a beam gives
+# (tests/mechanics/test_foot.py: 0.25 to 0.31 from 31 to 12 mm high).
+FOOT = 0.28
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -25,7 +29,7 @@ class Section:
     """Section of a stiffener at stations along it, the stiffener alone.
 
     EA, EI, GA, GJ   stretch, bending about its own centroid, shear, twist; N, N mm², N, N mm²
-    across           bending across its run with the panel, N mm² (a bridge: 0)
+    foot             pressure per length over how far the foot is squeezed, N/mm²
     centroid         height of the (stiffness-weighted) centroid over the glue line, with its rate along the run
     height           height, with its rate
     width_mm
@@ -35,13 +39,13 @@ class Section:
     EI: Floats
     GA: Floats
     GJ: Floats
-    across: Floats
+    foot: Floats
     centroid: Offset
     height: Offset
     width_mm: Floats
 
     def stiffness(self, side: int) -> Floats:
-        """Stiffness (stations, 6, 6) for stretch, curvature, shear, slip, twist and bend across.
+        """Stiffness (stations, 6, 6) for stretch, curvature, shear, slip, twist and squeeze.
 
         The shear stress τ over the height (η from the glue line to the outer face, width 1) follows from
         ∂σ/∂x + ∂τ/∂z = 0 and from what is on its two faces: at the glue line the flow q that comes from the panel, on
@@ -69,7 +73,7 @@ class Section:
             slack[:, i, j] = slack[:, j, i] = value
         C = np.zeros((len(h), 6, 6))
         C[:, :4, :4] = np.linalg.inv(slack)
-        C[:, 4, 4], C[:, 5, 5] = self.GJ, self.across
+        C[:, 4, 4], C[:, 5, 5] = self.GJ, self.foot
         return C
 
 
@@ -112,6 +116,17 @@ class Stations:
     glue_wood: Wood
     edge_wood: Wood
 
+    def under(self, points_mm: Floats) -> tuple[Bools, Floats, Floats]:
+        """Which points in plan lie within its breadth, how far along the run each lies, and how far aside, mm."""
+        nearest = np.array([int(np.hypot(*(self.points_mm - point).T).argmin()) for point in points_mm], dtype=int)
+        away, along = points_mm - self.points_mm[nearest], self.tangents[nearest]
+        aside = along[:, 0] * away[:, 1] - along[:, 1] * away[:, 0]
+        run = self.run_mm[nearest] + (away * along).sum(1)
+        held = np.clip(run, self.axis.start, self.axis.stop)
+        slack = 1e-6 * self.axis.step
+        on = (np.abs(aside) <= self.section.width_mm[nearest] / 2.0 + slack) & (np.abs(run - held) <= slack)
+        return on, held, aside
+
 
 def rib_stations(rib: Rib, outline: Outline, cell_mm: float) -> Stations | None:
     """Stations along the part of a rib that lies inside the outline; None where none does."""
@@ -125,7 +140,6 @@ def rib_stations(rib: Rib, outline: Outline, cell_mm: float) -> Stations | None:
     return _laid(
         name=f"rib {rib.name}", side=-1, outline=outline, cell_mm=cell_mm, pieces=pieces, kinks=rib.knees_mm,
         curve=rib.points_at, tangents=lambda s: np.broadcast_to(rib.direction, (len(s), 2)), section=section,
-        across=lambda section: _bend_across(rib.wood, section),
         woods=(rib.wood, rib.wood),
     )  # fmt: skip
 
@@ -133,8 +147,7 @@ def rib_stations(rib: Rib, outline: Outline, cell_mm: float) -> Stations | None:
 def bridge_stations(bridge: Bridge, outline: Outline, cell_mm: float) -> Stations | None:
     """Stations along a bridge: a smooth curve through its points, sizes in a straight line between them.
 
-    The layer that the notches cut through carries nothing along the bridge; the rest of the cap and the root do. A
-    bridge does not bend with the panel across its run: the panel, soft in rolling shear, holds it by one face only.
+    The layer that the notches cut through carries nothing along the bridge; the rest of the cap and the root do.
     """
     s = np.linspace(0.0, bridge.knots_mm[-1], max(int(2.0 * bridge.knots_mm[-1]), 2))
     on = s[outline.holds(bridge.curve(s))]
@@ -148,7 +161,7 @@ def bridge_stations(bridge: Bridge, outline: Outline, cell_mm: float) -> Station
     return _laid(
         name=f"bridge {bridge.name}", side=1, outline=outline, cell_mm=cell_mm, pieces=np.array([[on[0], on[-1]]]),
         kinks=tuple(bridge.knots_mm), curve=bridge.curve, tangents=bridge.tangents_at, section=section,
-        across=lambda section: np.zeros_like(section.width_mm), woods=(bridge.root_wood, bridge.cap_wood),
+        woods=(bridge.root_wood, bridge.cap_wood),
     )  # fmt: skip
 
 
@@ -163,7 +176,6 @@ def _laid(
     curve: Along,
     tangents: Along,
     section: Callable[[Floats], Section],
-    across: Callable[[Section], Floats],
     woods: tuple[Wood, Wood],
 ) -> Stations:
     """Stations over the pieces of a stiffener on the panel, the spline of its own rotation in cells, and its ends."""
@@ -205,7 +217,7 @@ def _laid(
         axis=axis,
         middles_mm=curve(middles),
         ends=(first, last),
-        section=replace(here, across=across(here), centroid=with_rate("centroid"), height=with_rate("height")),
+        section=replace(here, centroid=with_rate("centroid"), height=with_rate("height")),
         glue_wood=woods[0],
         edge_wood=woods[1],
     )
@@ -244,20 +256,6 @@ def torsion_constant_mm4(width_mm: Floats, height_mm: Floats) -> Floats:
     return constant
 
 
-def _bend_across(wood: Wood, section: Section) -> Floats:
-    """Stiffness of a rib against bending across its run with the panel, N mm².
-
-    The panel curves by κ over the width b; a fibre across the rib turns by θ and is led only by the rib's own shear, so
-    that ½ ∫ D θ′² + S (θ − κn)² is least, with D = E_R h³/12, S = 5/6 G_RT h and free sides. That leaves
-    D b (1 − tanh x / x) of D b, x = b/2 √(S/D).
-    Wood is so soft in rolling shear that this is some hundredths of D b.
-    """
-    D, S = wood.E_R * section.height.mm**3 / 12.0, 5.0 / 6.0 * wood.G_RT * section.height.mm
-    x = section.width_mm / 2.0 * np.sqrt(S / D)
-    stiffness: Floats = D * section.width_mm * (1.0 - np.tanh(x) / x)
-    return stiffness
-
-
 def _turning(tangents: Along, s: Floats) -> Floats:
     """Change of direction per mm along a run."""
     before, after = tangents(s - RATE_MM), tangents(s + RATE_MM)
@@ -279,11 +277,12 @@ def _gauss_places(breaks: Floats, cell_mm: float) -> tuple[Floats, Floats]:
 
 def _layers(width: Floats, layers: list[tuple[Wood, Floats]]) -> Section:
     """The section of layers of wood upon each other, from the glue line outwards (transformed section)."""
-    EA, first, height = (np.zeros_like(width) for _ in range(3))
+    EA, first, height, soft = (np.zeros_like(width) for _ in range(4))
     for wood, h in layers:
         EA += wood.E_L * width * h
         first += wood.E_L * width * h * (height + h / 2.0)
         height = height + h
+        soft = soft + FOOT * h / wood.E_T
     centroid, below = first / EA, np.zeros_like(width)
     EI, twist = np.zeros_like(width), np.zeros_like(width)
     for wood, h in layers:
@@ -296,7 +295,7 @@ def _layers(width: Floats, layers: list[tuple[Wood, Floats]]) -> Section:
         EI=EI,
         GA=composite_shear_N([(wood.E_L * width, wood.G_LT * width, h) for wood, h in reversed(layers)]),
         GJ=twist * torsion_constant_mm4(width, height),
-        across=none,
+        foot=width / soft,
         centroid=Offset(mm=centroid, rate=none),
         height=Offset(mm=height, rate=none),
         width_mm=width,
