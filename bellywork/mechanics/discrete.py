@@ -103,8 +103,8 @@ class Discrete:
         entries = [(rows, (W * n + at.nodes).ravel(), at.values[:, 0].ravel())]
         on_panel = np.ones(len(points_mm), dtype=bool)
         for number, stations in enumerate(self.stations):
-            on, run, aside = stations.under(points_mm)
-            on = np.flatnonzero(on & on_panel & (stations.side > 0))
+            under, run, aside = stations.under(points_mm)
+            on = np.flatnonzero(under & on_panel & (stations.side > 0))
             on_panel[on] = False
             own = own_functions(self.space, number, stations, run[on])
             for field, share in ((LIFT, np.ones(len(on))), (ROLL, -aside[on])):
@@ -117,7 +117,7 @@ class Discrete:
         return matrix
 
     def pushed(self, places_mm: Floats, forces_N: Floats) -> Floats:
-        """Nodal forces (5, nodes) of pushes at places (pushes, 2) in plan, N, down positive, on what is on top there."""
+        """Nodal forces (5, nodes) of pushes at places (pushes, 2) in plan, N, down positive, on what is on top."""
         load: Floats = (self.sinking(places_mm).T @ forces_N).reshape(FIELDS, -1)
         return load
 

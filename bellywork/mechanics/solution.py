@@ -166,7 +166,12 @@ class Solution:
             points=centre,
             at=discrete.space.evaluated(centre),
             strains=stiffener_operators(
-                stations, discrete.frame, discrete.slope(centre), discrete.thickness(centre), np.arange(len(centre)), 0.0
+                stations,
+                discrete.frame,
+                discrete.slope(centre),
+                discrete.thickness(centre),
+                np.arange(len(centre)),
+                np.zeros(len(centre)),
             ),
             stiffness=s.stiffness(stations.side),
             own=own_functions(discrete.space, number, stations, stations.run_mm),
@@ -282,9 +287,9 @@ def _rim_balance(discrete: Discrete, fields: Floats, points: Floats, forces_N: F
 def _tilt_of_stiffeners(discrete: Discrete, fields: Floats, axis: int, middle: float) -> float:
     """Virtual work of stiffeners and of their ends on the rim in a tilt about `middle`.
 
-    In it a stiffener along t turns by −t and rolls by −n, and lifts as far as it lies off the axis. A straight one does
-    so without strain. In a curved one these change along the run, and its splines hold them nearly: what is left strains
-    it. The rim's springs against the own rotation work on all of that.
+    In it a stiffener along t turns by −t and rolls by −n, and lifts as far as it lies off the axis. A straight one
+    does so without strain. In a curved one these change along the run, and its splines hold them nearly: what is left
+    strains it. The rim's springs against the own rotation work on all of that.
     """
     space, work = discrete.space, 0.0
     tilted = np.zeros((FIELDS, space.nodes))
@@ -314,4 +319,3 @@ def _tilt_of_panel(discrete: Discrete, points: Floats, axis: int, middle: float)
     move = at((U, V)[axis], VALUE)
     out[:, move + 1 : move + 3] = -discrete.slope(points)
     return out
-

@@ -18,8 +18,8 @@ ALONG = 2
 RATE_MM = 1e-2
 Along = Callable[[Floats], Floats]  # from distances along a stiffener
 MOST_STEP_MM = 10.0
-# How far a stiffener is squeezed by what presses on its foot, as a share of height / E_T: a strip of wood pressed on one
-# face in a wave of 60 mm, twice a stiffener's width, by plane elasticity beyond what a beam gives
+# How far a stiffener is squeezed by what presses on its foot, as a share of height / E_T: a strip of wood pressed on
+# one face in a wave of 60 mm, twice a stiffener's width, by plane elasticity beyond what a beam gives
 # (tests/mechanics/test_foot.py: 0.25 to 0.31 from 31 to 12 mm high).
 FOOT = 0.28
 
