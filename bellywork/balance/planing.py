@@ -234,7 +234,7 @@ class _Planing:
         return table_of(line, state=state, sink=self.sink, scale=self.board.scale, want=want, assumptions=())
 
     def _clearances(self, top: StringLine) -> tuple[StrutClearance, ...]:
-        if self.board.plan is None:
+        if self.board.plan is None or not self.bare.levelled:
             return ()
         return strut_clearances(top, self.board.plan, self.board.plate.struts, self.setting)
 

@@ -27,6 +27,7 @@ class Board:
     sinks            sink measured by the user, per note
     readings         crown and bearing readings
     making           how the crown was made
+    reading          how the strings were read and what one step of it is worth, in sentences
     """
 
     name: str
@@ -43,6 +44,7 @@ class Board:
     sinks: tuple[MeasuredSink, ...] = ()
     readings: tuple[Reading, ...] = ()
     making: Making | None = None
+    reading: tuple[str, ...] = ()
 
     def needed_strings(self, what_for: str) -> StringLine:
         """The string line; raises MissingLayer naming what it was needed for."""

@@ -37,12 +37,14 @@ class StringLine:
     speaking_mm         F to B1
     rows_mm             B1 to B2 (pin-row spacing along the string)
     back_mm             B2 to R
-    front_height_mm     height of the string at F (agraffe hole, V-bar)
+    front_height_mm     height of the string's underside at F (agraffe hole; one wire under a capo bar)
     bridge_front_mm     height of the bridge top at B1
     bridge_rear_mm      height of the bridge top at B2
-    rear_height_mm      height of the string at R
+    rear_height_mm      height of the string's underside at R
     cap_mm              thickness of the bridge cap at the note; NaN where unknown
     measured            False where the note was interpolated between reference notes
+    levelled            False where some notes were read against their own straight line F to R, so that heights of
+                        different notes do not compare
     """
 
     note: Ints
@@ -57,6 +59,7 @@ class StringLine:
     rear_height_mm: Floats
     cap_mm: Floats
     measured: Bools
+    levelled: bool = True
 
     def __post_init__(self) -> None:
         note = np.array(self.note, dtype=np.int64)

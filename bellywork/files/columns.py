@@ -72,8 +72,8 @@ def _length(stem: str, meaning: str, least: float, most: float, *, required: boo
     )  # fmt: skip
 
 
-def _height(stem: str, meaning: str) -> Column:
-    return _length(stem, meaning, -500, 1000)
+def _height(stem: str, meaning: str, *, required: bool = True) -> Column:
+    return _length(stem, meaning, -500, 1000, required=required)
 
 
 def _point(prefix: str, meaning: str, *, required: bool = True) -> tuple[Column, Column]:
@@ -95,16 +95,32 @@ TABLES: dict[str, TableForm] = {
         _length("speaking", "front termination to front pin, along the string", 20, 3000),
         _length("rows", "front pin to rear pin, along the string", 2, 100),
         _length("back", "rear pin to rear rest, along the string", 5, 1000),
-        _height("front_height", "height of the string at the front termination"),
-        _height("bridge_front", "height of the bridge top at the front pin"),
-        _height("bridge_rear", "height of the bridge top at the rear pin"),
-        _height("rear_height", "height of the string at the rear rest"),
+        _height("front_height", "height at the front termination: the string's underside, or the bar above it (see "
+                "front)", required=False),
+        _height("bridge_front", "height of the bridge top at the front pin", required=False),
+        _height("bridge_rear", "height of the bridge top at the rear pin", required=False),
+        _height("rear_height", "height of the rear rest, where the string lies on it; all four in one row, or one of "
+                "the other ways of reading", required=False),
+        _word("front", "what the string bears on in front, where front_height was read: agraffe or pin, its underside; "
+              "capo, the bar on its top; blank: agraffe", required=False, choices=("agraffe", "capo", "pin")),
+        _length("gap_front", "or bridge top at the front pin over a thread from front termination to rear rest, under "
+                "it negative", -30, 60, required=False),
+        _length("gap_rear", "the same at the rear pin", -30, 60, required=False),
+        _length("block", "or the block on the rear rest whose thread just touches the bridge", -30, 60, required=False),
+        Column(stem="front_bearing", meaning="or front bearing by an angle gauge", dimension=Dimension.ANGLE,
+               required=False, least=-10, most=15),
+        Column(stem="rear_bearing", meaning="and rear bearing by it", dimension=Dimension.ANGLE, required=False,
+               least=-10, most=15),
+        _length("dial", "or a dial with its plunger on the bridge and its feet on the string", -5, 10, required=False),
+        _length("dial_span", "from foot to foot of that dial", 10, 500, required=False),
         _length("cap", "thickness of the bridge cap; blank: not known", 0.5, 100, required=False),
     )),
     "scale": TableForm(row="one note's strings", columns=(
         _NOTE,
         Column(stem="unisons", meaning="strings of the note", least=1, most=3, whole=True),
-        _length("wire", "diameter of the plain or core wire", 0.3, 3),
+        _length("wire", "diameter of the plain or core wire", 0.3, 3, required=False),
+        Column(stem="wire_number", meaning="or its number in the gauge that board.toml names, as 16 1/2",
+               required=False, least=5, most=40),
         _length("outer", "overall diameter of a wound string; blank: plain", 0.5, 20, required=False),
         _word("wrap", "what the string is wound with; blank: plain", required=False),
     )),

@@ -128,10 +128,11 @@ def _raw(file: str, sources: Sources) -> RawTable | None:
 def _board(settings: Settings, tables: dict[str, Table], gathered: Gathered) -> Board:
     """The board of what is sound; tables that are not are looked through all the same, for all findings at once."""
     notes = tables.get("notes")
-    line = None if notes is None else gathered.clean(lambda: string_tables.string_line(notes, gathered))
-    line = line if notes is not None and notes.sound else None
-    pitch = settings.pitch_Hz
-    scale = _beside("scale", lambda table: string_tables.scale(table, pitch, gathered), tables, line, gathered)
+    strings = _scale(tables, settings, gathered)
+    edge = settings.straightedge_mm
+    read = None if notes is None else gathered.clean(lambda: string_tables.string_line(notes, gathered, edge, strings))
+    line, reading = read if read is not None and notes is not None and notes.sound else (None, ())
+    scale = _beside("scale", lambda table: strings, tables, line, gathered)
     plan = _beside("string_plan", lambda table: string_tables.string_plan(table, gathered), tables, line, gathered)
     body = gathered.clean(lambda: bodies.body(tables, settings, gathered))
     at = {name: table for name, table in tables.items() if table.sound}
@@ -145,6 +146,7 @@ def _board(settings: Settings, tables: dict[str, Table], gathered: Gathered) -> 
         measured_in=settings.state,
         climate=settings.climate,
         making=settings.making,
+        reading=reading,
         targets=target_table.targets(at["targets"], notes, gathered) if "targets" in at else (),
         rules=settings.rules,
         preload=plates.preload(at["preload"], plan, gathered) if "preload" in at else (),
@@ -156,6 +158,15 @@ def _board(settings: Settings, tables: dict[str, Table], gathered: Gathered) -> 
             for reading in readings.readings(table, gathered, name)
         ),
     )
+
+
+def _scale(tables: dict[str, Table], settings: Settings, gathered: Gathered) -> Scale | None:
+    """The scale by itself; the heights under a capo bar need its wires."""
+    table = tables.get("scale")
+    if table is None:
+        return None
+    made = gathered.clean(lambda: string_tables.scale(table, settings.pitch_Hz, settings.gauge, gathered))
+    return made if table.sound else None
 
 
 def _beside(
@@ -175,7 +186,8 @@ def _beside(
         return None
 
     def made() -> Made | None:
-        string_tables.same_notes(notes, table, gathered)
+        if name != "scale":  # a scale is known for all notes where a dozen were measured
+            string_tables.same_notes(notes, table, gathered)
         if line is not None and table.sound:
             string_tables.reaches(line, table, gathered)
         return make(table)

@@ -33,6 +33,9 @@ _DEEP = re.compile(rf"(?<![\w-])(?:{_PART}){{{MOST_PARTS}}}")
 class Settings:
     """What stands in board.toml.
 
+    straightedge_mm   heights were read down from a straightedge so high over the level, NaN unknown; None: read up
+    gauge             music wire gauge of the scale's wire numbers; empty: not said
+
     The panel's wood, grain and thickness are None where not given, or not rightly; so is a wood that cannot be one.
     """
 
@@ -41,6 +44,8 @@ class Settings:
     climate: Climate
     making: Making | None
     pitch_Hz: float
+    gauge: str
+    straightedge_mm: float | None
     panel_wood: Wood | None
     grain_deg: float | None
     thickness_mm: float | None
@@ -112,6 +117,8 @@ def _settings(document: dict[str, Any], gathered: Gathered) -> Settings:
         ),
         making=_making(read["making"], document, gathered),
         pitch_Hz=read["scale"].get("pitch", 440.0),
+        gauge=read["scale"].get("gauge", ""),
+        straightedge_mm=measured.get("straightedge", math.nan) if measured.get("heights") == "down" else None,
         panel_wood=wood_named(panel["wood"], woods, Place(file=TOML, column="panel.wood"), gathered)
         if "wood" in panel
         else None,

@@ -4,43 +4,67 @@ from __future__ import annotations
 
 import numpy as np
 
+from bellywork.board.arrays import Floats
 from bellywork.board.state import MeasuredSink
 from bellywork.board.strings import Scale, StringLine, StringPlan
-from bellywork.board.wires import wire_table
+from bellywork.board.wires import gauge_sizes_mm, wire_table
 from bellywork.conventions import note_name
 from bellywork.files.gather import Gathered, nearest
+from bellywork.files.note_heights import note_heights
 from bellywork.files.tables import Row, Table
 from bellywork.findings import Place
 
 
-def string_line(table: Table, gathered: Gathered) -> StringLine | None:
-    """The string line; notes may stand in any order."""
+def string_line(
+    table: Table, gathered: Gathered, straightedge_mm: float | None = None, strings: Scale | None = None
+) -> tuple[StringLine, tuple[str, ...]] | None:
+    """The string line, and how it was read, in sentences; notes may stand in any order.
+
+    straightedge_mm   heights were read down from a straightedge so high over the level; NaN: not known; None: read up
+    strings           the scale, for the wires under a capo bar
+    """
     rows = _by_note(table, gathered)
     if not rows:
         return None
-    _looks_swapped(rows, gathered)
-    return StringLine(
+    read = note_heights(rows, straightedge_mm, None if strings is None else thickness_mm(strings), gathered)
+    if read is None:
+        return None
+    _looks_swapped(rows, read.heights_mm, gathered)
+    front, bridge_front, bridge_rear, rear = read.heights_mm.T
+    line = StringLine(
         note=np.array([row.note() for row in rows]),
         section=tuple(row.word("section") for row in rows),
         bridge=tuple(row.word("bridge") for row in rows),
         speaking_mm=_column(rows, "speaking"),
         rows_mm=_column(rows, "rows"),
         back_mm=_column(rows, "back"),
-        front_height_mm=_column(rows, "front_height"),
-        bridge_front_mm=_column(rows, "bridge_front"),
-        bridge_rear_mm=_column(rows, "bridge_rear"),
-        rear_height_mm=_column(rows, "rear_height"),
+        front_height_mm=front,
+        bridge_front_mm=bridge_front,
+        bridge_rear_mm=bridge_rear,
+        rear_height_mm=rear,
         cap_mm=_column(rows, "cap"),
         measured=np.ones(len(rows), dtype=bool),
+        levelled=read.levelled,
     )
+    return line, read.said
 
 
-def scale(table: Table, pitch_Hz: float, gathered: Gathered) -> Scale | None:
-    """The scale."""
+def thickness_mm(strings: Scale) -> dict[int, float]:
+    """Overall diameter of the strings by note, straight between the notes of the scale."""
+    notes = np.arange(strings.note[0], strings.note[-1] + 1)
+    return dict(zip(notes.tolist(), np.interp(notes, strings.note, strings.outer_mm).tolist()))
+
+
+def scale(table: Table, pitch_Hz: float, gauge: str, gathered: Gathered) -> Scale | None:
+    """The scale; it may know more notes than the table of notes.
+
+    gauge   "inch" or "metric": the music wire gauge of wire numbers; empty: not said
+    """
     rows = _by_note(table, gathered)
     wraps = wire_table()["wraps"]
-    for row in rows:
-        outer, wire, wrap = row.value("outer"), row.value("wire"), row.word("wrap")
+    cores = np.array([_core_mm(row, gauge, gathered) for row in rows])
+    for row, wire in zip(rows, cores.tolist()):
+        outer, wrap = row.value("outer"), row.word("wrap")
         if wrap and wrap not in wraps:
             gathered.add("wrap-unknown", row.place("wrap", row.note()), f"'{wrap}'", " or ".join(wraps),
                          nearest(wrap, wraps))  # fmt: skip
@@ -52,7 +76,7 @@ def scale(table: Table, pitch_Hz: float, gathered: Gathered) -> Scale | None:
                          "Fill both cells, or leave both blank for a plain string.")  # fmt: skip
     if not rows:
         return None
-    cores, overall = _column(rows, "wire"), _column(rows, "outer")
+    overall = _column(rows, "outer")
     return Scale(
         note=np.array([row.note() for row in rows]),
         unisons=np.array([int(row.value("unisons")) for row in rows]),
@@ -61,6 +85,29 @@ def scale(table: Table, pitch_Hz: float, gathered: Gathered) -> Scale | None:
         wrap=tuple(row.word("wrap") for row in rows),
         pitch_Hz=pitch_Hz,
     )
+
+
+def _core_mm(row: Row, gauge: str, gathered: Gathered) -> float:
+    """Diameter of the plain or core wire, by itself or by its number; NaN, which is said, where it is not known."""
+    wire, number = row.maybe("wire"), row.maybe("wire_number")
+    if (wire is None) == (number is None):
+        gathered.add("wire-form", row.place("wire", row.note()), "a diameter and a number" if wire else "no wire",
+                     "the wire's diameter, or its number in a gauge", "Fill one of the two cells.")  # fmt: skip
+        return float("nan")
+    if number is None:
+        return row.value("wire")
+    if not gauge:
+        gathered.add("gauge-missing", row.place("wire_number", row.note()), f"number {number:g}, of no gauge",
+                     'gauge = "inch" or "metric" under [scale] in board.toml: the same number means two sizes',
+                     "Say which gauge your wire is numbered by.")  # fmt: skip
+        return float("nan")
+    sizes = gauge_sizes_mm(gauge)
+    if (number not in sizes and not (number * 2.0).is_integer()) or not min(sizes) <= number <= max(sizes):
+        gathered.add("gauge-unknown", row.place("wire_number", row.note()), f"number {number:g}",
+                     f"a whole or half number from {min(sizes):g} to {max(sizes):g}",
+                     "Check the number, or give the diameter.")  # fmt: skip
+        return float("nan")
+    return float(np.interp(number, sorted(sizes), [sizes[each] for each in sorted(sizes)]))
 
 
 def string_plan(table: Table, gathered: Gathered) -> StringPlan | None:
@@ -129,14 +176,14 @@ def _by_note(table: Table, gathered: Gathered) -> list[Row]:
     return [rows[note] for note in sorted(rows)]
 
 
-def _looks_swapped(rows: list[Row], gathered: Gathered) -> None:
+def _looks_swapped(rows: list[Row], heights_mm: Floats, gathered: Gathered) -> None:
     """Say where two columns have plainly changed places, or a height belongs to another level; once for all rows.
 
     The limits are common practice, no source: no piano comes near them.
     """
     short = [row for row in rows if row.note() <= 60 and row.value("speaking") < row.value("back")]
     wide = [row for row in rows if row.value("rows") > row.value("speaking")]
-    steep = [row for row in rows if _steepest(row) > 0.25]
+    steep = [row for row, heights in zip(rows, heights_mm.tolist()) if _steepest(row, heights) > 0.25]
     for amiss, stems, expected, remedy in (
         (short, ("speaking", "back"), "a speaking length above the back length up to note 60",
          "Check that the two columns have not changed places."),
@@ -153,9 +200,8 @@ def _looks_swapped(rows: list[Row], gathered: Gathered) -> None:
             gathered.add("columns-swapped", first.place(stems[0], first.note()), found, expected, remedy)
 
 
-def _steepest(row: Row) -> float:
-    """The steepest slope of the row's string."""
-    heights = [row.value(stem) for stem in ("front_height", "bridge_front", "bridge_rear", "rear_height")]
+def _steepest(row: Row, heights: list[float]) -> float:
+    """The steepest slope of the row's string, its heights at F, B1, B2 and R."""
     runs = [row.value(stem) for stem in ("speaking", "rows", "back")]
     return max(abs(after - before) / run for before, after, run in zip(heights, heights[1:], runs))
 

@@ -43,6 +43,10 @@ SECTIONS: dict[str, tuple[Column, ...]] = {
     ),
     "measured": (
         _word("state", "state in which the heights were measured; else bare", choices=tuple(s.value for s in State)),
+        _word("heights", "how heights were read: up from a level below, or down from a straightedge above; else up",
+              choices=("up", "down")),
+        _number("straightedge", "height of that straightedge over the rim's glue line, where the board is described",
+                _L, 0, 1000),
         _number("rh", "relative humidity then", Dimension.SHARE, 5, 100),
         _number("temperature", "temperature then", Dimension.TEMPERATURE, -30, 60),
         _number("moisture", "moisture of the wood then, where it was measured; else it follows from humidity and "
@@ -57,7 +61,11 @@ SECTIONS: dict[str, tuple[Column, ...]] = {
         _number("glued_in_moisture", "moisture of the ribbed panel when it was glued into the rim", Dimension.SHARE, 0,
                 30, required=True),
     ),
-    "scale": (_number("pitch", "frequency of A4; else 440 Hz", Dimension.FREQUENCY, 350, 500),),
+    "scale": (
+        _number("pitch", "frequency of A4; else 440 Hz", Dimension.FREQUENCY, 350, 500),
+        _word("gauge", "which music wire gauge the numbers of the scale are of: a number means another size in each",
+              choices=("inch", "metric")),
+    ),
     "panel": (
         _word("wood", "wood of the panel", required=True),
         _number("grain", "direction of the grain, counter-clockwise from x", Dimension.ANGLE, -360, 360, required=True),

@@ -34,7 +34,7 @@ def completed(board: Board) -> Completed:
     """
     given = board.needed_strings("Completing the notes")
     line, across = _completed_line(given)
-    assumptions = []
+    assumptions = list(board.reading)
     if len(line.note) > len(given.note):
         added = len(line.note) - len(given.note)
         assumptions.append(f"{added} of {len(line.note)} notes are interpolated along the bridge from reference notes.")
@@ -75,6 +75,7 @@ def _completed_line(line: StringLine) -> tuple[StringLine, list[int]]:
         speaking_mm=np.exp(straight(np.log(line.speaking_mm))),
         **{name: straight(getattr(line, name)) for name in LENGTHS_AND_HEIGHTS},
         measured=(share == 0.0) & line.measured[below],
+        levelled=line.levelled,
     )
     return filled, [n for n in across if n not in set(line.note.tolist())]
 

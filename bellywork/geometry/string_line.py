@@ -112,19 +112,25 @@ def heights_for(line: StringLine, net_deg: Floats, front_share: Floats) -> tuple
     (50.749, 50.628)
     """
     front = np.radians(net_deg) * front_share
-    rear = np.radians(net_deg) - front
+    return heights_turned(line, front, np.radians(net_deg) - front)
+
+
+def heights_turned(line: StringLine, front_rad: Floats, rear_rad: Floats) -> tuple[Floats, Floats]:
+    """Bridge heights at the front and rear pins, in mm, at which every note has these bearings in front and behind, in
+    radians; as `heights_for`.
+    """
     fall = line.rear_height_mm - line.front_height_mm
     runs = line.speaking_mm, line.rows_mm, line.back_mm
     over = fall / run_mm(line)
     for _ in range(20):
-        tangents = np.tan(over + front), np.tan(over), np.tan(over - rear)
+        tangents = np.tan(over + front_rad), np.tan(over), np.tan(over - rear_rad)
         rise = sum(run * tangent for run, tangent in zip(runs, tangents))
         rate = sum(run * (1.0 + tangent**2) for run, tangent in zip(runs, tangents))
         step = (fall - rise) / rate
         over = over + step
         if np.all(np.abs(step) < 1e-14):
             break
-    at_front = line.front_height_mm + line.speaking_mm * np.tan(over + front)
+    at_front = line.front_height_mm + line.speaking_mm * np.tan(over + front_rad)
     return at_front, at_front + line.rows_mm * np.tan(over)
 
 

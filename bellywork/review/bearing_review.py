@@ -32,7 +32,8 @@ def _lifted(line: StringLine, turned: Bearing) -> list[Finding]:
             place=Place(file="notes.csv", note=int(line.note[at[0]])),
             found=f"{turned.net_deg[at].min():.2f}° net at {words}",
             expected="a net bearing above 0°",
-            remedy="These strings do not press on the bridge: raise its top with a new cap, or lower the plate.",
+            remedy="Read it again first. If it is so, these strings do not press on the bridge: raise its top with a "
+            "new cap, or lower the plate.",
             level=Level.ADVICE,
         ),
     )
@@ -49,7 +50,8 @@ def _tilted(line: StringLine, turned: Bearing) -> list[Finding]:
             place=Place(file="notes.csv", note=int(line.note[at[0]])),
             found=f"{weaker[at].min():.2f}° at the {' and '.join(sorted(set(side[at].tolist())))} pins of {words}",
             expected="front and rear bearing of 0° or more",
-            remedy="The bridge top is tilted: correct its slope. Only the pins' slant holds the strings there.",
+            remedy="Read it again first. If it is so, the bridge top is tilted: correct its slope. Only the slant of "
+            "the pins holds the strings there.",
             level=Level.ADVICE,
         ),
     )

@@ -15,6 +15,7 @@ from bellywork.geometry.completed import completed
 from bellywork.geometry.naming import notes_in_words
 from bellywork.geometry.string_line import bearing
 from bellywork.review.bearing_review import bearing_findings
+from bellywork.review.plausible import plausible
 
 PLAN_TOLERANCE_MM = 1.0
 UNEVEN = 1.25
@@ -70,14 +71,18 @@ def many_notes(notes: Ints, amiss: Bools, finding: Callable[[Ints, str], Finding
 def _strings(board: Board) -> list[Finding]:
     line = board.needed_strings("The review")
     found = _forgotten("notes.csv", line.note) + _uneven(line)
-    share = np.full(len(line.note), np.nan)
+    share, whole = np.full(len(line.note), np.nan), board
     if board.scale is not None:
         found += _forgotten("scale.csv", board.scale.note)
         whole = completed(board).board
         share = _strength(whole.needed_strings("The review"), whole.needed_scale("The review"), line)
     if board.plan is not None:
         found += _forgotten("string_plan.csv", board.plan.note) + _lengths_in_plan(line, board.plan)
-    return [*found, *bearing_findings(line, bearing(line), share)]
+    said = plausible(board, whole)
+    known = (
+        [] if any(each.code == "heights-read-down" for each in said) else bearing_findings(line, bearing(line), share)
+    )
+    return [*found, *said, *known]
 
 
 def _strength(whole: StringLine, scale: Scale, line: StringLine) -> Floats:

@@ -23,6 +23,9 @@ OUTSIDE_MM = 1.0
 MEASURED_OUTSIDE_MM = 50.0
 OFF_BRIDGE_MM = 3.0
 HEIGHT_MM = 3.0
+FAR_OFF_MM = 40.0  # more than a bridge is wide: another bridge's pins, or another board's
+FLATTEST_RIB = 4.0  # trade: 38 mm by 12.7 mm is the flattest seen
+SLIPS = {"cm": 10.0, "in": 25.4, "thou": 0.0254, "ft": 304.8, "m": 1000.0}  # mm in each
 ALONG_GRAIN_DEG = 45.0
 
 
@@ -36,7 +39,8 @@ def body_findings(board: Board) -> list[Finding]:
     panel = shapely.Polygon(body.outline.points_mm)
     if not panel.is_valid:
         return [_crossing(shapely.is_valid_reason(panel))]
-    found = [*_ribs(body, panel), *_bridges(body, panel), *_points(board, body, panel)]
+    found = [*_ribs(body, panel), *_turned_ribs(body), *_bridges(body, panel), *_overlapping(body)]
+    found += _points(board, body, panel)
     if board.strings is not None:
         found += _names(board.strings, body)
         if board.plan is not None:
@@ -174,9 +178,9 @@ def _over_bridges(board: Board, body: Body, line: StringLine, plan: StringPlan) 
         along, beside = _along(bridge, pins.reshape(-1, 2))
         away = (beside - _at(bridge, along, "width") / 2.0).reshape(2, -1).max(axis=0)
         if np.any(away > OFF_BRIDGE_MM):
-            found.append(_pins_off(bridge, notes, away))
+            found.append(_pins_off(bridge, notes, away, pins, body))
             continue
-        if board.measured_in is State.BARE:
+        if board.measured_in is State.BARE and line.levelled:
             at = _along(bridge, middle)[0]
             parts = crown.rise_mm(middle) + thickness(middle) + _at(bridge, at, "root") + _at(bridge, at, "cap")
             measured = (line.bridge_front_mm + line.bridge_rear_mm)[here[on]] / 2.0
@@ -185,31 +189,92 @@ def _over_bridges(board: Board, body: Body, line: StringLine, plan: StringPlan) 
     return found
 
 
-def _pins_off(bridge: Bridge, notes: Any, away: Floats) -> Finding:
-    worst = int(np.argmax(away))
+def _pins_off(bridge: Bridge, notes: Any, away: Floats, pins: Floats, body: Body) -> Finding:
+    """Pins beside their bridge, with the likely cause; far beside it their forces would go astray."""
+    worst, off = int(np.argmax(away)), away > OFF_BRIDGE_MM
+    words = notes_in_words(notes[off].tolist())
+    remedy = f"Check string_plan.csv and bridges.csv at {words}."
+    other = next((each for each in body.bridges if each is not bridge and _on(each, pins[:, off])), None)
+    if other is not None:
+        remedy = f"They stand on the bridge {other.name}: is the column bridge of notes.csv right at {words}?"
+    elif _on(bridge, pins[:, off, ::-1]):
+        remedy = f"With x and y exchanged they stand on it: check the columns of string_plan.csv at {words}."
     return Finding(
         code="pins-off-bridge",
         place=Place(file="string_plan.csv", column="front_pin_x", note=int(notes[worst])),
         found=f"pins {away[worst]:.0f} mm beside the bridge {bridge.name}",
         expected=f"pins on the bridge, within {OFF_BRIDGE_MM:g} mm",
-        remedy=f"Check string_plan.csv and bridges.csv at {notes_in_words(notes[away > OFF_BRIDGE_MM].tolist())}.",
-        level=Level.ADVICE,
+        remedy=remedy,
+        level=Level.WRONG if away[worst] > FAR_OFF_MM else Level.ADVICE,
     )
+
+
+def _on(bridge: Bridge, pins: Floats) -> bool:
+    """Whether all these pins, (…, 2), stand on a bridge."""
+    along, beside = _along(bridge, pins.reshape(-1, 2))
+    return bool(np.all(beside - _at(bridge, along, "width") / 2.0 <= OFF_BRIDGE_MM))
 
 
 def _height(bridge: Bridge, notes: Any, measured: Floats, parts: Floats) -> Finding:
     apart = np.abs(measured - parts)
-    worst = int(np.argmax(apart))
+    worst, ratio = int(np.argmax(apart)), float(np.median(parts / measured))
+    unit = next((unit for unit, factor in SLIPS.items() if 0.9 < ratio / factor < 1.1), None)
+    where = notes_in_words(notes[apart > HEIGHT_MM].tolist())
+    remedy = (
+        "Heights count from the glue line of the panel's underside on the rim: check what they were measured "
+        f"from, and root and cap, at {where}."
+    )
+    if unit is not None:
+        remedy = f"They look like heights in {unit}: correct the unit in the headers of notes.csv."
     return Finding(
         code="bridge-height-disagrees",
         place=Place(file="notes.csv", column="bridge_front", note=int(notes[worst])),
         found=f"the top of bridge {bridge.name} at {measured[worst]:.1f} mm, but crown, panel, root and cap add up to "
         f"{parts[worst]:.1f} mm",
         expected=f"the same within {HEIGHT_MM:g} mm",
-        remedy="Heights count from the glue line of the panel's underside on the rim: check what they were measured "
-        f"from, and root and cap, at {notes_in_words(notes[apart > HEIGHT_MM].tolist())}.",
-        level=Level.ADVICE,
+        remedy=remedy,
+        level=Level.ADVICE if unit is None else Level.WRONG,
     )
+
+
+def _overlapping(body: Body) -> list[Finding]:
+    """Bridges that lie on one another."""
+    import shapely
+
+    found = []
+    for k, one in enumerate(body.bridges):
+        for other in body.bridges[k + 1 :]:
+            apart = float(shapely.distance(shapely.LineString(one.line_mm), shapely.LineString(other.line_mm)))
+            least = (float(one.width_mm.min()) + float(other.width_mm.min())) / 2.0
+            if apart < least / 2.0:
+                found.append(
+                    Finding(
+                        code="bridges-overlap",
+                        place=Place(file="bridges.csv", column="x"),
+                        found=f"the bridges {one.name} and {other.name} {apart:.0f} mm apart at their centre lines",
+                        expected=f"bridges beside each other: half of both widths is {least:.0f} mm",
+                        remedy="Check their points: has one the points of the other, or x and y exchanged?",
+                    )
+                )
+    return found
+
+
+def _turned_ribs(body: Body) -> list[Finding]:
+    """Ribs that lie on their side: no rib is so much wider than high."""
+    flat = [rib for rib in body.ribs if rib.width_mm > FLATTEST_RIB * rib.height_mm]
+    if not flat:
+        return []
+    more = f" (and {len(flat) - 1} ribs more like it)" if len(flat) > 1 else ""
+    return [
+        Finding(
+            code="rib-flat",
+            place=Place(file="ribs.csv", column="width"),
+            found=f"rib {flat[0].name} {flat[0].width_mm:g} mm wide and {flat[0].height_mm:g} mm high{more}",
+            expected=f"ribs at most {FLATTEST_RIB:g} times as wide as high",
+            remedy="Check that width and height have not changed places.",
+            level=Level.ADVICE,
+        )
+    ]
 
 
 def _along(bridge: Bridge, points: Floats) -> tuple[Floats, Floats]:

@@ -16,6 +16,11 @@ ALL_STRINGS = (*STRINGS, "scale.csv", "string_plan.csv")
 DENSE = (
     "note,section,bridge,speaking_mm,rows_mm,back_mm,front_height_mm,bridge_front_mm,bridge_rear_mm,rear_height_mm\n"
 )
+RUN = DENSE + "".join(
+    f"{n},middle,long,{640 * 0.945 ** (n - 40):.1f},16,90,{36 + 0.2 * (n - 40):.2f},"
+    f"{42 + (n == 45)}.0,{42 + (n == 45)}.0,{40.8}\n"
+    for n in range(40, 52)
+)
 DENSE += "".join(f"{n},middle,long,{640 - 28 * (n - 40)}.0,16,90,34,42,42,40.8\n" for n in (40, 41, 42, 44, 45))
 
 
@@ -62,7 +67,7 @@ BROKEN: dict[str, Broken] = {
     "not-a-workbook": Broken(what="scale.xlsx is a CSV under another name.", file="scale.xlsx",
                              texts={"scale.xlsx": TEXTS["scale.csv"]}),
     "formula-without-value": Broken(what="A cell of scale.xlsx holds a formula that no spreadsheet has worked out.",
-                                    file="scale.xlsx", column="C", row=2, also=("cell-empty",)),
+                                    file="scale.xlsx", column="C", row=2, also=("wire-form",)),
     "table-twice": Broken(what="The scale stands in scale.csv and in scale.xlsx.", file="scale.xlsx",
                           files=WITH["scale"], texts={"scale.xlsx": ""}),
     "file-unknown": Broken(what="scales.csv is no table of a board.", file="scales.csv",
@@ -76,7 +81,7 @@ BROKEN: dict[str, Broken] = {
                              edits=notes("back_mm", "remark")),
     "column-twice": Broken(what="There are two columns of speaking lengths, mm and inches.", file="notes.csv",
                            column="speaking_in", row=1, edits=notes("bridge_rear_mm", "speaking_in"),
-                           also=("column-missing",)),
+                           also=("heights-incomplete",)),
     "column-unknown": Broken(what="A header is misspelt: speeking_mm.", file="notes.csv", column="speeking_mm", row=1,
                              edits=notes("speaking_mm", "speeking_mm")),
     "unit-missing": Broken(what="The header of the back lengths has no unit.", file="notes.csv", column="back", row=1,
@@ -101,6 +106,45 @@ BROKEN: dict[str, Broken] = {
                            files=WITH["readings"], edits=(("readings.csv", "bare", "bair"),)),
     "word-too-long": Broken(what="A section has a name of 4 000 letters.", file="notes.csv", column="section", row=3,
                             edits=notes("\n49,middle", "\n49," + "m" * 4000)),
+    # ways of reading
+    "heights-incomplete": Broken(what="Note 49 has no height of its rear rest.", file="notes.csv",
+                                 column="rear_height_mm", row=3, edits=notes("36.9,42.0,42.0,40.8", "36.9,42.0,42.0,")),
+    "heights-twice": Broken(what="Note 49 has heights and a block.", file="notes.csv", column="block_mm", row=3,
+                            edits=(*notes("rear_height_mm\n", "rear_height_mm,block_mm\n"),
+                                   *notes("36.9,42.0,42.0,40.8", "36.9,42.0,42.0,40.8,2.5"))),
+    "wire-needed": Broken(what="A capo bar was measured, and no wire is given.", file="notes.csv", column="front",
+                          row=4, edits=(*notes("rear_height_mm\n", "rear_height_mm,front\n"),
+                                        *notes("39.1,42.0,42.0,40.8", "39.1,42.0,42.0,40.8,capo"))),
+    "dial-impossible": Broken(what="The dial's span is less than the pin rows.", file="notes.csv",
+                              column="dial_span_mm", row=2, texts={"notes.csv":
+                              "note,section,bridge,speaking_mm,rows_mm,back_mm,dial_mm,dial_span_mm\n"
+                              "40,middle,long,640,16,90,0.2,15\n49,middle,long,390,16,90,0.2,50\n"}),
+    "heights-read-down": Broken(what="The heights were read down from a straightedge.", file="notes.csv",
+                                column="bridge_front", edits=(*notes("33.6,42.0,42.0,40.8", "66.4,58.0,58.0,59.2"),
+                                                              *notes("36.9,42.0,42.0,40.8", "63.1,58.0,58.0,59.2"),
+                                                              *notes("39.1,42.0,42.0,40.8", "60.9,58.0,58.0,59.2"))),
+    "heights-small": Broken(what="The heights are in cm under headers in mm.", file="notes.csv", column="bridge_front",
+                            edits=(*notes("33.6,42.0,42.0,40.8", "3.36,4.20,4.20,4.08"),
+                                   *notes("36.9,42.0,42.0,40.8", "3.69,4.20,4.20,4.08"),
+                                   *notes("39.1,42.0,42.0,40.8", "3.91,4.20,4.20,4.08"))),
+    "height-out-of-family": Broken(what="The bridge top is 1 mm too high at one note of twelve.", file="notes.csv",
+                                   column="bridge_front", texts={"notes.csv": RUN}),
+    "wire-form": Broken(what="Note 49 has no wire.", file="scale.csv", column="wire_mm", row=3, files=WITH["scale"],
+                        edits=(("scale.csv", "49,3,0.975", "49,3,"),)),
+    "gauge-missing": Broken(what="Wires are numbers of no gauge.", file="scale.csv", column="wire_number", row=2,
+                            files=WITH["scale"], texts={"scale.csv":
+                            "note,unisons,wire_number\n40,3,18 1/2\n49,3,17\n60,3,15.5\n"}),
+    "gauge-unknown": Broken(what="A wire is number 39.", file="scale.csv", column="wire_number", row=2,
+                            files=WITH["scale"], edits=toml("[measured]", '[scale]\ngauge = "metric"\n\n[measured]'),
+                            texts={"scale.csv": "note,unisons,wire_number\n40,3,39\n49,3,17\n60,3,15.5\n"}),
+    "tension-jump": Broken(what="The wires change from 1.05 to 0.75 mm between two notes.", file="scale.csv",
+                           column="wire", files=WITH["scale"], texts={"scale.csv":
+                           "note,unisons,wire_mm\n40,3,1.05\n48,3,1.0\n49,3,0.75\n60,3,0.9\n"}),
+    "bridges-overlap": Broken(what="Two bridges cross.", file="bridges.csv", column="x", files=BODY, edits=(
+        ("bridges.csv", "long,200,400", "bass,450,150,32,22,12,2.5,sugar_maple,\nbass,450,500,32,22,12,2.5,sugar_maple,"
+         "\nlong,200,400"),)),
+    "rib-flat": Broken(what="Width and height of a rib have changed places.", file="ribs.csv", column="width",
+                       files=BODY, edits=(("ribs.csv", "2,600,0,600,600,25,22", "2,600,0,600,600,60,12"),)),
     # board.toml
     "key-unknown": Broken(what="A key of [measured] is misspelt: stat.", file="board.toml", column="measured.stat",
                           edits=toml("state =", "stat =")),
@@ -130,8 +174,8 @@ BROKEN: dict[str, Broken] = {
                          edits=notes("\n60,", "\n49,")),
     "note-missing": Broken(what="Note 43 was forgotten: the notes round it are there.", file="notes.csv", column="note",
                            texts={"notes.csv": DENSE}),
-    "note-strange": Broken(what="scale.csv has a note that notes.csv has not.", file="scale.csv", column="note", row=4,
-                           files=WITH["scale"], edits=(("scale.csv", "\n60,", "\n61,"),), also=("note-unreached",)),
+    "note-strange": Broken(what="sink.csv has a note that notes.csv has not.", file="sink.csv", column="note", row=4,
+                           files=WITH["sink"], edits=(("sink.csv", "\n60,", "\n61,"),)),
     "note-unreached": Broken(what="scale.csv ends before the last note of the bridge.", file="scale.csv", column="note",
                              files=WITH["scale"], edits=(("scale.csv", "60,3,0.900,,\n", ""),)),
     "notes-missing": Broken(what="There is a scale, but no notes.", file="scale.csv", files=(*BODY, "scale.csv")),
