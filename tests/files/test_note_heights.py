@@ -45,8 +45,8 @@ def test_a_straightedge_over_the_glue_line_gives_heights_over_it(tmp_path: Path)
 
 
 def test_the_gap_over_a_thread_is_the_same_string(tmp_path: Path) -> None:
-    """By hand, note 40: the thread stands at 33.6 + 7.2 · 640/746 = 39.777 and 33.6 + 7.2 · 656/746 = 39.931 mm, the top
-    at 42: gaps of 2.223 and 2.069 mm.
+    """By hand, note 40: the thread stands at 33.6 + 7.2 · 640/746 = 39.777 and 33.6 + 7.2 · 656/746 = 39.931 mm, the
+    top at 42: gaps of 2.223 and 2.069 mm.
     """
     level = sound(tmp_path / "level", TEXTS["notes.csv"])[:, :1]
     gaps = sound(tmp_path / "gap", f"{HEAD}gap_front_mm,gap_rear_mm\n40,middle,long,640,16,90,2.223,2.069\n")
