@@ -94,6 +94,10 @@ class LargeBoard:
         moved = factor.rest_solved(factor.half_solved(self._unit_pushes(places_mm, numbering)))
         return np.stack([self.sink_mm(numbering.fields(each), points_mm) for each in moved.T], axis=1)
 
+    def corrected(self, state: LargeState, missing: Floats) -> Floats:
+        """The movement (5, nodes) by which the factored tangent of a state answers nodal forces (5, nodes)."""
+        return state.numbering.fields(state.factor.solved(state.numbering.vector(missing)))
+
     def _unit_pushes(self, places_mm: Floats, numbering: Numbering) -> Floats:
         """Right sides (freedoms, places) of unit pushes, down, for a factored tangent."""
         ones = np.eye(len(places_mm))

@@ -114,11 +114,13 @@ class Yielding:
         Concave in p: Newton from below goes up evenly.
         """
         out = np.array(before, dtype=float)
-        least = np.maximum(before, LEAST_SET)
-        limit, _ = self.pressure(least, moisture_percent)
-        over = shortening - least > limit / modulus
+        over = np.asarray(shortening * modulus > self.pressure(LEAST_SET, moisture_percent)[0])  # nothing less crushes
         if not over.any():
             return out
+        least = np.maximum(out[over], LEAST_SET)
+        limit, _ = self.pressure(least, moisture_percent)
+        over[over] = shortening[over] - least > limit / np.broadcast_to(modulus, over.shape)[over]
+        least = np.maximum(out, LEAST_SET)
         p, wanted, E = least[over], shortening[over], np.broadcast_to(modulus, over.shape)[over]
         for _ in range(ROUNDS):
             here, rate = self.pressure(p, moisture_percent)
@@ -138,6 +140,10 @@ class Law:
     shift: Shift
     swing: Chain
     yields: Yielding | None = None
+
+    def crushing(self, strain: Floats, moisture_percent: float) -> Floats:
+        """Rate of the pressure that crushes, N/mm² for each unit of ln strain; 0 where nothing can be crushed."""
+        return np.zeros_like(strain) if self.yields is None else self.yields.pressure(strain, moisture_percent)[1]
 
     def varied(self, *, creep: float = 1.0, swing: float = 1.0) -> Law:
         """The same law with creep, and creep with moisture, so many times as large."""

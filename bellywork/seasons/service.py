@@ -1,0 +1,269 @@
+"""A board in service: from its making through its years, in the air that it lived in, bare and then strung."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from bellywork.board.arrays import Floats
+from bellywork.board.strings import StringLine, StringPlan
+from bellywork.board.wood import Wood
+from bellywork.errors import BoardError
+from bellywork.geometry.string_line import bearing, pin_forces_N, run_stiffness_N_mm, sunk
+from bellywork.mechanics.discrete import Discrete
+from bellywork.mechanics.making import Belly, rise_mm
+from bellywork.mechanics.moisture import FreeStrain, free_strain
+from bellywork.seasons.board_in_time import BoardInTime, Moment
+from bellywork.seasons.history import History
+from bellywork.seasons.rheology import Laws, Stride
+from bellywork.seasons.section_points import ACROSS, section_points
+from bellywork.seasons.sorption import grown_along
+
+PRESSED_SHARE = 0.02  # of the panel: the stress told is that which this much of it exceeds; single points mean nothing
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Strings:
+    """Strings over a bridge top: what they press at the pins, front pins first.
+
+    line       the string line where the bridge top stands at `rest_mm`
+    pull_N     tension of all the strings of each note
+    rest_mm    rise of the panel under the pins (2 · notes,) less what the wood over it has grown
+    grown_mm   how much thicker panel, root and cap have become since then (notes,)
+    steady     True: the strings press as they do on `line`, wherever the bridge is
+    """
+
+    line: StringLine
+    pull_N: Floats
+    rest_mm: Floats
+    grown_mm: Floats
+    steady: bool = False
+
+    def at(self, rise_mm: Floats) -> StringLine:
+        """The line at a rise of the panel under the pins."""
+        if self.steady:
+            return self.line
+        front, rear = np.split(rise_mm - self.rest_mm, 2)
+        return sunk(self.line, -front - self.grown_mm, -rear - self.grown_mm)
+
+    def pressed(self, rise_mm: Floats) -> tuple[Floats, Floats]:
+        """Forces at the pins, N, down positive, and their growth with the rise, N/mm."""
+        line, n = self.at(rise_mm), len(self.pull_N)
+        front, over, rear = run_stiffness_N_mm(line, self.pull_N)
+        k, growth = np.arange(n), np.zeros((2 * n, 2 * n))
+        if not self.steady:
+            growth[k, k], growth[k + n, k + n] = front + over, over + rear
+            growth[k, k + n] = growth[k + n, k] = -over
+        return np.concatenate(pin_forces_N(line, self.pull_N)), growth
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Service:
+    """A board at every stop of its history; arrays are (stops,) or (stops, notes).
+
+    day, moisture_percent   of each stop
+    strung                  whether strings are on
+    line                    the string line at each stop: its bridge top is the board's, bare or strung
+    net_deg                 net bearing at these heights
+    downforce_N             of all notes together; 0 where no strings are on
+    height_mm               bridge top midway between the pin rows, less that at the measurement; up positive
+    rib_rise_mm             rise of each rib's middle over the line between its ends (stops, ribs), bare or strung
+    across_MPa              stress across the grain that PRESSED_SHARE of the panel exceeds, negative: pressed
+    set_strain              set that PRESSED_SHARE of the panel exceeds
+    missed_mm               most by which the whole board was found out of balance on the way, at the pins
+    """
+
+    day: Floats
+    moisture_percent: Floats
+    strung: tuple[bool, ...]
+    line: tuple[StringLine, ...]
+    net_deg: Floats
+    downforce_N: Floats
+    height_mm: Floats
+    rib_rise_mm: Floats
+    across_MPa: Floats
+    set_strain: Floats
+    missed_mm: float
+
+    def at(self, day: float) -> int:
+        """The last stop at a day. Raises BoardError where the history does not stop there."""
+        found = np.flatnonzero(np.abs(self.day - day) < 1e-6)
+        if not len(found):
+            raise BoardError(f"The history does not stop at day {day:g}.")
+        return int(found[-1])
+
+
+def in_time(
+    belly: Belly, plan: StringPlan, laws: Laws, *, growth_share: float = 1.0, along_in_two_lines: bool = False
+) -> BoardInTime:
+    """A board ready to be led through time from the moment when it was glued into its rim, pressed at its pins.
+
+    growth_share   how many times as much as its table says wood grows across the grain
+    """
+    discrete, made = belly.board.discrete, belly.making.panel_moisture_percent
+
+    def growth(wood: Wood, moisture: float) -> FreeStrain:
+        free = free_strain(wood, from_percent=made, to_percent=moisture)
+        along = float(grown_along(made, moisture)) if along_in_two_lines else free.L
+        return FreeStrain(L=along, R=growth_share * free.R, T=growth_share * free.T)
+
+    return BoardInTime(
+        belly.board,
+        section_points(discrete, growth, belly.rim_rest),
+        laws,
+        belly.glued_in,
+        pressed_mm=np.vstack([plan.front_pin_mm, plan.rear_pin_mm]),
+        watched_mm=_rib_points(discrete),
+    )
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Fitting:
+    """The strings of a board and when they came on; days count from the beginning of the history.
+
+    line                  the string line as it was measured
+    pull_N                tension of all the strings of each note, kept at pitch
+    measured_day          when: bare up to and at the day of stringing, strung after it
+    strung_day            when the strings are brought to pitch; None: never
+    grown_per_percent_mm  how much thicker panel, root and cap grow under each note for 1 % of moisture
+    """
+
+    line: StringLine
+    pull_N: Floats
+    measured_day: float
+    strung_day: float | None
+    grown_per_percent_mm: Floats
+
+    def strings(self, rest_mm: Floats | None, moisture_gone_percent: float) -> Strings:
+        """The strings where the wood has so much more moisture than when it was measured; None: not yet measured."""
+        return Strings(
+            line=self.line,
+            pull_N=self.pull_N,
+            rest_mm=np.zeros(2 * len(self.pull_N)) if rest_mm is None else rest_mm,
+            grown_mm=self.grown_per_percent_mm * moisture_gone_percent,
+            steady=rest_mm is None,
+        )
+
+
+def served(board: BoardInTime, history: History, fitting: Fitting) -> Service:
+    """A board followed through a history that begins when it is glued into its rim.
+
+    Before a measurement of the strung board the strings are taken to press as they do at the heights measured; after
+    it, and always where the bare board was measured, they are settled with the board at every stop.
+
+    Raises BoardError where the history does not stop at a day that is named, SolveError where no balance is found.
+    """
+    measured = _stop(history.stop_day, fitting.measured_day)
+    strung = None if fitting.strung_day is None else _stop(history.stop_day, fitting.strung_day)
+    gone = history.stop_moisture_percent - history.stop_moisture_percent[measured]
+    moment = board.begun(float(history.stop_moisture_percent[0]))
+    rest: Floats | None = None
+    seen: list[_Seen] = []
+    for k, strides in enumerate(_strides(board.laws, history)):
+        on = strung is not None and k > strung
+        for passed, load in ((strides, on), (_still(board.laws), True))[: 2 if k == strung else 1]:
+            moment = board.stepped(
+                moment,
+                strides=passed,
+                moisture_percent=float(history.stop_moisture_percent[k]),
+                load=fitting.strings(rest, float(gone[k])) if load else None,
+            )
+            if k == measured and rest is None:
+                rest = moment.rise_mm
+            seen.append(_Seen(stop=k, strung=load, moment=moment))
+    assert rest is not None
+    lines = [fitting.strings(rest, float(gone[each.stop])).at(each.moment.rise_mm) for each in seen]
+    return _told(board, history, fitting, seen, lines)
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class _Seen:
+    stop: int
+    strung: bool
+    moment: Moment
+
+
+def _told(
+    board: BoardInTime, history: History, fitting: Fitting, seen: list[_Seen], lines: list[StringLine]
+) -> Service:
+    stops = [each.stop for each in seen]
+    forces = [np.concatenate(pin_forces_N(line, fitting.pull_N)).sum() for line in lines]
+    area = np.repeat(board.panel.scale[:, ACROSS] / board.panel.layer_mm, 2)
+    ribs = np.array([each.moment.watched_mm.reshape(-1, 3) for each in seen])
+    return Service(
+        day=history.stop_day[stops],
+        moisture_percent=history.stop_moisture_percent[stops],
+        strung=tuple(each.strung for each in seen),
+        line=tuple(lines),
+        net_deg=np.array([bearing(line).net_deg for line in lines]),
+        downforce_N=np.array([force if each.strung else 0.0 for each, force in zip(seen, forces)]),
+        height_mm=np.array([line.top_mm - fitting.line.top_mm for line in lines]),
+        rib_rise_mm=_rib_crown_mm(board) + ribs[:, :, 1] - (ribs[:, :, 0] + ribs[:, :, 2]) / 2.0,
+        across_MPa=np.array([_exceeded(each.moment.across_MPa.ravel(), area) for each in seen]),
+        set_strain=np.array([-_exceeded(-each.moment.crushed[0].ravel(), area) for each in seen]),
+        missed_mm=float(np.nanmax([each.moment.missed_mm for each in seen])),
+    )
+
+
+def grown_per_percent_mm(discrete: Discrete, line: StringLine, plan: StringPlan) -> Floats:
+    """How much thicker panel, root and cap grow under each note for 1 % of moisture, mm: along T, both quarter-sawn."""
+    body = discrete.body
+    middle = (plan.front_pin_mm + plan.rear_pin_mm) / 2.0
+
+    def per_percent(wood: Wood) -> float:
+        at = wood.moisture_percent
+        return free_strain(wood, from_percent=at, to_percent=at + 1.0).T
+
+    grown = per_percent(body.panel.wood) * discrete.thickness(discrete.frame.inside(middle))
+    for bridge in body.bridges:
+        here = np.array([name == bridge.name for name in line.bridge])
+        root, cap = per_percent(bridge.root_wood), per_percent(bridge.cap_wood)
+        grown = grown + here * (root * bridge.root_mm.mean() + cap * bridge.cap_mm.mean())
+    return np.asarray(grown)
+
+
+def _exceeded(values: Floats, area: Floats) -> float:
+    """The value below which PRESSED_SHARE of the area lies."""
+    order = np.argsort(values)
+    return float(values[order][np.searchsorted(np.cumsum(area[order]), PRESSED_SHARE * area.sum())])
+
+
+def _strides(laws: Laws, history: History) -> list[dict[str, Stride]]:
+    """The strides that end at each stop; a still one for the first."""
+    aged = {name: history.aged_days(law.shift) for name, law in laws.named().items()}
+    return [
+        _still(laws),
+        *(
+            {
+                name: Stride(law, aged_days=float(aged[name][k]), travelled=float(moved))
+                for name, law in laws.named().items()
+            }
+            for k, moved in enumerate(history.travelled)
+        ),
+    ]
+
+
+def _still(laws: Laws) -> dict[str, Stride]:
+    return {name: Stride(law, aged_days=0.0, travelled=0.0) for name, law in laws.named().items()}
+
+
+def _stop(days: Floats, day: float) -> int:
+    found = np.flatnonzero(np.abs(days - day) < 1e-6)
+    if not len(found):
+        raise BoardError(f"The history does not stop at day {day:g}; name it among its changes.")
+    return int(found[0])
+
+
+def _rib_points(discrete: Discrete) -> Floats:
+    """Start, middle and end of each rib, (3 · ribs, 2)."""
+    ribs = [each.points_mm for each in discrete.stations if each.side < 0]
+    return np.concatenate([points[[0, len(points) // 2, -1]] for points in ribs])
+
+
+def _rib_crown_mm(board: BoardInTime) -> Floats:
+    """Rise of each rib's middle over its ends, as its wood was cut, mm."""
+    discrete = board.board.discrete
+    rises = rise_mm(discrete, board.board.at_rest(), _rib_points(discrete)).reshape(-1, 3)
+    crown: Floats = rises[:, 1] - (rises[:, 0] + rises[:, 2]) / 2.0
+    return crown

@@ -1,0 +1,88 @@
+"""What a board will show, with its band."""
+
+import numpy as np
+import pytest
+from test_board_in_time import SAMPLES, Ready, ready
+
+from bellywork.errors import BoardError
+from bellywork.seasons import outlook as outlooks
+from bellywork.seasons.history import sine_air
+from bellywork.seasons.outlook import Life, Outlook, days_in, outlook
+
+LIFE = Life(air=sine_air(low_percent=30.0, high_percent=65.0), start_day=121.0, before_days=10.0)
+
+
+@pytest.fixture(scope="module")
+def grand() -> Ready:
+    assert SAMPLES.is_dir()
+    return ready("seven_foot_grand")
+
+
+def asked(grand: Ready, **words: object) -> Outlook:
+    line, plan = grand.board.needed_strings("test"), grand.board.needed_plan("test")
+    given = {"life": LIFE, "days": (7.0, 60.0), **words}
+    return outlook(grand.belly, plan, line, grand.pull_N, **given)
+
+
+@pytest.fixture(scope="module")
+def told(grand: Ready) -> Outlook:
+    return asked(grand)
+
+
+def test_band_holds_its_middle_and_grows_with_time(told: Outlook) -> None:
+    """Invariant, and what a prior of years means: what is told for a week is surer than what is told for a season."""
+    for name in outlooks.TOLD:
+        assert np.all(told.low[name] <= told.middle[name])
+        assert np.all(told.middle[name] <= told.high[name])
+    width = told.high["net_deg"] - told.low["net_deg"]
+    assert np.all(width[1] > width[0])
+    assert 0.01 < width[1].max() < 0.6
+
+
+def test_band_ends_where_the_one_thing_not_known_ends(grand: Ready, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Invariant: with one thing not known the band reaches from the middle to the answer for its other end, as far as
+    the basis of each run holds (0.01 mm, which is up to 0.02° and 20 N of 5 000).
+    """
+    usual, *varied = outlooks._cases(LIFE)
+    other = next(case for case in varied if case.single == 1.0)
+    told = {}
+    for name, cases in (("both", [usual, other]), ("usual", [usual]), ("other", [other])):
+        monkeypatch.setattr(outlooks, "_cases", lambda _, cases=cases: cases)
+        told[name] = asked(grand)
+    for name, near in (("net_deg", 0.02), ("downforce_N", 20.0)):
+        ends = [told[each].middle[name] for each in ("usual", "other")]
+        assert told["both"].low[name] == pytest.approx(np.minimum(*ends), abs=near)
+        assert told["both"].high[name] == pytest.approx(np.maximum(*ends), abs=near)
+    assert np.abs(ends[1] - ends[0]).max() > 40.0
+
+
+def test_everything_not_known_is_varied_both_ways() -> None:
+    usual, *varied = outlooks._cases(LIFE)
+    assert len(varied) == 12
+    assert sorted({case.lag_days for case in varied}) == [4.0, 10.0, 20.0]
+    assert sorted({case.growth_share for case in varied}) == [0.8, 1.0, 1.2]
+    shares = {float(case.laws.across.swing.share[0] / usual.laws.across.swing.share[0]) for case in varied}
+    assert sorted(shares) == pytest.approx([0.5, 1.0, 3.0])
+
+
+def test_strung_as_measured_keeps_the_heights_measured(grand: Ready, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Invariant: on the day of the measurement the strung heights are those measured."""
+    usual = outlooks._cases(LIFE)[:1]
+    monkeypatch.setattr(outlooks, "_cases", lambda _: usual)
+    line = grand.board.needed_strings("test")
+    told = asked(grand, strung_as_measured=True, days=(20.0,))
+    assert told.middle["height_mm"][0] == pytest.approx(0.0, abs=1e-9)
+    assert told.service.line[-1].bridge_front_mm == pytest.approx(line.bridge_front_mm)
+
+
+def test_times_in_words() -> None:
+    assert [days_in(text) for text in ("3d", "1w", "1y", "50y")] == pytest.approx([3.0, 7.0, 365.25, 18262.5])
+    for text in ("", "1", "w", "-1w", "0y", "1 year"):
+        with pytest.raises(BoardError, match=r"expected a number and d, w, m or y, as 1w, 6m or 10y\.$"):
+            days_in(text)
+
+
+def test_no_time_no_outlook(grand: Ready) -> None:
+    for days in ((), (0.0, 3.0)):
+        with pytest.raises(BoardError, match=r"^An outlook needs times after the stringing, above 0\.$"):
+            asked(grand, days=days)
