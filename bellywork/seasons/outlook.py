@@ -9,8 +9,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from bellywork.board.arrays import Floats
-from bellywork.board.strings import StringLine, StringPlan
-from bellywork.errors import BoardError
+from bellywork.board.board import Board
+from bellywork.board.state import State
+from bellywork.errors import BoardError, MissingLayer
+from bellywork.instrument import Instrument, prepared
 from bellywork.mechanics.making import Belly
 from bellywork.seasons.history import LONGEST_DAYS, YEAR_DAYS, Air, History, history
 from bellywork.seasons.rheology import Laws
@@ -71,38 +73,32 @@ class Outlook:
 
 
 def outlook(
-    belly: Belly,
-    plan: StringPlan,
-    line: StringLine,
-    pull_N: Floats,
+    board: Board | Instrument,
     *,
     life: Life,
     days: Sequence[float],
-    strung_as_measured: bool = False,
     longest_days: float = LONGEST_DAYS,
     progress: Callable[[str], None] | None = None,
 ) -> Outlook:
     """A board followed from its gluing in through its years, once for the middle and twice for each thing not known.
 
-    line                 as measured on the day of stringing, bare; strung at the last of `days` if `strung_as_measured`
-    days                 since stringing, above 0
+    days   since stringing, above 0
+
+    Heights of the bare board are taken as measured on the day of stringing, those of the strung board as measured at
+    the last of `days`.
 
     The band holds what is not known of creep, of creep with moisture, of hysteresis and lag and of swelling, each at
     both ends of its prior in turn, added as squares. It does not hold what is not known of the board's stiffness.
 
-    Raises BoardError and SolveError as `history` and `served` do.
+    Raises MissingLayer where body, plan, scale or string line are lacking, BoardError and SolveError as `history` and
+    `served` do.
     """
     asked = np.asarray(days, dtype=float)
     if not (len(asked) and np.all(asked > 0.0)):
         raise BoardError("An outlook needs times after the stringing, above 0.")
-    measured = life.before_days + (float(asked.max()) if strung_as_measured else 0.0)
-    fitting = Fitting(
-        line=line,
-        pull_N=pull_N,
-        measured_day=measured,
-        strung_day=life.before_days,
-        grown_per_percent_mm=grown_per_percent_mm(belly.board.discrete, line, plan),
-    )
+    ready = prepared(board)
+    belly, plan = ready.belly, ready.board.needed_plan("An outlook")
+    fitting = _fitting(ready, life, float(asked.max()))
     middle, *varied = _cases(life)
     boards = {1.0: in_time(belly, plan, middle.laws)}
 
@@ -131,6 +127,23 @@ def outlook(
         high={name: value + np.sqrt(above[name]) for name, value in here.items()},
         service=service,
         life=life,
+    )
+
+
+def _fitting(ready: Instrument, life: Life, last_day: float) -> Fitting:
+    """The strings of an instrument, with the day on which its heights were measured."""
+    line = ready.board.needed_strings("An outlook")
+    if ready.board.measured_in is State.PRELOADED:
+        raise MissingLayer("An outlook needs heights of the bare or the strung board; these are of the preloaded one.")
+    strung = ready.board.measured_in is State.STRUNG
+    return Fitting(
+        line=line,
+        pull_N=ready.pull_N,
+        measured_day=life.before_days + (last_day if strung else 0.0),
+        strung_day=life.before_days,
+        grown_per_percent_mm=grown_per_percent_mm(
+            ready.belly.board.discrete, line, ready.board.needed_plan("An outlook")
+        ),
     )
 
 

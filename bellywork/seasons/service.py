@@ -113,7 +113,7 @@ def in_time(
         section_points(discrete, growth, belly.rim_rest),
         laws,
         belly.glued_in,
-        pressed_mm=np.vstack([plan.front_pin_mm, plan.rear_pin_mm]),
+        pressed_mm=plan.pins_mm,
         watched_mm=_rib_points(discrete),
     )
 
@@ -209,13 +209,12 @@ def _told(
 def grown_per_percent_mm(discrete: Discrete, line: StringLine, plan: StringPlan) -> Floats:
     """How much thicker panel, root and cap grow under each note for 1 % of moisture, mm: along T, both quarter-sawn."""
     body = discrete.body
-    middle = (plan.front_pin_mm + plan.rear_pin_mm) / 2.0
 
     def per_percent(wood: Wood) -> float:
         at = wood.moisture_percent
         return free_strain(wood, from_percent=at, to_percent=at + 1.0).T
 
-    grown = per_percent(body.panel.wood) * discrete.thickness(discrete.frame.inside(middle))
+    grown = per_percent(body.panel.wood) * discrete.thickness(discrete.frame.inside(plan.middle_mm))
     for bridge in body.bridges:
         here = np.array([name == bridge.name for name in line.bridge])
         root, cap = per_percent(bridge.root_wood), per_percent(bridge.cap_wood)

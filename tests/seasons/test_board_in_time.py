@@ -101,7 +101,7 @@ def test_elastic_wood_moves_as_the_large_deflection_board(grand: Ready, monkeypa
     strung = board.stepped(moment, strides=still(laws), moisture_percent=12.0, load=load)
     forces, _ = load.pressed(strung.rise_mm)
     bare = belly.at_moisture(12.0)
-    pressed = belly.board.settled(belly.board.pushes(pins, forces), free=belly._free(12.0), start=bare)
+    pressed = belly.board.settled(belly.board.pushes(pins, forces), free=belly.free(12.0), start=bare)
     sink = belly.rise_mm(bare, pins) - belly.rise_mm(pressed, pins)
     assert forces.sum() > 5000.0
     assert moment.rise_mm - strung.rise_mm == pytest.approx(sink, abs=0.005 * sink.max() + 0.01)

@@ -1,31 +1,34 @@
 """What a board will show, with its band."""
 
+from dataclasses import replace
+from pathlib import Path
+
 import numpy as np
 import pytest
-from test_board_in_time import SAMPLES, Ready, ready
 
-from bellywork.errors import BoardError
+from bellywork.board import State
+from bellywork.errors import BoardError, MissingLayer
+from bellywork.files.read import read_board
+from bellywork.instrument import Instrument, prepared
 from bellywork.seasons import outlook as outlooks
 from bellywork.seasons.history import sine_air
 from bellywork.seasons.outlook import Life, Outlook, days_in, outlook
 
+SAMPLES = Path(__file__).resolve().parents[2] / "sample_boards"
 LIFE = Life(air=sine_air(low_percent=30.0, high_percent=65.0), start_day=121.0, before_days=10.0)
 
 
 @pytest.fixture(scope="module")
-def grand() -> Ready:
-    assert SAMPLES.is_dir()
-    return ready("seven_foot_grand")
+def grand() -> Instrument:
+    return prepared(read_board(SAMPLES / "seven_foot_grand").board)
 
 
-def asked(grand: Ready, **words: object) -> Outlook:
-    line, plan = grand.board.needed_strings("test"), grand.board.needed_plan("test")
-    given = {"life": LIFE, "days": (7.0, 60.0), **words}
-    return outlook(grand.belly, plan, line, grand.pull_N, **given)
+def asked(grand: Instrument, **words: object) -> Outlook:
+    return outlook(grand, **{"life": LIFE, "days": (7.0, 60.0), **words})
 
 
 @pytest.fixture(scope="module")
-def told(grand: Ready) -> Outlook:
+def told(grand: Instrument) -> Outlook:
     return asked(grand)
 
 
@@ -39,12 +42,12 @@ def test_band_holds_its_middle_and_grows_with_time(told: Outlook) -> None:
     assert 0.01 < width[1].max() < 0.6
 
 
-def test_band_ends_where_the_one_thing_not_known_ends(grand: Ready, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_band_ends_where_the_one_thing_not_known_ends(grand: Instrument, monkeypatch: pytest.MonkeyPatch) -> None:
     """Invariant: with one thing not known the band reaches from the middle to the answer for its other end, as far as
     the basis of each run holds (0.01 mm, which is up to 0.02° and 20 N of 5 000).
     """
     usual, *varied = outlooks._cases(LIFE)
-    other = next(case for case in varied if case.single == 1.0)
+    other = next(case for case in varied if case.growth_share == 1.2)
     told = {}
     for name, cases in (("both", [usual, other]), ("usual", [usual]), ("other", [other])):
         monkeypatch.setattr(outlooks, "_cases", lambda _, cases=cases: cases)
@@ -65,12 +68,12 @@ def test_everything_not_known_is_varied_both_ways() -> None:
     assert sorted(shares) == pytest.approx([0.5, 1.0, 3.0])
 
 
-def test_strung_as_measured_keeps_the_heights_measured(grand: Ready, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_strung_as_measured_keeps_the_heights_measured(grand: Instrument, monkeypatch: pytest.MonkeyPatch) -> None:
     """Invariant: on the day of the measurement the strung heights are those measured."""
     usual = outlooks._cases(LIFE)[:1]
     monkeypatch.setattr(outlooks, "_cases", lambda _: usual)
     line = grand.board.needed_strings("test")
-    told = asked(grand, strung_as_measured=True, days=(20.0,))
+    told = asked(prepared(replace(grand.board, measured_in=State.STRUNG)), days=(20.0,))
     assert told.middle["height_mm"][0] == pytest.approx(0.0, abs=1e-9)
     assert told.service.line[-1].bridge_front_mm == pytest.approx(line.bridge_front_mm)
 
@@ -82,7 +85,13 @@ def test_times_in_words() -> None:
             days_in(text)
 
 
-def test_no_time_no_outlook(grand: Ready) -> None:
+def test_no_time_no_outlook(grand: Instrument) -> None:
     for days in ((), (0.0, 3.0)):
         with pytest.raises(BoardError, match=r"^An outlook needs times after the stringing, above 0\.$"):
             asked(grand, days=days)
+
+
+def test_heights_of_a_preloaded_board_are_no_beginning(grand: Instrument) -> None:
+    board = replace(grand.board, measured_in=State.PRELOADED)
+    with pytest.raises(MissingLayer, match=r"^An outlook needs heights of the bare or the strung board; "):
+        asked(prepared(board))
