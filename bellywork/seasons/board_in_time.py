@@ -274,9 +274,9 @@ class _Places:
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class _Step:
-    """What a stride is to one part: its softened unit stiffness, strains at no movement, and set so far."""
+    """What a stride is to one part: its softened stiffness, strains at no movement, and set so far."""
 
-    unit: Floats
+    stiffness: Floats
     base: Floats
     crushed: Floats
     moisture_percent: float
@@ -321,16 +321,19 @@ class _Part:
         points = self.points
         base = self._first - points.growth(moisture_percent)
         factors = np.array([modulus_share(points, law, moisture_percent) for law in points.laws])
-        unit = points.unit
-        if points.laws:
-            looser = np.array([strides[law].looser for law in points.laws])
-            unit = np.linalg.inv(np.linalg.inv(unit) + np.diag(points.own_slack * ((1.0 + looser) / factors - 1.0)))
+        looser = np.array([strides[law].looser for law in points.laws])
+        stiffness = points.softened((1.0 + looser) / factors - 1.0)
         for law, places in self.by_law.items():
             base[:, places] -= strides[law].remembered(memories[law])
         if crushed.any():
             base = base + self._shortened(crushed)
         return _Step(
-            unit=unit, base=base, crushed=crushed, moisture_percent=moisture_percent, strides=strides, factors=factors
+            stiffness=stiffness,
+            base=base,
+            crushed=crushed,
+            moisture_percent=moisture_percent,
+            strides=strides,
+            factors=factors,
         )
 
     def answered(self, step: _Step, amplitude: Floats) -> _Answer:
@@ -342,17 +345,17 @@ class _Part:
         if slopes.shape[1]:
             more = stretched(slopes)
             strain[:, : more.shape[1]] += more
-        stress, crushed = strain @ step.unit, step.crushed
+        stress, crushed = self.points.stress(step.stiffness, strain), step.crushed
         law = step.strides["across"].law
-        if "across" in self.by_law and law.yields is not None:
-            modulus = step.unit[ACROSS, ACROSS]
+        if self.points.part == PANEL and law.yields is not None:
+            modulus = step.stiffness[0, ACROSS, ACROSS]
             layers = self.layers(stress)
             crushed = law.yields.settled(
                 crushed - layers / modulus, np.asarray(modulus), crushed, step.moisture_percent
             )
             more_set = crushed - step.crushed
             if more_set.any():
-                stress = (strain + self._shortened(more_set)) @ step.unit
+                stress = self.points.stress(step.stiffness, strain + self._shortened(more_set))
         return _Answer(stress=stress, slopes=slopes, crushed=crushed)
 
     def layers(self, stress: Floats) -> Floats:
@@ -408,17 +411,18 @@ class _Part:
                 G[:, j] += at[:, j, None] * S[:, j]
             if k == 2:
                 G[:, 2] += at[:, 0, None] * S[:, 1] + at[:, 1, None] * S[:, 0]
-            stiff = np.matmul(step.unit, G) * self.points.scale[rows][:, :, None]
+            stiffness = step.stiffness[self.points.section[rows]] if len(step.stiffness) > 1 else step.stiffness
+            stiff = np.matmul(stiffness, G) * self.points.scale[rows][:, :, None]
             out += G.reshape(-1, m).T @ stiff.reshape(-1, m)
             for layer, side in enumerate((-1.0, 1.0)):
                 here = np.flatnonzero(answer.crushed[rows, layer] > step.crushed[rows, layer])
                 if len(here):
-                    at_layer = step.unit[ACROSS] @ G[here] + side * self.points.layer_mm[rows][here, None] * (
-                        step.unit[ACROSS_BENT] @ G[here]
+                    at_layer = step.stiffness[0, ACROSS] @ G[here] + side * self.points.layer_mm[rows][here, None] * (
+                        step.stiffness[0, ACROSS_BENT] @ G[here]
                     )
                     p = answer.crushed[rows, layer][here]
                     rate = step.strides["across"].law.crushing(p, step.moisture_percent) / p
-                    yields = 0.5 * self.points.scale[rows][here, ACROSS] / (step.unit[ACROSS, ACROSS] + rate)
+                    yields = 0.5 * self.points.scale[rows][here, ACROSS] / (step.stiffness[0, ACROSS, ACROSS] + rate)
                     out -= at_layer.T @ (yields[:, None] * at_layer)
             for i, j, force in ((0, 0, 0), (1, 1, 1), (0, 1, 2), (1, 0, 2))[: k * k]:
                 out += S[:, i].T @ (forces[rows, force, None] * S[:, j])
@@ -426,7 +430,9 @@ class _Part:
 
     def after(self, step: _Step, answer: _Answer, memories: Mapping[str, Memory]) -> tuple[dict[str, Memory], Floats]:
         """What the part remembers after the stride, and the stress across the grain in its two layers, N/mm²."""
-        elastic = answer.stress * (self.points.own_slack / step.factors) if self.points.laws else answer.stress
+        elastic = (
+            self.points.stress(self.points.creeping, answer.stress) / step.factors if self.by_law else answer.stress
+        )
         remembered = {
             law: step.strides[law].after(memories[law], elastic[:, places]) for law, places in self.by_law.items()
         }

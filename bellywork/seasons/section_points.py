@@ -9,20 +9,21 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
 from bellywork.board.arrays import Floats, Ints
 from bellywork.board.wood import Wood
 from bellywork.mechanics.discrete import PANEL, RIM, Discrete
-from bellywork.mechanics.energy import FIELDS, SLOPES, Q, panel_strains
+from bellywork.mechanics.energy import FIELDS, SLOPES, STIFFENER, Q, panel_strains
 from bellywork.mechanics.grid import Grid
 from bellywork.mechanics.moisture import FreeStrain
 from bellywork.mechanics.panel import SHEAR_FACTOR, cell_functions, gauss_places, plane_stiffness
 from bellywork.mechanics.points import PointSet
 
 PANEL_LAWS = ("along", "across", "shear", "along", "across", "shear", "shear", "rolling")
-STIFFENER_LAWS = ("along", "along", "shear", "shear")
+STIFFENER_LAWS = {"stretch": "along", "curvature": "along", "shear": "shear", "twist": "shear"}
 ACROSS, ACROSS_BENT = 1, 4  # places of the panel's stretch and curvature across the grain
 
 
@@ -52,14 +53,15 @@ class Places:
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class SectionPoints:
-    """Points of one part that hold ½ strainᵀ C strain, C = √scale · unit · √scale, weights within the scale.
+    """Points of one part that hold ½ strainᵀ C strain, C = √scale · slack⁻¹ · √scale, weights within the scale.
 
     part        the panel, the stiffeners of one wood, or the rim
     laws        name of the law of each strain; none for the rim's springs
     operators   (points, strains, 15), from the fifteen values to the strains
     slopes      (points, 1 or 2, 15): slope of the sink along each of the axes along which the part is stretched by it
     scale       (points, strains)
-    unit        (strains, strains); it couples only strains of one scale
+    slack       compliance for a unit of scale, (sections, strains, strains); it couples only strains of one scale
+    section     which of these each point has, (points,)
     layer_mm    height of the two layers over the middle, (points,); 0 where nothing can be crushed
     growth      the strains that moisture brings, (strains,) or (points, strains), from a moisture in %
     wood        the part's wood; None: a spring
@@ -71,17 +73,30 @@ class SectionPoints:
     operators: Floats
     slopes: Floats
     scale: Floats
-    unit: Floats
+    slack: Floats
+    section: Ints
     layer_mm: Floats
     growth: Callable[[float], Floats]
     wood: Wood | None
     places: tuple[Places, ...]
 
-    @property
-    def own_slack(self) -> Floats:
-        """Own compliance of each strain: what it gives under its own stress alone."""
-        slack: Floats = np.diag(np.linalg.inv(self.unit))
-        return slack
+    @cached_property
+    def creeping(self) -> Floats:
+        """The part of the compliance that creeps: between strains of one law; contraction across stays elastic."""
+        names = np.array(self.laws)
+        return np.asarray(self.slack * (names[:, None] == names))
+
+    def softened(self, looser: Floats) -> Floats:
+        """Stiffness for a unit of scale where each strain (strains,) is softer by so much under its law."""
+        if not self.laws:
+            return np.asarray(np.linalg.inv(self.slack))
+        return np.asarray(np.linalg.inv(self.slack + self.creeping * looser))
+
+    def stress(self, stiffness: Floats, strain: Floats) -> Floats:
+        """Stress for a unit of scale, (points, strains), by a stiffness (sections, strains, strains)."""
+        if len(stiffness) == 1:
+            return np.asarray(strain @ stiffness[0])
+        return np.asarray(np.matmul(stiffness[self.section], strain[:, :, None])[:, :, 0])
 
     def values(self, fields: Floats) -> Floats:
         """The fifteen values (points, 15) of a movement (5, nodes)."""
@@ -128,9 +143,9 @@ def _panel(discrete: Discrete, growth: Growth) -> SectionPoints:
     flat = np.zeros((2, Q))
     flat[0, SLOPES[0]] = flat[1, SLOPES[1]] = 1.0
     plane, shear = plane_stiffness(body.panel.wood, 0.0)
-    unit = np.zeros((8, 8))
-    unit[:3, :3] = unit[3:6, 3:6] = plane
-    unit[6:, 6:] = shear
+    slack = np.zeros((1, 8, 8))
+    slack[0, :3, :3] = slack[0, 3:6, 3:6] = np.linalg.inv(plane)
+    slack[0, 6:, 6:] = np.linalg.inv(shear)
     t = thickness[:, None]
     scale = np.hstack([np.repeat(t, 3, axis=1), np.repeat(t**3 / 12.0, 3, axis=1), np.repeat(SHEAR_FACTOR * t, 2, 1)])
 
@@ -144,7 +159,8 @@ def _panel(discrete: Discrete, growth: Growth) -> SectionPoints:
         operators=np.einsum("rs,psq->prq", into_grain, panel_strains(discrete.slope(points))),
         slopes=np.broadcast_to(turn @ flat, (len(points), 2, Q)),
         scale=scale * weight[:, None],
-        unit=unit,
+        slack=slack,
+        section=np.zeros(len(points), dtype=np.int64),
         layer_mm=thickness / np.sqrt(12.0),
         growth=grown,
         wood=body.panel.wood,
@@ -155,17 +171,25 @@ def _panel(discrete: Discrete, growth: Growth) -> SectionPoints:
 def _stiffeners(discrete: Discrete, wood: Wood, sets: list[PointSet], growth: Growth) -> SectionPoints:
     """All stiffeners of one wood."""
     strains = np.concatenate([each.strains for each in sets])
-    along = np.zeros((len(strains), 1, Q))
-    along[:, 0, SLOPES] = strains[:, 2][:, SLOPES]  # the shear strain holds w' along the run
+    stiffness = np.concatenate([each.stiffness for each in sets])
+    along = np.zeros((len(strains), 1, strains.shape[2]))
+    along[:, 0, SLOPES] = strains[:, STIFFENER.index("shear")][:, SLOPES]  # the shear strain holds w' along the run
+    scale = stiffness[:, 0, 0]
+    # points that lie beside each other have one section, which is softened once
+    relative = stiffness / scale[:, None, None]
+    _, first, section = np.unique(
+        np.round(relative, 9).reshape(len(scale), -1), axis=0, return_index=True, return_inverse=True
+    )
     return SectionPoints(
         part=" and ".join(each.part for each in sets),
-        laws=STIFFENER_LAWS,
+        laws=tuple(STIFFENER_LAWS[name] for name in STIFFENER),
         operators=strains,
         slopes=along,
-        scale=np.concatenate([np.einsum("prr->pr", each.stiffness) for each in sets]),
-        unit=np.eye(strains.shape[1]),
+        scale=np.repeat(scale[:, None], len(STIFFENER), axis=1),
+        slack=np.linalg.inv(relative[first]),
+        section=section.ravel(),
         layer_mm=np.zeros(len(strains)),
-        growth=lambda moisture: np.array([growth(wood, moisture).L, 0.0, 0.0, 0.0]),
+        growth=lambda moisture: growth(wood, moisture).L * np.eye(len(STIFFENER))[0],
         wood=wood,
         places=tuple(Places.on(discrete.grid, each.points) for each in sets),
     )
@@ -178,7 +202,8 @@ def _rim(discrete: Discrete, rest: Floats) -> SectionPoints:
         operators=discrete.rim.strains,
         slopes=np.zeros((len(discrete.rim.points), 0, Q)),
         scale=np.einsum("prr->pr", discrete.rim.stiffness),
-        unit=np.eye(FIELDS),
+        slack=np.eye(FIELDS)[None],
+        section=np.zeros(len(discrete.rim.points), dtype=np.int64),
         layer_mm=np.zeros(len(discrete.rim.points)),
         growth=lambda _: rest,
         wood=None,
