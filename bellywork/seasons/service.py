@@ -171,26 +171,11 @@ def served(board: BoardInTime, history: History, fitting: Fitting) -> Service:
             )
             if k == measured and rest is None:
                 rest = moment.rise_mm
-            seen.append(_Seen(stop=k, strung=load, moment=moment))
+            seen.append(_seen(board, k, load, moment))
     assert rest is not None
-    lines = [fitting.strings(rest, float(gone[each.stop])).at(each.moment.rise_mm) for each in seen]
-    return _told(board, history, fitting, seen, lines)
-
-
-@dataclass(frozen=True, kw_only=True, eq=False)
-class _Seen:
-    stop: int
-    strung: bool
-    moment: Moment
-
-
-def _told(
-    board: BoardInTime, history: History, fitting: Fitting, seen: list[_Seen], lines: list[StringLine]
-) -> Service:
-    stops = [each.stop for each in seen]
+    lines = [fitting.strings(rest, float(gone[each.stop])).at(each.rise_mm) for each in seen]
     forces = [np.concatenate(pin_forces_N(line, fitting.pull_N)).sum() for line in lines]
-    area = np.repeat(board.panel.scale[:, ACROSS] / board.panel.layer_mm, 2)
-    ribs = np.array([each.moment.watched_mm.reshape(-1, 3) for each in seen])
+    stops = [each.stop for each in seen]
     return Service(
         day=history.stop_day[stops],
         moisture_percent=history.stop_moisture_percent[stops],
@@ -199,10 +184,37 @@ def _told(
         net_deg=np.array([bearing(line).net_deg for line in lines]),
         downforce_N=np.array([force if each.strung else 0.0 for each, force in zip(seen, forces)]),
         height_mm=np.array([line.top_mm - fitting.line.top_mm for line in lines]),
-        rib_rise_mm=_rib_crown_mm(board) + ribs[:, :, 1] - (ribs[:, :, 0] + ribs[:, :, 2]) / 2.0,
-        across_MPa=np.array([_exceeded(each.moment.across_MPa.ravel(), area) for each in seen]),
-        set_strain=np.array([-_exceeded(-each.moment.crushed[0].ravel(), area) for each in seen]),
-        missed_mm=float(np.nanmax([each.moment.missed_mm for each in seen])),
+        rib_rise_mm=_rib_crown_mm(board) + np.array([each.rib_rise_mm for each in seen]),
+        across_MPa=np.array([each.across_MPa for each in seen]),
+        set_strain=np.array([each.set_strain for each in seen]),
+        missed_mm=float(np.nanmax([each.missed_mm for each in seen])),
+    )
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class _Seen:
+    """What is kept of a moment: its memory of every point is too much to keep for fifty years."""
+
+    stop: int
+    strung: bool
+    rise_mm: Floats
+    rib_rise_mm: Floats
+    across_MPa: float
+    set_strain: float
+    missed_mm: float
+
+
+def _seen(board: BoardInTime, stop: int, strung: bool, moment: Moment) -> _Seen:
+    area = np.repeat(board.panel.scale[:, ACROSS] / board.panel.layer_mm, 2)
+    start, middle, end = moment.watched_mm.reshape(-1, 3).T
+    return _Seen(
+        stop=stop,
+        strung=strung,
+        rise_mm=moment.rise_mm,
+        rib_rise_mm=middle - (start + end) / 2.0,
+        across_MPa=_exceeded(moment.across_MPa.ravel(), area),
+        set_strain=-_exceeded(-moment.crushed[0].ravel(), area),
+        missed_mm=moment.missed_mm,
     )
 
 
