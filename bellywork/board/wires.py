@@ -73,6 +73,11 @@ def steel_density_kg_m3() -> float:
     return float(wire_table()["steel"]["density_kg_m3"][0])
 
 
+def steel_E_MPa() -> float:
+    """Modulus of elasticity of music wire, 206 000 N/mm² (EN 10270-1)."""
+    return float(wire_table()["steel"]["E_MPa"][0])
+
+
 def wrap_density_kg_m3(wrap: str) -> float:
     """Density of the solid metal that a string is wrapped with, in kg/m³: "copper", "iron" or "brass".
 

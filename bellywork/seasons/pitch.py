@@ -1,0 +1,58 @@
+"""What the bridge's movement alone does to pitch. No gauge of crown: see docs/theory-time.md.
+
+A string of fixed mass m sounds at f = ½ √(T/(m L)), so that its pitch goes up by half of ΔT/T less half of ΔL/L. Where
+the bridge pins hold, only the speaking length feels the bridge: it is stretched by the bridge's rise, on its slant, and
+by the bridge's movement along the string. Where the string slips freely over its pins, speaking and back length are
+one: movement along the string then changes nothing, and the rise stretches both. Real pins are between the two.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from bellywork.board.arrays import Floats
+from bellywork.board.strings import Scale, StringLine
+from bellywork.board.wires import steel_E_MPa
+
+CENTS = 1200.0 / np.log(2.0)
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class PitchChange:
+    """Cents by which each note goes up, with pins that hold and with strings that slip freely over them."""
+
+    held_cents: Floats
+    slipping_cents: Floats
+
+
+def pitch_change(
+    scale: Scale, tension_N: Floats, *, before: StringLine, after: StringLine, along_mm: Floats
+) -> PitchChange:
+    """What the bridge's way from one line to another does to the pitch of each note, untouched by the tuner.
+
+    tension_N   of one string, before
+    along_mm    how far the bridge top moved along each string, away from the speaking length's front end, mm
+    """
+    wire = steel_E_MPa() * np.pi / 4.0 * scale.wire_mm**2
+    speaking, over, back = (_runs(after)[k] - _runs(before)[k] for k in range(3))
+    lengths = _runs(before)
+    return PitchChange(
+        held_cents=_cents(wire, tension_N, speaking + along_mm, lengths[0]),
+        slipping_cents=_cents(wire, tension_N, speaking + over + back, np.sum(lengths, axis=0)),
+    )
+
+
+def _runs(line: StringLine) -> tuple[Floats, Floats, Floats]:
+    """Lengths of the string's three runs on their slant, mm."""
+    return (
+        np.hypot(line.speaking_mm, line.bridge_front_mm - line.front_height_mm),
+        np.hypot(line.rows_mm, line.bridge_rear_mm - line.bridge_front_mm),
+        np.hypot(line.back_mm, line.rear_height_mm - line.bridge_rear_mm),
+    )
+
+
+def _cents(wire_N: Floats, tension_N: Floats, longer_mm: Floats, length_mm: Floats) -> Floats:
+    strain = longer_mm / length_mm
+    return np.asarray(CENTS * 0.5 * (np.log1p(wire_N * strain / tension_N) - np.log1p(strain)))
