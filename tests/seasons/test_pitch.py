@@ -8,7 +8,8 @@ from bellywork.geometry.one_string import one_string
 from bellywork.geometry.string_line import sunk
 from bellywork.seasons.pitch import pitch_change
 
-STRINGS = {  # note: speaking mm, core mm, tension N of a concert grand (INRIA RR-8181, second-hand), back mm assumed there (120, 90, 50; which is whose is read from its numbers)
+STRINGS = {  # note: speaking mm, core mm, tension N of a concert grand (INRIA RR-8181, second-hand), back mm
+    # assumed there (120, 90, 50; which is whose is read from its numbers)
     7: (1945.0, 1.48, 1781.0, 120.0, (0.8, 1.8, 0.9)),
     33: (961.0, 1.05, 774.0, 120.0, (1.9, 4.0, 2.0)),
     53: (326.0, 0.92, 684.0, 90.0, (5.3, 10.0, 5.2)),
