@@ -99,14 +99,14 @@ def outlook(
     ready = prepared(board)
     belly, plan = ready.belly, ready.board.needed_plan("An outlook")
     fitting = _fitting(ready, life, float(asked.max()))
-    middle, *varied = _cases(life)
+    middle, *varied = cases(life)
     boards = {1.0: in_time(belly, plan, middle.laws)}
 
     def followed(known: Known) -> Service:
         share = known.growth_share
         if share not in boards:
             boards[share] = in_time(belly, plan, middle.laws, growth_share=share)
-        past = _history(belly, life, known, asked, longest_days)
+        past = lived(belly, life, known, asked, longest_days)
         return served(boards[share].under(known.laws), past, fitting)
 
     service = followed(middle)
@@ -159,7 +159,7 @@ def days_in(text: str) -> float:
     return float(match[1]) * UNITS_DAYS[match[2]]
 
 
-def _cases(life: Life) -> list[Known]:
+def cases(life: Life) -> list[Known]:
     """The middle, then each thing not known at both ends of its prior."""
     laws, prior = spruce_laws(), spruce_prior()
     lag, *lags = lag_days(life.finish)
@@ -173,7 +173,8 @@ def _cases(life: Life) -> list[Known]:
     ]
 
 
-def _history(belly: Belly, life: Life, known: Known, asked: Floats, longest_days: float) -> History:
+def lived(belly: Belly, life: Life, known: Known, asked: Floats, longest_days: float = LONGEST_DAYS) -> History:
+    """The history of a board from its gluing in to the last of the days asked for, which count from its stringing."""
     return history(
         life.air,
         Sorption(lag_days=known.lag_days, single=known.single, temperature_C=life.temperature_C),

@@ -46,11 +46,11 @@ def test_band_ends_where_the_one_thing_not_known_ends(grand: Instrument, monkeyp
     """Invariant: with one thing not known the band reaches from the middle to the answer for its other end, as far as
     the basis of each run holds (0.01 mm, which is up to 0.02° and 20 N of 5 000).
     """
-    usual, *varied = outlooks._cases(LIFE)
+    usual, *varied = outlooks.cases(LIFE)
     other = next(case for case in varied if case.growth_share == 1.2)
     told = {}
     for name, cases in (("both", [usual, other]), ("usual", [usual]), ("other", [other])):
-        monkeypatch.setattr(outlooks, "_cases", lambda _, cases=cases: cases)
+        monkeypatch.setattr(outlooks, "cases", lambda _, cases=cases: cases)
         told[name] = asked(grand)
     for name, near in (("net_deg", 0.02), ("downforce_N", 20.0)):
         ends = [told[each].middle[name] for each in ("usual", "other")]
@@ -60,7 +60,7 @@ def test_band_ends_where_the_one_thing_not_known_ends(grand: Instrument, monkeyp
 
 
 def test_everything_not_known_is_varied_both_ways() -> None:
-    usual, *varied = outlooks._cases(LIFE)
+    usual, *varied = outlooks.cases(LIFE)
     assert len(varied) == 12
     assert sorted({case.lag_days for case in varied}) == [4.0, 10.0, 20.0]
     assert sorted({case.growth_share for case in varied}) == [0.8, 1.0, 1.2]
@@ -70,8 +70,8 @@ def test_everything_not_known_is_varied_both_ways() -> None:
 
 def test_strung_as_measured_keeps_the_heights_measured(grand: Instrument, monkeypatch: pytest.MonkeyPatch) -> None:
     """Invariant: on the day of the measurement the strung heights are those measured."""
-    usual = outlooks._cases(LIFE)[:1]
-    monkeypatch.setattr(outlooks, "_cases", lambda _: usual)
+    usual = outlooks.cases(LIFE)[:1]
+    monkeypatch.setattr(outlooks, "cases", lambda _: usual)
     line = grand.board.needed_strings("test")
     told = asked(prepared(replace(grand.board, measured_in=State.STRUNG)), days=(20.0,))
     assert told.middle["height_mm"][0] == pytest.approx(0.0, abs=1e-9)

@@ -1,0 +1,111 @@
+"""Planing for a later day: the targets stand then, after the board has settled, not on the day of stringing."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from bellywork.balance.planing import PlaneTable, plane
+from bellywork.balance.sink import PredictedSink, SinkSource, predicted_sink
+from bellywork.board.arrays import Floats
+from bellywork.board.board import Board
+from bellywork.board.state import State
+from bellywork.board.strings import StringLine
+from bellywork.errors import SolveError
+from bellywork.geometry.string_line import pin_forces_N, sunk
+from bellywork.instrument import Instrument, prepared
+from bellywork.mechanics.response import Anchor, Response
+from bellywork.seasons.outlook import Life, cases, lived
+from bellywork.seasons.service import Fitting, Service, grown_per_percent_mm, in_time, served
+
+ROUNDS = 8
+CLOSE_MM = 0.005  # half of the hundredth that a schedule prints
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class PlanedAfter:
+    """A schedule for a later day, and the way of the board that was planed by it.
+
+    table     the schedule; its strung states are those of that day
+    service   the board with its bridge planed by the exact depths, none where wood is short
+    day       since the stringing
+    """
+
+    table: PlaneTable
+    service: Service
+    day: float
+
+
+def plane_after(board: Board | Instrument, *, life: Life, day: float, working: State | None = None) -> PlanedAfter:
+    """The planing schedule whose targets are met so many days after the stringing.
+
+    The board is followed with its bridge planed as far as is known, the schedule is made for the sink that it then has,
+    and so on until the depths stay. Heights of the strung board are first led back to the bare one, as in `plane`.
+
+    Raises as `plane` and `outlook` do, SolveError where the depths do not settle.
+    """
+    ready = prepared(board)
+    here = predicted_sink(ready)
+    bare = here.bare(ready.board.needed_strings("Planing"), ready.board.measured_in)
+    worked = replace(ready, board=replace(ready.board, strings=bare, measured_in=State.BARE), _kept={})
+    known, plan = cases(life)[0], ready.board.needed_plan("Planing")
+    in_years = in_time(ready.belly, plan, known.laws)
+    history = lived(ready.belly, life, known, np.array([day]))
+    # creep softens the board; only how fast the rounds settle hangs on this
+    softer = 1.0 + float(known.laws.along.creep.crept(day))
+    depth = np.zeros((2, len(bare.note)))
+    for _ in range(ROUNDS):
+        fitting = Fitting(
+            line=sunk(bare, *depth),
+            pull_N=ready.pull_N,
+            measured_day=life.before_days,
+            strung_day=life.before_days,
+            grown_per_percent_mm=grown_per_percent_mm(ready.belly.board.discrete, bare, plan),
+        )
+        service = served(in_years, history, fitting)
+        then = _then(here, fitting.line, service.line[service.at(life.before_days + day)], softer)
+        said = f"Targets are met {day:g} days after the stringing, in {life.air.name}; on the day itself there is more."
+        sink = SinkThen(here=here, then=then, assumptions=(*here.assumptions, said))
+        table = plane(worked, sink=sink, working=working)
+        wanted = np.maximum([table.plane_front_mm, table.plane_rear_mm], 0.0)
+        if np.abs(wanted - depth).max() <= CLOSE_MM:
+            return PlanedAfter(table=table, service=service, day=day)
+        depth = wanted
+    raise SolveError(f"The depths did not settle in {ROUNDS} rounds of planing and following the board.")
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class SinkThen:
+    """A board that is worked today, `here`, and whose strung state is that of a later day, `then`."""
+
+    here: PredictedSink
+    then: PredictedSink
+    assumptions: tuple[str, ...]
+    source: SinkSource = SinkSource.PREDICTED
+
+    def bare(self, line: StringLine, state: State) -> StringLine:
+        """The bare heights today of a line whose heights are those of `state`: strung then, else today."""
+        return (self.then if state is State.STRUNG else self.here).bare(line, state)
+
+    def moved(self, bare: StringLine, state: State) -> StringLine:
+        """The heights that a line that is bare today takes in `state`: strung then, else today."""
+        return (self.then if state is State.STRUNG else self.here).moved(bare, state)
+
+
+def _then(here: PredictedSink, bare: StringLine, strung: StringLine, softer: float) -> PredictedSink:
+    """The sink from bare today to strung then, exact at the forces then."""
+    n = len(bare.note)
+    influence = softer * here.response.small_mm_N[: 2 * n]
+    anchor = Anchor(
+        force_N=np.concatenate(pin_forces_N(strung, here.pull_N)),
+        sink_mm=_fallen(bare, strung),
+        tangent_mm_N=influence,
+    )
+    return replace(here, response=Response(small_mm_N=influence, anchor=anchor))
+
+
+def _fallen(bare: StringLine, strung: StringLine) -> Floats:
+    """How far the bridge top stands lower at the front and then the rear pins, mm."""
+    front = bare.bridge_front_mm - strung.bridge_front_mm
+    return np.concatenate([front, bare.bridge_rear_mm - strung.bridge_rear_mm])
