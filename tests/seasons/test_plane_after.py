@@ -28,15 +28,18 @@ def after(grand: Instrument) -> PlanedAfter:
     return plane_after(grand, life=LIFE, day=365.25)
 
 
-def test_targets_stand_on_that_day(grand: Instrument, after: PlanedAfter) -> None:
-    """Invariant: the planed board, followed through its year, has its target then wherever wood was enough; 0.03° is
-    the half hundredth of a mm to which the depths settle, at the shortest back lengths.
+def test_the_schedule_tells_what_the_followed_board_has_on_that_day(grand: Instrument, after: PlanedAfter) -> None:
+    """Invariant: the planed board, followed through its year, has then what the schedule says at every note; 0.03° is
+    the half hundredth of a mm to which the depths settle, at the shortest back lengths. Where wood is short somewhere
+    the others have more than their target, as in any schedule.
     """
     line = after.service.line[after.service.at(LIFE.before_days + 365.25)]
+    assert bearing(line).net_deg == pytest.approx(after.table.planed.net_deg, abs=0.03)
     want = wanted(line, grand.board.targets, grand.pull_N)
     enough = ~after.table.short
     assert enough.sum() > 50
-    assert bearing(line).net_deg[enough] == pytest.approx(want.net_deg[enough], abs=0.03)
+    assert np.all(bearing(line).net_deg[enough] > want.net_deg[enough] - 0.03)
+    assert np.median(bearing(line).net_deg[enough] - want.net_deg[enough]) < 0.1
 
 
 def test_more_wood_is_left_for_later(grand: Instrument, after: PlanedAfter) -> None:
