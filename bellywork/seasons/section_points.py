@@ -10,45 +10,56 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Protocol
 
 import numpy as np
 
 from bellywork.board.arrays import Floats, Ints
 from bellywork.board.wood import Wood
-from bellywork.mechanics.discrete import PANEL, RIM, Discrete
-from bellywork.mechanics.energy import FIELDS, SLOPES, STIFFENER, Q, panel_strains
-from bellywork.mechanics.grid import Grid
+from bellywork.mechanics.discrete import PANEL, Discrete
+from bellywork.mechanics.energy import SLOPES, STIFFENER, Q, panel_strains
+from bellywork.mechanics.large import FreeStrains
 from bellywork.mechanics.moisture import FreeStrain
 from bellywork.mechanics.panel import SHEAR_FACTOR, cell_functions, gauss_places, plane_stiffness
 from bellywork.mechanics.points import PointSet
+from bellywork.mechanics.space import Functions
 
 PANEL_LAWS = ("along", "across", "shear", "along", "across", "shear", "shear", "rolling")
-STIFFENER_LAWS = {"stretch": "along", "curvature": "along", "shear": "shear", "twist": "shear"}
+STIFFENER_LAWS = {
+    "stretch": "along",
+    "curvature": "along",
+    "shear": "shear",
+    "slip": "shear",
+    "twist": "shear",
+    "bend across": "across",
+}
+NEARLY_NONE = 1e-9  # in place of a stiffness that is not there, so that the section has a compliance
 ACROSS, ACROSS_BENT = 1, 4  # places of the panel's stretch and curvature across the grain
 
 
+class Source(Protocol):
+    """Points of the board that know its functions, as `PointSet` does."""
+
+    def values(self, fields: Floats) -> Floats:
+        """The values q (points, 15 or 17) of a movement (5, nodes)."""
+
+    def gathered(self, forces: Floats, nodes: int) -> Floats:
+        """Nodal forces (5, nodes) of forces on q."""
+
+
 @dataclass(frozen=True, kw_only=True, eq=False)
-class Places:
-    """Points on the grid: their nodes (points, 16) and functions (points, 3, 16)."""
+class WholeCellPoints:
+    """The Gauss points of whole cells as a source."""
 
-    nodes: Ints
-    functions: Floats
-
-    @classmethod
-    def on(cls, grid: Grid, points: Floats) -> Places:
-        """Points (points, 2) of the grid's frame."""
-        cells, functions = grid.evaluated(points)
-        return cls(nodes=grid.nodes(cells), functions=functions)
+    at: Functions
 
     def values(self, fields: Floats) -> Floats:
         """The fifteen values (points, 15) of a movement (5, nodes)."""
-        out = np.einsum("fpn,pdn->pfd", fields[:, self.nodes], self.functions, optimize=True)
-        return np.asarray(out.reshape(len(self.nodes), Q))
+        return self.at.interpolated(fields)
 
     def gathered(self, forces: Floats, nodes: int) -> Floats:
         """Nodal forces (5, nodes) of forces (points, 15) on the values."""
-        nodal = np.einsum("pfd,pdn->fpn", forces.reshape(-1, FIELDS, 3), self.functions, optimize=True)
-        return np.array([np.bincount(self.nodes.ravel(), each.ravel(), minlength=nodes) for each in nodal])
+        return self.at.gathered(forces, nodes)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -57,15 +68,15 @@ class SectionPoints:
 
     part        the panel, the stiffeners of one wood, or the rim
     laws        name of the law of each strain; none for the rim's springs
-    operators   (points, strains, 15), from the fifteen values to the strains
-    slopes      (points, 1 or 2, 15): slope of the sink along each of the axes along which the part is stretched by it
+    operators   (points, strains, 15 or 17), from the values q to the strains
+    slopes      (points, 1 or 2, 15 or 17): slope of the sink along the axes along which it stretches the part
     scale       (points, strains)
     slack       compliance for a unit of scale, (sections, strains, strains); it couples only strains of one scale
     section     which of these each point has, (points,)
     layer_mm    height of the two layers over the middle, (points,); 0 where nothing can be crushed
     growth      the strains that moisture brings, (strains,) or (points, strains), from a moisture in %
     wood        the part's wood; None: a spring
-    places      where the points are, in the order of the arrays above
+    sources     where the points come from, in the order of the arrays above, and how many points from each
     """
 
     part: str
@@ -78,7 +89,8 @@ class SectionPoints:
     layer_mm: Floats
     growth: Callable[[float], Floats]
     wood: Wood | None
-    places: tuple[Places, ...]
+    sources: tuple[Source, ...]
+    counts: tuple[int, ...]
 
     @cached_property
     def creeping(self) -> Floats:
@@ -99,41 +111,41 @@ class SectionPoints:
         return np.asarray(np.matmul(stiffness[self.section], strain[:, :, None])[:, :, 0])
 
     def values(self, fields: Floats) -> Floats:
-        """The fifteen values (points, 15) of a movement (5, nodes)."""
-        return np.concatenate([each.values(fields) for each in self.places])
+        """The values q (points, 15 or 17) of a movement (5, nodes)."""
+        return np.concatenate([each.values(fields) for each in self.sources])
 
     def gathered(self, forces: Floats, nodes: int) -> Floats:
-        """Nodal forces (5, nodes) of forces (points, 15) on the values."""
-        parted = np.split(forces, np.cumsum([len(each.nodes) for each in self.places])[:-1])
-        return np.asarray(np.sum([each.gathered(part, nodes) for each, part in zip(self.places, parted)], axis=0))
+        """Nodal forces (5, nodes) of forces (points, 15 or 17) on q."""
+        parted = np.split(forces, np.cumsum(self.counts)[:-1])
+        return np.asarray(np.sum([each.gathered(part, nodes) for each, part in zip(self.sources, parted)], axis=0))
 
 
 Growth = Callable[[Wood, float], FreeStrain]
 
 
-def section_points(discrete: Discrete, growth: Growth, rim_rest: Floats) -> tuple[SectionPoints, ...]:
+def section_points(discrete: Discrete, growth: Growth, rim_rest: FreeStrains) -> tuple[SectionPoints, ...]:
     """All points of a discretised board, the panel first. `growth` gives the free strain of a wood at a moisture in %.
 
-    rim_rest   the movements at which the rim's springs rest, (points, 5)
+    rim_rest   the movements at which the rim's springs rest, as free strains
     """
     woods = {each.name: each.glue_wood for each in discrete.stations}
     by_wood: dict[Wood, list[PointSet]] = {}
     for each in discrete.strips:
         by_wood.setdefault(woods[each.part], []).append(each)
-    stiffeners = (_stiffeners(discrete, wood, sets, growth) for wood, sets in by_wood.items())
-    return (_panel(discrete, growth), *stiffeners, _rim(discrete, rim_rest))
+    stiffeners = (_stiffeners(wood, sets, growth) for wood, sets in by_wood.items())
+    springs = (_springs(each, rim_rest[each.part]) for each in (discrete.rim, discrete.held_ends))
+    return (_panel(discrete, growth), *stiffeners, *springs)
 
 
 def _panel(discrete: Discrete, growth: Growth) -> SectionPoints:
     """Whole and cut cells, strains turned into the grain: stretch and curvature L, R, LR, then shears L, R."""
     whole, grid, body = discrete.whole, discrete.grid, discrete.body
-    corner = np.stack(np.divmod(whole.cells, grid.y.cells), axis=-1) * [grid.x.step, grid.y.step]
-    gauss = (corner[:, None] + [grid.x.start, grid.y.start] + gauss_places(grid)).reshape(-1, 2)
+    gauss = (grid.corners(whole.cells)[0][:, None] + gauss_places(grid)).reshape(-1, 2)
     _, weights = cell_functions(grid)
-    points = np.vstack([gauss, discrete.cut.points])
-    weight = np.concatenate([np.tile(weights, len(whole.cells)), discrete.cut_weights])
-    thickness = np.concatenate([whole.thickness.ravel(), discrete.thickness(discrete.cut.points)])
-    angle = np.radians(body.panel.grain_deg) - np.arctan2(discrete.frame.axes[0, 1], discrete.frame.axes[0, 0])
+    points = np.vstack([gauss, *(each.points for each in discrete.cut)])
+    weight = np.concatenate([np.tile(weights, len(whole.cells)), *discrete.cut_weights])
+    thickness = np.concatenate([whole.thickness.ravel(), *(discrete.thickness(each.points) for each in discrete.cut)])
+    angle = discrete.frame.angle(body.panel.grain_deg)
     c, s = np.cos(angle), np.sin(angle)
     turn = np.array([[c, s], [-s, c]])
     strain = np.array([[c * c, s * s, c * s], [s * s, c * c, -c * s], [-2 * c * s, 2 * c * s, c * c - s * s]])
@@ -164,11 +176,12 @@ def _panel(discrete: Discrete, growth: Growth) -> SectionPoints:
         layer_mm=thickness / np.sqrt(12.0),
         growth=grown,
         wood=body.panel.wood,
-        places=(Places.on(grid, points),),
+        sources=(WholeCellPoints(at=discrete.space.evaluated(gauss)), *discrete.cut),
+        counts=(len(gauss), *(len(each.points) for each in discrete.cut)),
     )
 
 
-def _stiffeners(discrete: Discrete, wood: Wood, sets: list[PointSet], growth: Growth) -> SectionPoints:
+def _stiffeners(wood: Wood, sets: list[PointSet], growth: Growth) -> SectionPoints:
     """All stiffeners of one wood."""
     strains = np.concatenate([each.strains for each in sets])
     stiffness = np.concatenate([each.stiffness for each in sets])
@@ -177,6 +190,7 @@ def _stiffeners(discrete: Discrete, wood: Wood, sets: list[PointSet], growth: Gr
     scale = stiffness[:, 0, 0]
     # points that lie beside each other have one section, which is softened once
     relative = stiffness / scale[:, None, None]
+    relative += NEARLY_NONE * np.eye(len(STIFFENER)) * (relative == 0.0)
     _, first, section = np.unique(
         np.round(relative, 9).reshape(len(scale), -1), axis=0, return_index=True, return_inverse=True
     )
@@ -191,23 +205,27 @@ def _stiffeners(discrete: Discrete, wood: Wood, sets: list[PointSet], growth: Gr
         layer_mm=np.zeros(len(strains)),
         growth=lambda moisture: growth(wood, moisture).L * np.eye(len(STIFFENER))[0],
         wood=wood,
-        places=tuple(Places.on(discrete.grid, each.points) for each in sets),
+        sources=tuple(sets),
+        counts=tuple(len(each.points) for each in sets),
     )
 
 
-def _rim(discrete: Discrete, rest: Floats) -> SectionPoints:
+def _springs(each: PointSet, rest: Floats) -> SectionPoints:
+    """The rim's springs, which neither creep nor grow."""
+    n, r = each.strains.shape[:2]
     return SectionPoints(
-        part=RIM,
+        part=each.part,
         laws=(),
-        operators=discrete.rim.strains,
-        slopes=np.zeros((len(discrete.rim.points), 0, Q)),
-        scale=np.einsum("prr->pr", discrete.rim.stiffness),
-        slack=np.eye(FIELDS)[None],
-        section=np.zeros(len(discrete.rim.points), dtype=np.int64),
-        layer_mm=np.zeros(len(discrete.rim.points)),
+        operators=each.strains,
+        slopes=np.zeros((n, 0, each.strains.shape[2])),
+        scale=np.einsum("prr->pr", each.stiffness),
+        slack=np.eye(r)[None],
+        section=np.zeros(n, dtype=np.int64),
+        layer_mm=np.zeros(n),
         growth=lambda _: rest,
         wood=None,
-        places=(Places.on(discrete.grid, discrete.rim.points),),
+        sources=(each,),
+        counts=(n,),
     )
 
 
