@@ -100,12 +100,12 @@ def outlook(
     belly, plan = ready.belly, ready.board.needed_plan("An outlook")
     fitting = _fitting(ready, life, float(asked.max()))
     middle, *varied = cases(life)
-    boards = {1.0: in_time(belly, plan, middle.laws)}
+    boards = {1.0: in_time(belly, plan.pins_mm, middle.laws)}
 
     def followed(known: Known) -> Service:
         share = known.growth_share
         if share not in boards:
-            boards[share] = in_time(belly, plan, middle.laws, growth_share=share)
+            boards[share] = in_time(belly, plan.pins_mm, middle.laws, growth_share=share)
         past = lived(belly, life, known, asked, longest_days)
         return served(boards[share].under(known.laws), past, fitting)
 

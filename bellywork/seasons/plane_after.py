@@ -50,7 +50,7 @@ def plane_after(board: Board | Instrument, *, life: Life, day: float, working: S
     bare = here.bare(ready.board.needed_strings("Planing"), ready.board.measured_in)
     worked = replace(ready, board=replace(ready.board, strings=bare, measured_in=State.BARE), _kept={})
     known, plan = cases(life)[0], ready.board.needed_plan("Planing")
-    in_years = in_time(ready.belly, plan, known.laws)
+    in_years = in_time(ready.belly, plan.pins_mm, known.laws)
     history = lived(ready.belly, life, known, np.array([day]))
     # creep softens the board; only how fast the rounds settle hangs on this
     softer = 1.0 + float(known.laws.along.creep.crept(day))

@@ -95,10 +95,11 @@ class Service:
 
 
 def in_time(
-    belly: Belly, plan: StringPlan, laws: Laws, *, growth_share: float = 1.0, along_in_two_lines: bool = False
+    belly: Belly, pins_mm: Floats, laws: Laws, *, growth_share: float = 1.0, along_in_two_lines: bool = False
 ) -> BoardInTime:
     """A board ready to be led through time from the moment when it was glued into its rim, pressed at its pins.
 
+    pins_mm        where strings press, (2 · notes, 2), front pins first
     growth_share   how many times as much as its table says wood grows across the grain
     """
     discrete, made = belly.board.discrete, belly.making.panel_moisture_percent
@@ -113,7 +114,7 @@ def in_time(
         section_points(discrete, growth, belly.rim_rest),
         laws,
         belly.glued_in,
-        pressed_mm=plan.pins_mm,
+        pressed_mm=pins_mm,
         watched_mm=_rib_points(discrete),
     )
 

@@ -89,9 +89,8 @@ def test_elastic_wood_moves_as_the_large_deflection_board(grand: Ready, monkeypa
     """Another path of this project: the whole board's own balance, bare at four moistures, strung at one; 0.5 %."""
     monkeypatch.setattr("bellywork.seasons.board_in_time.modulus_share", lambda *_: 1.0)
     laws, belly = elastic(), grand.belly
-    plan = grand.board.needed_plan("test")
-    pins = np.vstack([plan.front_pin_mm, plan.rear_pin_mm])
-    board = in_time(belly, plan, laws)
+    pins = grand.board.needed_plan("test").pins_mm
+    board = in_time(belly, pins, laws)
     start = board.begun(belly.making.glued_in_moisture_percent)
     for moisture in (6.2, 8.5, 10.0, 12.0):
         moment = board.stepped(start, strides=still(laws), moisture_percent=moisture, load=None)
@@ -109,7 +108,7 @@ def test_elastic_wood_moves_as_the_large_deflection_board(grand: Ready, monkeypa
 
 def test_nothing_happens_to_a_board_without_load_or_change(at_rest: Ready) -> None:
     """Invariant."""
-    board = in_time(at_rest.belly, at_rest.board.needed_plan("test"), spruce_laws())
+    board = in_time(at_rest.belly, at_rest.board.needed_plan("test").pins_mm, spruce_laws())
     past = history(
         still_air(relative_humidity_percent(7.9, 20.0)), AT_ONCE, days=1000.0, start_percent=7.9, longest_days=200.0
     )
@@ -128,7 +127,7 @@ def test_constant_load_is_the_chains_closed_form(monkeypatch: pytest.MonkeyPatch
     creep = Chain(span=np.array([0.5, 20.0, 200.0]), share=np.array([0.3, 0.5, 0.7]))
     law = Law(creep=creep, shift=spruce_laws().along.shift, swing=NONE)
     laws = Laws(**dict.fromkeys(spruce_laws().named(), law))
-    board = in_time(given.belly, given.board.needed_plan("test"), laws)
+    board = in_time(given.belly, given.board.needed_plan("test").pins_mm, laws)
     days = (STRUNG + 1.0, STRUNG + 30.0, STRUNG + 365.0)
     past = history(
         still_air(relative_humidity_percent(7.9, 20.0)),
@@ -151,7 +150,7 @@ def test_settling_under_a_load_that_stays(at_rest: Ready) -> None:
     the elastic sink in a day, +28–33 % in a month, +43–48 % in a year. The board has its panel too, which creeps more
     across the grain: 3 points beyond at each end.
     """
-    board = in_time(at_rest.belly, at_rest.board.needed_plan("test"), spruce_laws())
+    board = in_time(at_rest.belly, at_rest.board.needed_plan("test").pins_mm, spruce_laws())
     days = (STRUNG + 1.0, STRUNG + 30.0, STRUNG + 365.25)
     past = history(
         still_air(relative_humidity_percent(7.9, 20.0)),
@@ -169,7 +168,7 @@ def test_settling_under_a_load_that_stays(at_rest: Ready) -> None:
 
 
 def a_year(given: Ready, *, finer: float = 1.0, years: float = 1.0, laws: Laws | None = None) -> Service:
-    board = in_time(given.belly, given.board.needed_plan("test"), laws or spruce_laws())
+    board = in_time(given.belly, given.board.needed_plan("test").pins_mm, laws or spruce_laws())
     past = history(
         sine_air(low_percent=30.0, high_percent=65.0),
         Sorption(lag_days=10.0),
@@ -240,7 +239,7 @@ def test_compression_crown_is_held_up_by_pressure_across_the_grain(year: Service
 
 
 def test_days_that_are_no_stops(grand: Ready, year: Service) -> None:
-    board = in_time(grand.belly, grand.board.needed_plan("test"), spruce_laws())
+    board = in_time(grand.belly, grand.board.needed_plan("test").pins_mm, spruce_laws())
     past = history(still_air(42.0), AT_ONCE, days=20.0, start_percent=7.9)
     with pytest.raises(BoardError, match=r"^The history does not stop at day 3\.3; name it among its changes\.$"):
         served(board, past, grand.fitting(measured_day=3.3))
