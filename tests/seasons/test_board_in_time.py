@@ -245,3 +245,21 @@ def test_days_that_are_no_stops(grand: Ready, year: Service) -> None:
         served(board, past, grand.fitting(measured_day=3.3))
     with pytest.raises(BoardError, match=r"^The history does not stop at day 1\.23\.$"):
         year.at(1.23)
+
+
+def test_wood_that_swells_more_lifts_more(grand: Ready) -> None:
+    """Invariant: a share of the growth across the grain is about that share of the rise (the arch makes it more); wood
+    that grows more along its grain too, between rims that hold, lifts more still.
+    """
+    pins, laws = grand.board.needed_plan("test").pins_mm, elastic()
+    risen = []
+    for share in (1.0, 1.2):
+        board = in_time(grand.belly, pins, laws, growth_share=share)
+        start = board.begun(grand.belly.making.glued_in_moisture_percent)
+        damp = board.stepped(start, strides=still(laws), moisture_percent=9.0, load=None)
+        risen.append(float((damp.rise_mm - start.rise_mm).max()))
+    assert 1.15 < risen[1] / risen[0] < 1.4
+    two_lines = in_time(grand.belly, pins, laws, along_in_two_lines=True)
+    start = two_lines.begun(grand.belly.making.glued_in_moisture_percent)
+    damp = two_lines.stepped(start, strides=still(laws), moisture_percent=9.0, load=None)
+    assert float((damp.rise_mm - start.rise_mm).max()) > 1.2 * risen[0]
