@@ -222,7 +222,8 @@ class BoardInTime:
             missed = float(np.abs(self.board.sink_mm(move, self.pressed_mm)).max())
             if missed <= MISSED_MM:
                 return amplitude, answers, missed
-            self._join(move, forces)
+            if not self._joined(move, forces):
+                break
             amplitude, answers = self._balanced(steps, self._grown(amplitude), load)
         move, _ = self._missed(amplitude, answers, load)
         return amplitude, answers, float(np.abs(self.board.sink_mm(move, self.pressed_mm)).max())
@@ -237,22 +238,27 @@ class BoardInTime:
             forces = forces - part.nodal(answer, forces.shape[1])
         return self.board.corrected(self.start, forces), forces
 
-    def _join(self, move: Floats, forces: Floats) -> None:
-        """A movement joins the basis, made orthogonal to it in the energy of the elastic tangent."""
+    def _joined(self, move: Floats, forces: Floats) -> bool:
+        """A movement joins the basis, made orthogonal to it in the energy of the elastic tangent; False: it holds
+        nothing new beyond rounding.
+        """
         if self.functions == MOST_FUNCTIONS:
             raise SolveError(f"The board's movement through time needs more than {MOST_FUNCTIONS} functions.")
         for _ in range(2):
             for function, force in zip(self._functions, self._forces):
                 share = float(np.sum(move * force))
                 move, forces = move - share * function, forces - share * force
-        size = float(np.sqrt(np.sum(move * forces)))
-        move, forces = move / size, forces / size
+        energy = float(np.sum(move * forces))
+        if energy <= 0.0:
+            return False
+        move, forces = move / np.sqrt(energy), forces / np.sqrt(energy)
         for places in (self._pressed, self._watched):
             places.joined(self.board, move, self.functions)
         for part in self._parts:
             part.joined(move, self.functions)
         self._functions.append(move)
         self._forces.append(forces)
+        return True
 
 
 class _Places:
