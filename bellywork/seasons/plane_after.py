@@ -6,7 +6,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from bellywork.balance.planing import PlaneTable, plane
+from bellywork.balance.plane_table import PlaneTable
+from bellywork.balance.planing import plane
 from bellywork.balance.sink import PredictedSink, SinkSource, predicted_sink
 from bellywork.board.arrays import Floats
 from bellywork.board.board import Board
