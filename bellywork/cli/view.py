@@ -36,7 +36,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     add_board(parser)
     parser.add_argument("--state", choices=STATES, default="strung", help="what is shown (default strung)")
     parser.add_argument("--beside", metavar="STATE|BOARD", help="show another state, or another board, beside it")
-    parser.add_argument("--colour", choices=COLOURS, default="deviation", help="what to colour (default deviation)")
+    parser.add_argument("--colour", choices=COLOURS, help="what to colour (default deviation; from below crown)")
     parser.add_argument("--camera", choices=CAMERAS, default="keyboard", help="where from (default keyboard)")
     parser.add_argument("--heights", type=float, default=1.0, metavar="TIMES", help="draw heights so many times")
     parser.add_argument("--size", default="1600x1000", metavar="WxH", help="size in pixels (default 1600x1000)")
@@ -47,6 +47,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     add_units(parser)
     words = parser.parse_args(argv)
     size = _size(parser, words.size)
+    # under the ribs neither strings nor bridge tops are seen
+    words.colour = words.colour or ("crown" if words.camera == "underside" else "deviation")
     for path, ending in ((words.shot, ".png"), (words.page, ".html")):
         if path is not None and path.suffix != ending:
             parser.error(f"found the file '{path}', expected a name that ends in {ending}")
@@ -129,7 +131,7 @@ def _flat(found: BoardFile, words: argparse.Namespace) -> int:
             "--shot FILE.png draws its string line flat."
         )
     table = bearing(found.board)
-    saved(string_line(table, found.board.rules, found.board.name), words.shot)
+    saved(string_line(table, found.board.rules, found.board.name, words.units), words.shot)
     print(f"{words.shot}: the string line alone, drawn flat; the board itself is not described.")
     return EXIT_FINE
 

@@ -10,7 +10,7 @@ from bellywork.errors import OutputError
 
 
 def test_a_window_kind_that_crashes_is_told_in_one_sentence(monkeypatch):
-    monkeypatch.setenv(gl.WINDOW, "vtkNoSuchRenderWindow")
+    monkeypatch.setenv(gl.WINDOW, gl.SOFTWARE)
     monkeypatch.setattr(gl, "PROBE", "import os; os.kill(os.getpid(), 11)")
     gl._asked.cache_clear()
     gl._works.cache_clear()
@@ -36,3 +36,11 @@ def test_the_scene_needs_neither_vtk_nor_matplotlib():
     )
     done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"
+
+
+def test_a_kind_of_window_that_vtk_does_not_know_is_not_asked_for(monkeypatch):
+    monkeypatch.setenv(gl.WINDOW, "vtkNoSuchRenderWindow")
+    assert set(gl._ways()) == {"", gl.SOFTWARE}
+    assert gl.WINDOW not in gl.os.environ
+    monkeypatch.setenv(gl.WINDOW, "vtkEGLRenderWindow")
+    assert gl._ways() == ("vtkEGLRenderWindow",)

@@ -1,10 +1,12 @@
 """Plots: what is drawn is what was computed."""
 
+from dataclasses import replace
+
 import matplotlib.pyplot as plt
 import numpy as np
 import pytest
-from bellywork_viewer.figure import figure, saved
-from bellywork_viewer.plots import plots, string_line, written
+from bellywork_viewer.figure import figure, octaves, saved
+from bellywork_viewer.plots import _seen, plots, string_line, written
 from stages import board, stage
 
 from bellywork.balance.bearing_table import bearing
@@ -34,13 +36,33 @@ def test_the_downforce_plot_draws_every_note():
     np.testing.assert_array_equal([bar.get_height() for bar in bars], TABLE.downforce_N)
 
 
-def test_bridge_profiles_now_and_after_the_cut_are_as_far_apart_as_is_to_cut():
+def test_the_bridge_plot_draws_the_depth_that_is_cut():
     schedule = plane(board(), sink=SINK)
     axes = next(each for each in FIGURES["bridge"].axes if "long" in each.get_title())
     by_label = {line.get_label(): line for line in axes.get_lines()}
-    now, then = (by_label[f"front pins, {word}"] for word in ("now", "cut"))
     here = [name == "long" for name in schedule.now.line.bridge]
-    np.testing.assert_allclose(now.get_ydata() - then.get_ydata(), schedule.faired_front_mm[here], atol=1e-9)
+    for row, depth in (("front pins", schedule.faired_front_mm), ("rear pins", schedule.faired_rear_mm)):
+        np.testing.assert_array_equal(by_label[row].get_xdata(), schedule.now.line.note[here])
+        np.testing.assert_allclose(by_label[row].get_ydata(), depth[here], atol=1e-12)
+    # the depths fill the plot: nothing else sets its scale
+    low, high = axes.get_ylim()
+    every = np.concatenate([schedule.faired_front_mm, schedule.faired_rear_mm, [0.0]])
+    assert high - low < 1.3 * np.ptp(every)
+    assert (axes.get_xlabel(), axes.get_ylabel()) == ("note", "mm to cut")
+
+
+def test_where_wood_is_short_the_bridge_plot_says_how_much():
+    low = board()
+    tops = replace(low.strings, bridge_front_mm=low.strings.bridge_front_mm - 3.0)
+    schedule = plane(replace(low, strings=tops), sink=SINK)
+    assert schedule.short.any()
+    axes = plots(TABLE, schedule, low.rules, "b")["bridge"].axes
+    marked = [line for each in axes for line in each.get_lines() if line.get_label() == "wood is short"]
+    notes, depths = (np.concatenate([getattr(line, f"get_{k}data")() for line in marked]) for k in "xy")
+    least = np.minimum(schedule.plane_front_mm, schedule.plane_rear_mm)[schedule.short]
+    np.testing.assert_array_equal(np.sort(notes), np.sort(schedule.now.line.note[schedule.short]))
+    np.testing.assert_allclose(np.sort(depths), np.sort(least))
+    assert axes[0].get_ylim()[0] < least.min() < 0.0
 
 
 def test_plots_speak_the_users_units():
@@ -49,9 +71,23 @@ def test_plots_speak_the_users_units():
     bars = [bar.get_height() for bar in inch["downforce"].axes[0].patches]
     np.testing.assert_allclose(bars, TABLE.downforce_N / 4.4482216152605)
     assert inch["downforce"].axes[0].get_ylabel() == "downforce, lb"
-    metric, tops = (figures["bridge"].axes[0].get_lines()[0].get_ydata() for figures in (FIGURES, inch))
-    np.testing.assert_allclose(tops, np.array(metric) / 25.4)
-    assert inch["bridge"].axes[0].get_ylabel().startswith("in over the line")
+    metric, depths = (
+        next(line for line in figures["bridge"].axes[0].get_lines() if line.get_label() == "front pins").get_ydata()
+        for figures in (FIGURES, inch)
+    )
+    np.testing.assert_allclose(depths, np.array(metric) / 25.4)
+    assert inch["bridge"].axes[0].get_ylabel() == "in to cut"
+    flat = string_line(bearing(board("string_line_inches")), board().rules, "b", Units(length="in", force="lb"))
+    assert flat.axes[1].get_xlabel().startswith("in along the string")
+
+
+def test_one_note_alone_is_a_point_with_a_name():
+    drawing = figure(2, 2)
+    axes = drawing.subplots()
+    octaves(axes, [41])
+    assert [text.get_text() for text in axes.get_xticklabels()] == ["C♯4"]
+    assert _seen([41])["marker"] == "o"
+    assert not _seen([41, 42])
 
 
 def test_plots_are_written_into_a_new_folder_and_may_be_replaced(tmp_path):

@@ -6,8 +6,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from bellywork_viewer.coloured import COLOURS
-from bellywork_viewer.scene import STRING_RADIUS_MM, Stage, worst_notes
+from bellywork_viewer.palette import NEUTRAL, RIB, SPRUCE
+from bellywork_viewer.relief import contour_step_mm, contours, rib_colours
+from bellywork_viewer.scene import STRING_RADIUS_MM, Stage
 from bellywork_viewer.situation import Desk, Setting, Shown
+from bellywork_viewer.words import worst_notes
 from stages import SAMPLES, board, stage
 
 from bellywork.balance.bearing_table import bearing
@@ -140,7 +143,16 @@ def test_short_wood_and_lifted_strings_have_shapes_of_their_own():
     assert situation.lifted.any()
     for kind, at, corners in (("short", situation.short, 4), ("lifted", situation.lifted, 6)):
         assert len(scene.surfaces[f"mark {kind}"].vertices_mm) == corners * at.sum()
-    assert scene.marked[:2] == ("cone: wood is short", "diamond: no bearing, the strings lift")
+    short, lifted = int(situation.short.sum()), int(situation.lifted.sum())
+    assert scene.marked[:2] == (
+        f"cone: wood is short, {short} notes", f"diamond: no bearing, the strings lift, {lifted} notes",
+    )  # fmt: skip
+    # where a note has both, one stands clear over the other
+    tops = [scene.surfaces[f"mark {kind}"].vertices_mm for kind in ("short", "lifted")]
+    both = np.flatnonzero(situation.short & situation.lifted)[0]
+    cone = tops[0].reshape(-1, 4, 3)[np.flatnonzero(situation.short).tolist().index(both)]
+    diamond = tops[1].reshape(-1, 6, 3)[np.flatnonzero(situation.lifted).tolist().index(both)]
+    assert diamond[:, 2].min() > cone[:, 2].max()
     assert not stage().scene(PLANED).marked
 
 
@@ -154,22 +166,96 @@ def test_raising_the_plate_raises_its_terminations_and_struts_and_sinks_the_bear
     assert struts[1] > struts[0] + 0.5
 
 
-def test_a_target_for_all_notes_moves_the_deviation_only():
-    before, after = stage().desk.situation(STRUNG), stage().desk.situation(replace(STRUNG, net_deg=1.2))
+def test_a_shift_of_the_targets_moves_each_of_them_and_the_depths_with_it():
+    before, after = stage().desk.situation(STRUNG), stage().desk.situation(replace(STRUNG, target_shift_deg=0.2))
     np.testing.assert_array_equal(after.net_deg, before.net_deg)
-    np.testing.assert_allclose(after.deviation_deg, after.net_deg - 1.2)
+    np.testing.assert_allclose(after.target_deg, before.target_deg + 0.2)
+    assert np.ptp(before.target_deg) > 0.3  # sections keep what sets them apart
+    assert (after.plane_mm < before.plane_mm).all()  # more bearing wanted: less to plane
+    planed = stage().desk.situation(replace(PLANED, target_shift_deg=-0.2))
+    np.testing.assert_allclose(planed.net_deg, before.target_deg - 0.2, atol=1e-6)
+
+
+def test_wood_is_marked_short_only_where_it_is_worth_more_than_the_tolerance():
+    marked = 0
+    for up in np.linspace(0.5, 3.0, 6):
+        situation = stage().desk.situation(Setting(plate_up_mm=up))
+        lacking = -np.minimum(situation.plane_front_mm, situation.plane_rear_mm)
+        assert not situation.short[lacking < 0.02].any()  # mm: no note here loses 5 degrees for a millimetre
+        assert situation.short[lacking > 0.5].all()  # mm: none loses less than 0.2 degrees
+        marked += situation.short.sum()
+    assert marked > 20
+
+
+def test_a_sections_sum_carries_the_sections_name():
+    situation, scene = stage().desk.situation(STRUNG), stage().scene(STRUNG, colour="force")
+    sums = {name: situation.force_N[here].sum() for name, here in situation.line.sections.items()}
+    labels = [label.text for label in scene.labels if label.kind == "worst"]
+    assert labels == [f"{name}  {total:.1f} N" for name, total in sums.items()]
+
+
+def test_the_picked_string_stands_between_two_dark_lines_and_has_its_name():
+    situation = stage().desk.situation(STRUNG)
+    scene, path = stage().drawn(situation, picked=39), stage().string_paths_mm(situation)[39]
+    sides = [scene.surfaces[f"picked {k}"].vertices_mm for k in (0, 1)]
+    way = (path[3] - path[0])[:2]
+    cross = [way[0] * (side[:, 1] - path[0, 1]) - way[1] * (side[:, 0] - path[0, 0]) for side in sides]
+    away = [each / np.hypot(*way) for each in cross]
+    aside = path[1] - path[0]
+    kinked = abs(way[0] * aside[1] - way[1] * aside[0]) / np.hypot(*way)  # how far pins stand off the straight line
+    assert away[0].max() < kinked
+    assert away[1].min() > -kinked
+    assert min(-away[0].mean(), away[1].mean()) > STRING_RADIUS_MM
+    words = [label.text for label in scene.labels if label.kind == "picked"]
+    assert words == [f"C4  {situation.deviation_deg[39]:+.2f}°"]
+    assert not [label for label in stage().drawn(situation).labels if label.kind == "picked"]
+
+
+def test_contour_lines_lie_at_whole_steps_of_height_on_both_faces():
+    panel = stage().solids.panel
+    n = len(panel.plan.points_mm)
+    heights = panel.plan.points_mm @ [0.004, -0.002] + 1.3  # a tilted plane: its contours are straight lines
+    lines = contours(panel, panel.vertices_mm, heights)
+    step = contour_step_mm(heights)
+    quads = lines.vertices_mm.reshape(-1, 4, 3)
+    middle = (quads[:, :2, :2] + quads[:, 3:1:-1, :2]) / 2.0  # the two ends of each piece
+    at = middle @ [0.004, -0.002] + 1.3
+    np.testing.assert_allclose(at / step, np.round(at / step), atol=1e-9)
+    assert 4 <= len(np.unique(np.round(at / step))) <= 10
+    below, above = np.split(lines.vertices_mm[:, 2], 2)
+    assert below.max() < panel.vertices_mm[n:, 2].max()
+    assert (above > below).all()
+    assert contours(panel, panel.vertices_mm, np.zeros(n)) is None
+
+
+def test_a_rib_is_palest_where_it_is_feathered():
+    rib = stage().solids.ribs[7]
+    n = len(rib.plan.points_mm)
+    height = rib.vertices_mm[n:, 2] - rib.vertices_mm[:n, 2]
+    shown = rib_colours(rib)[:n].astype(int)
+    assert height.min() < 0.5 * height.max()
+    assert shown[np.argmax(height)].tolist() == list(RIB)
+    order = np.argsort(height)
+    assert (np.diff(shown[order].sum(axis=1)) <= 0).all()
+    assert (shown[order[0]] - RIB).sum() > 0.4 * (np.array(SPRUCE) - RIB).sum()
+
+
+def test_neutral_strings_stand_out_from_the_panel():
+    """Contrast as WCAG 2.1 defines it: (L1 + 0.05) / (L2 + 0.05) of relative luminances."""
+
+    def luminance(rgb):
+        share = np.array(rgb) / 255.0
+        linear = np.where(share <= 0.04045, share / 12.92, ((share + 0.055) / 1.055) ** 2.4)
+        return float(linear @ [0.2126, 0.7152, 0.0722])
+
+    assert luminance([255, 255, 255]) == pytest.approx(1.0)
+    assert (luminance(SPRUCE) + 0.05) / (luminance(NEUTRAL) + 0.05) >= 1.9
 
 
 def test_damp_lifts_the_panel_and_raises_the_bearing():
     here, damp = stage().desk.situation(STRUNG), stage().desk.situation(replace(STRUNG, rh_percent=55.0))
     assert damp.panel_rise_mm.max() > 0.5
     assert damp.net_deg.mean() > here.net_deg.mean()
-
-
-def test_the_nearest_note_is_found_in_plan():
-    for k in (0, 30, 87):
-        middle = (stage().plan.front_mm[k] + 3.0 * stage().plan.front_pin_mm[k]) / 4.0
-        assert stage().nearest_note([*middle, 500.0]) == k
 
 
 def test_one_note_is_told_in_words():

@@ -7,7 +7,7 @@ from bellywork_viewer import palette as colours
 from bellywork_viewer.cameras import PRESETS, Camera
 from bellywork_viewer.draw import Drawn
 from bellywork_viewer.scene import STRING_RADIUS_MM
-from bellywork_viewer.shot import Pane, picture, png, written
+from bellywork_viewer.shot import Pane, checked, picture, png, written
 from bellywork_viewer.situation import Setting, Shown
 from stages import stage
 
@@ -100,3 +100,14 @@ def test_an_unknown_camera_is_named():
         OutputError, match=r"^Found the camera 'attic', expected one of top, keyboard, bridge, underside\.$"
     ):
         picture([NOW], preset="attic")
+
+
+def test_a_picture_of_one_colour_is_refused():
+    image = np.full((50, 80, 3), 7, np.uint8)
+    with pytest.raises(
+        OutputError,
+        match=r"^Found a picture of 80x50 in one single colour, expected a board; give a smaller --size\.$",
+    ):
+        checked(image)
+    image[20, 30] += 1
+    assert checked(image) is image

@@ -22,6 +22,7 @@ class Coloured:
     name        of the registered quantity
     low, high   words for the two ends of the colours
     on_panel    True where the panel is coloured, else strings and bridge tops, note by note
+    by_section  True where the number is the section's, not the note's
     neutral     half width of the neutral middle from the board's rules; None: a ramp without a middle
     of          values from a situation, in bellywork's own unit: one per note, or one per panel point
     """
@@ -32,6 +33,7 @@ class Coloured:
     on_panel: bool
     neutral: Callable[[PlaningRules], float] | None
     of: Callable[[Situation], Floats]
+    by_section: bool = False
 
     @property
     def quantity(self) -> Quantity:
@@ -85,6 +87,7 @@ COLOURS: Mapping[str, Coloured] = {
         on_panel=False,
         neutral=None,
         of=_section_force,
+        by_section=True,
     ),
     "sink": Coloured(
         name="panel_sink_mm",

@@ -6,9 +6,12 @@ from typing import Any
 
 import numpy as np
 
+from bellywork.board.arrays import Floats
 from bellywork_viewer import palette as colours
-from bellywork_viewer.cameras import ANGLE_DEG, Camera, camera
-from bellywork_viewer.scene import Label, Scene, Stage
+from bellywork_viewer.cameras import ANGLE_DEG, LEFT, Camera, camera
+from bellywork_viewer.picking import projected_px
+from bellywork_viewer.scene import Scene, Stage
+from bellywork_viewer.surfaces import Label
 
 STEPS = 255  # of a scale bar's colours; odd, so that the middle of a symmetric one is neutral
 
@@ -69,9 +72,22 @@ class Drawn:
             seen.view_angle = ANGLE_DEG
         self.plotter.reset_camera_clipping_range()
 
-    def look_from(self, preset: str, stage: Stage, scene: Scene, aspect: float) -> None:
-        """Move the camera to a preset, as it stands for a scene; `aspect` is width over height."""
-        self.look(preset_camera(preset, stage, scene, aspect))
+    def look_from(self, preset: str, stage: Stage, scene: Scene, aspect: float, *, left: float = LEFT) -> None:
+        """Move the camera to a preset, as it stands for a scene; `aspect` is width over height.
+
+        left   share of the width on the left that stays free
+        """
+        self.look(preset_camera(preset, stage, scene, aspect, left=left))
+
+    def on_screen_px(self, points_mm: Floats) -> Floats:
+        """Where points (…, 3) stand on the picture, (…, 2) from its lower left corner; NaN behind the camera."""
+        import pyvista as pv
+
+        if self.pane is not None:
+            self.plotter.subplot(*self.pane)
+        seen = self.plotter.renderer
+        matrix = seen.GetActiveCamera().GetCompositeProjectionTransformMatrix(seen.GetTiledAspectRatio(), -1.0, 1.0)
+        return projected_px(points_mm, pv.array_from_vtkmatrix(matrix), seen.GetSize(), seen.GetOrigin())
 
     def _named(self, name: str) -> str:
         return name if self.pane is None else f"{self.pane} {name}"
@@ -101,15 +117,19 @@ class Drawn:
 
     def _write(self, scene: Scene) -> None:
         """Title, marks and labels; only what has changed is written anew."""
-        lines = "\n".join([*scene.title, *(f"{word}" for word in scene.marked)])
+        lines = "\n".join([*scene.title, *scene.marked, scene.contour_words])
         if self._words.get("title") != lines:
             text = self.plotter.add_text(
                 lines, name=self._named("title"), position="upper_left", font_size=self.text_size, color=colours.INK,
                 font_file=font_file(), render=False,
             )  # fmt: skip
-            _backed(text)
+            backed(text)
             self._words["title"] = lines
-        for kind, size, ink in (("octave", 1.0, (70, 70, 78)), ("worst", 1.15, colours.INK)):
+        for kind, size, ink in (
+            ("octave", 1.0, (70, 70, 78)),
+            ("worst", 1.15, colours.INK),
+            ("picked", 1.3, colours.INK),
+        ):
             labels: tuple[Label, ...] = tuple(label for label in scene.labels if label.kind == kind)
             if self._words.get(kind) == labels:
                 continue
@@ -145,6 +165,7 @@ class Drawn:
         self.plotter.add_scalar_bar(
             title=self._bar, mapper=mapper, n_labels=5, fmt="%.4g", label_font_size=round(1.4 * self.text_size),
             color=colours.INK, position_x=0.15, position_y=0.045, width=0.7, height=0.055, vertical=False,
+            fill=True, background_color=colours.PAPER,
             render=False,
         )  # fmt: skip
         heading = coloured.heading(scene.units)
@@ -156,20 +177,29 @@ class Drawn:
                 color=colours.INK, font_file=font_file(), render=False,
             )  # fmt: skip
             text.prop.justification_horizontal = side
-            _backed(text)
+            backed(text)
         self._legend = key
 
 
-def _backed(text: Any) -> None:
+def backed(text: Any, opacity: float = 0.9) -> None:
     """Paper behind words, so that they stay readable over the board."""
     text.prop.background_color = colours.PAPER
-    text.prop.background_opacity = 0.75
+    text.prop.background_opacity = opacity
 
 
-def preset_camera(preset: str, stage: Stage, scene: Scene, aspect: float) -> Camera:
+def preset_camera(preset: str, stage: Stage, scene: Scene, aspect: float, *, left: float = LEFT) -> Camera:
     """The camera of a preset for a scene."""
     corners = [
         np.min([surface.vertices_mm.min(axis=0) for surface in scene.surfaces.values()], axis=0),
         np.max([surface.vertices_mm.max(axis=0) for surface in scene.surfaces.values()], axis=0),
     ]
-    return camera(preset, bounds_mm=np.array(corners), line=stage.line, plan=stage.plan, aspect=aspect)
+    labels = np.array([label.place_mm for label in scene.labels if label.kind == "octave"]).reshape(-1, 3)
+    return camera(
+        preset,
+        bounds_mm=np.array(corners),
+        labels_mm=labels,
+        line=stage.line,
+        plan=stage.plan,
+        aspect=aspect,
+        left=left,
+    )

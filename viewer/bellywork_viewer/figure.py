@@ -51,7 +51,9 @@ def saved(drawn: Figure, path: Path) -> None:
 
 
 def octaves(axes: Any, notes: Iterable[int]) -> None:
-    """Name the Cs along an axis of note numbers."""
-    there = set(notes)
-    axes.set_xticks([n for n in OCTAVES if n in there], [note_name(n) for n in OCTAVES if n in there])
+    """Name the Cs along an axis of note numbers; where there are none, the notes at its ends."""
+    there = sorted(set(notes))
+    named = [n for n in OCTAVES if n in there] or sorted({there[0], there[-1]})
+    axes.set_xticks(named, [note_name(n) for n in named])
+    axes.set_xlabel("note")
     axes.grid(alpha=0.3)

@@ -12,6 +12,7 @@ from bellywork.errors import OutputError
 
 WINDOW = "VTK_DEFAULT_OPENGL_WINDOW"
 SOFTWARE = "vtkOSOpenGLRenderWindow"
+KNOWN = (SOFTWARE, "vtkEGLRenderWindow", "vtkXOpenGLRenderWindow", "vtkWin32OpenGLRenderWindow", "vtkCocoaRenderWindow")
 PROBE = (
     "import pyvista as pv;"
     "p = pv.Plotter(off_screen=True, window_size=(32, 32)); p.add_mesh(pv.Cube(), color='red');"
@@ -52,8 +53,9 @@ def has_screen() -> bool:
 def _ways() -> tuple[str, ...]:
     """Render windows to ask VTK for, the likeliest first; "" is its own choice."""
     asked = os.environ.get(WINDOW)
-    if asked:
+    if asked in KNOWN:
         return (asked,)
+    os.environ.pop(WINDOW, None)  # VTK would warn of it at each picture, and then choose for itself
     return ("", SOFTWARE) if has_screen() else (SOFTWARE, "")
 
 

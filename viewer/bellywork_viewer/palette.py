@@ -16,12 +16,13 @@ Rgb = NDArray[np.uint8]
 LOW_FAR, LOW_NEAR = (12, 44, 132), (112, 166, 226)
 HIGH_NEAR, HIGH_FAR = (240, 164, 62), (138, 44, 0)
 NEUTRAL, UNKNOWN = (164, 164, 160), (84, 84, 84)
-RAMP = ((250, 238, 205), (196, 164, 96), (120, 104, 88), (40, 52, 94), (8, 14, 44))  # ever darker
+RAMP = ((222, 190, 124), (178, 142, 78), (120, 104, 88), (40, 52, 94), (8, 14, 44))  # ever darker, from below the wood
 
 # Wood is pale and greyish here, so that the colours that mean something stand out
 SPRUCE, RIB, MAPLE = (243, 236, 222), (214, 198, 170), (214, 200, 178)
 IRON, STEEL, RIM = (62, 60, 66), (96, 98, 104), (92, 60, 40)
 INK, PAPER = (24, 24, 28), (250, 249, 246)
+CONTOUR = (126, 98, 66)
 
 # From linear sRGB to XYZ: IEC 61966-2-1, D65
 _TO_XYZ = np.array(
@@ -76,15 +77,16 @@ def fitting(values: ArrayLike, neutral: float | None) -> Palette:
     finite = finite[np.isfinite(finite)]
     if neutral is None:
         low, high = (float(finite.min()), float(finite.max())) if len(finite) else (0.0, 1.0)
-        step = _rounded_up(max(high - low, 1e-3)) / 10.0
+        step = rounded_up(max(high - low, 1e-3)) / 10.0
         low, high = (float(f"{step * whole:.6g}") for whole in (np.floor(low / step + 0.1), np.ceil(high / step - 0.1)))
         return Palette(low=low, high=high, neutral=None)
     most = float(np.abs(finite).max()) if len(finite) else 0.0
-    end = _rounded_up(max(most, 2.0 * neutral))
+    end = rounded_up(max(most, 2.0 * neutral))
     return Palette(low=-end, high=end, neutral=neutral)
 
 
-def _rounded_up(value: float) -> float:
+def rounded_up(value: float) -> float:
+    """The next round number that is no smaller."""
     power = 10.0 ** np.floor(np.log10(value))
     steps = np.array([1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0])
     return float(f"{power * steps[np.searchsorted(steps, value / power - 1e-9)]:.6g}")

@@ -28,7 +28,7 @@ def plots(
 
     table      the bearing to be shown; schedule: what is wanted and what to plane
     """
-    out = {"bearing": _bearing(table, rules, board), "bridge": _bridge(schedule, board, units)}
+    out = {"bearing": _bearing(table, rules, board), "bridge": _bridge(schedule, rules, board, units)}
     if np.any(np.isfinite(table.downforce_N)):
         out["downforce"] = _downforce(table, board, units)
     return out
@@ -49,7 +49,7 @@ def written(figures: dict[str, Figure], folder: Path, *, ending: str = ".png") -
     return paths
 
 
-def string_line(table: BearingTable, rules: PlaningRules, board: str) -> Figure:
+def string_line(table: BearingTable, rules: PlaningRules, board: str, units: Units = METRIC) -> Figure:
     """A board of which only the string line is known, flat: bearing along the scale, and reference notes from the side.
 
     Heights in the lower part are over the straight line from front termination to rear rest, drawn STRETCH times.
@@ -60,11 +60,13 @@ def string_line(table: BearingTable, rules: PlaningRules, board: str) -> Figure:
     above.set_title(f"{board}: bearing of the {table.state.value} board")
     line = table.line
     shown = np.flatnonzero(table.reference)
-    step = STRETCH * max(float(np.nanmax(np.abs(table.string_deflection_mm[shown]))), 1.0) * 0.9
+    length = QUANTITIES["string_deflection_mm"]
+    unit = length.outside([1.0], units)[0]
+    step = unit * (STRETCH * max(float(np.nanmax(np.abs(table.string_deflection_mm[shown]))), 1.0) * 0.9)
     for row, k in enumerate(shown):
-        run = np.cumsum([0.0, line.speaking_mm[k], line.rows_mm[k], line.back_mm[k]])
+        run = unit * np.cumsum([0.0, line.speaking_mm[k], line.rows_mm[k], line.back_mm[k]])
         high = [line.front_height_mm[k], line.bridge_front_mm[k], line.bridge_rear_mm[k], line.rear_height_mm[k]]
-        over = np.array(high) - np.interp(run, run[[0, -1]], [high[0], high[-1]])
+        over = unit * (np.array(high) - np.interp(run, run[[0, -1]], [high[0], high[-1]]))
         base = -row * step
         x = run - run[1]
         below.plot(x[[0, -1]], [base, base], color=BAND, lw=1.5)
@@ -73,7 +75,7 @@ def string_line(table: BearingTable, rules: PlaningRules, board: str) -> Figure:
         words = f"{note_name(int(line.note[k]))}  {table.net_deg[k]:+.2f}°  ({table.deviation_deg[k]:+.2f}°)"
         below.annotate(words, (x[-1], base), xytext=(8, -3), textcoords="offset points", fontsize=9)
     below.set_yticks([])
-    below.set_xlabel("mm along the string from the front pins")
+    below.set_xlabel(f"{length.unit(units)} along the string from the front pins")
     below.set_title(
         f"reference notes from the side, heights drawn {STRETCH:g} times; net bearing, and how far from the target",
         fontsize=10,
@@ -106,7 +108,7 @@ def _bearing_axes(axes: Any, table: BearingTable, rules: PlaningRules) -> None:
             (table.rear_deg, REAR, ":", "rear"),
             (table.net_deg, NET, "-", "net"),
         ):
-            axes.plot(note, values[here], style, color=colour, lw=2.0, label=name if first else None)
+            axes.plot(note, values[here], style, color=colour, lw=2.0, label=name if first else None, **_seen(note))
         axes.annotate(section, (note.mean(), 1.0), xycoords=("data", "axes fraction"), xytext=(0, -12),
                       textcoords="offset points", ha="center", fontsize=8, color="#555555")  # fmt: skip
     k = int(np.flatnonzero(table.note == table.worst_note)[0])
@@ -122,30 +124,29 @@ def _bearing_axes(axes: Any, table: BearingTable, rules: PlaningRules) -> None:
     octaves(axes, table.note.tolist())
 
 
-def _bridge(schedule: PlaneTable, board: str, units: Units) -> Figure:
-    """Each bridge's top over the line through its ends, now and after the cut, in the working state."""
-    now = schedule.now.line
-    bridges, top = list(dict.fromkeys(now.bridge)), QUANTITIES["height_bare_mm"]
-    drawing: Figure = figure(10.5, 3.2 * len(bridges) + 0.6)
-    for axes, bridge in zip(np.atleast_1d(drawing.subplots(len(bridges), 1)), bridges):
-        here = np.flatnonzero([name == bridge for name in now.bridge])
+def _bridge(schedule: PlaneTable, rules: PlaningRules, board: str, units: Units) -> Figure:
+    """The depth to cut at both pin rows along each bridge; where wood is short, how much: the depth below zero."""
+    now, depth = schedule.now.line, QUANTITIES["plane_front_mm"]
+    drawing: Figure = figure(10.5, 3.2 * len(now.bridges) + 0.6)
+    short_mm = np.minimum(schedule.plane_front_mm, schedule.plane_rear_mm)
+    cut = np.concatenate([schedule.faired_front_mm, schedule.faired_rear_mm, short_mm[schedule.short], [0.0]])
+    low, high = depth.outside([float(cut.min()), float(max(cut.max(), rules.fair_tolerance_mm))], units)
+    for axes, (bridge, here) in zip(np.atleast_1d(drawing.subplots(len(now.bridges), 1)), now.bridges.items()):
         note = now.note[here]
-        for height, depth, colour, name in (
-            (now.bridge_front_mm, schedule.faired_front_mm, FRONT, "front pins"),
-            (now.bridge_rear_mm, schedule.faired_rear_mm, REAR, "rear pins"),
+        axes.axhline(0.0, color="black", lw=1.0)
+        for row, colour, style, name in (
+            (schedule.faired_front_mm, FRONT, "--", "front pins"),
+            (schedule.faired_rear_mm, REAR, "-", "rear pins"),
         ):
-            base = np.interp(note, note[[0, -1]], now.bridge_front_mm[here][[0, -1]])
-            axes.plot(note, top.outside(height[here] - base, units), "-", color=colour, lw=1.2, label=f"{name}, now")
-            axes.plot(
-                note, top.outside((height - depth)[here] - base, units), "-", color=colour, lw=2.4, label=f"{name}, cut"
-            )
+            axes.plot(note, depth.outside(row[here], units), style, color=colour, lw=2.0, label=name, **_seen(note))
         short = here[schedule.short[here]]
         if len(short):
-            base = np.interp(now.note[short], note[[0, -1]], now.bridge_front_mm[here][[0, -1]])
-            over = top.outside(now.bridge_front_mm[short] - base, units)
+            over = depth.outside(short_mm[short], units)
             axes.plot(now.note[short], over, "^", color="black", ms=6, label="wood is short")
-        axes.set_title(f"{board}: top of the {bridge} bridge on the {schedule.working.value} board", fontsize=10)
-        axes.set_ylabel(f"{top.unit(units)} over the line\nthrough its ends now")
+        # the same scale on every bridge, so that a depth looks the same
+        axes.set_ylim(low - 0.08 * (high - low), high + 0.12 * (high - low))
+        axes.set_title(f"{board}: to cut off the {bridge} bridge, {schedule.working.value} board", fontsize=10)
+        axes.set_ylabel(f"{depth.unit(units)} to cut")
         axes.legend(fontsize=8, ncols=3)
         octaves(axes, note.tolist())
     return drawing
@@ -169,3 +170,8 @@ def _downforce(table: BearingTable, board: str, units: Units) -> Figure:
     axes.set_title(f"{board}: downforce of the {table.state.value} board, {whole} in all")
     octaves(axes, table.note.tolist())
     return drawing
+
+
+def _seen(notes: Any) -> dict[str, Any]:
+    """A line through one note alone is a point."""
+    return {"marker": "o"} if len(notes) == 1 else {}

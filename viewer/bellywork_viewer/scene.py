@@ -3,24 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
 from bellywork.board.arrays import Bools, Floats, Ints
 from bellywork.board.board import Board
-from bellywork.conventions import note_name
 from bellywork.instrument import Instrument, prepared
 from bellywork.measures import METRIC, Units
 from bellywork.quantities import said
 from bellywork.solids.parts import BodySolids, body_solids
 from bellywork.solids.slab import Solid
 from bellywork_viewer import palette as colours
+from bellywork_viewer import words
 from bellywork_viewer.coloured import COLOURS, Coloured
 from bellywork_viewer.meshes import SIDES, box_along, marks, tube_faces, tube_vertices
-from bellywork_viewer.palette import Palette, Rgb
-from bellywork_viewer.situation import Desk, Setting, Shown, Situation
+from bellywork_viewer.palette import Palette
+from bellywork_viewer.relief import contour_step_mm, contours, rib_colours
+from bellywork_viewer.situation import Desk, Setting, Situation
+from bellywork_viewer.surfaces import Label, Surface, taller, tube
 
 PANEL_STEP_MM = 40.0
 STRING_RADIUS_MM = 1.8  # drawn thicker than wire, or nobody would see it
@@ -29,49 +31,9 @@ RIM_RADIUS_MM = 7.0
 STRUT_MM = 25.0  # how high a strut is drawn
 BAND_LIFT_MM = 0.6  # over the bridge top, so that it does not flicker in it
 MARK_MM = 5.0
-APART_MM = 250.0  # between labelled notes
 CAP_COLUMNS = 6  # of points across a cap, as solids/parts.py makes it
-LABEL_MM = 45.0  # from a front termination to the name of its note
-STATE_WORDS = {Shown.PLANED: "strung after planing", Shown.STRUNG: "strung as it is now"}
-MARK_WORDS = {
-    "short": "cone: wood is short",
-    "lifted": "diamond: no bearing, the strings lift",
-    "one-sided": "cube: front or rear alone is negative",
-}
-
-
-@dataclass(frozen=True, kw_only=True, eq=False)
-class Surface:
-    """One mesh of a scene.
-
-    name              what it is
-    vertices_mm       (vertices, 3)
-    faces             (faces, 3)
-    colour            of all of it, or None where `rgb` holds one per vertex
-    rgb, value        colours (vertices, 3), and the numbers they stand for (vertices,), NaN where none
-    note              note that each vertex belongs to; 0: none
-    opacity           1 is solid
-    flat              True: drawn in its plain colour without any light, so that the colour can be read
-    """
-
-    name: str
-    vertices_mm: Floats
-    faces: Ints
-    colour: tuple[int, int, int] | None = None
-    rgb: Rgb | None = None
-    value: Floats | None = None
-    note: Ints | None = None
-    opacity: float = 1.0
-    flat: bool = False
-
-
-@dataclass(frozen=True, kw_only=True)
-class Label:
-    """Words at a place; kind: "octave" or "worst"."""
-
-    text: str
-    place_mm: tuple[float, float, float]
-    kind: str
+MARK_ROW_MM = 2.8 * MARK_MM  # from one kind of mark to the next over it
+HALO_MM = 1.4  # radius of the two dark lines beside the picked string
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -81,6 +43,7 @@ class Scene:
     surfaces   by name; labels; palette of the colours, what they show and in which units
     title      lines at the top: board, state, worst note
     marked     words for the marks that stand in the scene
+    contour_mm step of the contour lines of height on the panel
     """
 
     surfaces: Mapping[str, Surface]
@@ -90,6 +53,12 @@ class Scene:
     palette: Palette
     title: tuple[str, ...]
     marked: tuple[str, ...]
+    contour_mm: float
+
+    @property
+    def contour_words(self) -> str:
+        """What the lines on the panel mean."""
+        return f"contour lines of the panel: each {said('panel_crown_mm', self.contour_mm, self.units)} of height"
 
 
 class Stage:
@@ -133,13 +102,20 @@ class Stage:
         return on_panel
 
     def drawn(
-        self, situation: Situation, *, colour: str = "deviation", heights: float = 1.0, palette: Palette | None = None
+        self,
+        situation: Situation,
+        *,
+        colour: str = "deviation",
+        heights: float = 1.0,
+        palette: Palette | None = None,
+        picked: int = -1,
     ) -> Scene:
         """The scene of a situation.
 
         colour    one of `COLOURS`
         heights   1 draws everything true; more draws every height so many times, and the title says so
         palette   a palette to be kept, for pictures side by side
+        picked    place in the arrays of the note to be made plain; below 0: none
         """
         coloured, values = COLOURS[colour], self.values(situation, colour)
         used = palette or coloured.palette(values, self.board.rules)
@@ -147,21 +123,27 @@ class Stage:
         paths = self.string_paths_mm(situation) * [1.0, 1.0, heights]
         marked = self._marks(situation, paths)
         surfaces = (
-            *(_taller(surface, heights) for surface in self._wood(situation, values, coloured, used)),
-            *(_taller(surface, heights) for surface in self._still),
+            *(taller(surface, heights) for surface in self._wood(situation, values, coloured, used)),
+            *(taller(surface, heights) for surface in self._still),
             *self._plate_at(situation.setting, paths, heights),
             *self._bands(paths, notes, used),
             self._strings(paths, notes, used),
+            *([] if picked < 0 else self._halo(paths[picked])),
             *marked,
         )
         return Scene(
             surfaces={surface.name: surface for surface in surfaces},
-            labels=self._labels(situation, coloured, paths),
+            labels=(
+                *words.octaves(situation, paths),
+                *words.worst(self.board, situation, coloured, paths, self.units),
+                *([] if picked < 0 else [words.picked(situation, picked, paths)]),
+            ),
             coloured=coloured,
             units=self.units,
             palette=used,
-            title=self._title(situation, heights),
-            marked=tuple(MARK_WORDS[surface.name.removeprefix("mark ")] for surface in marked),
+            title=words.title(self.board, situation, self.units, heights),
+            marked=tuple(_mark_words(situation, surface.name.removeprefix("mark ")) for surface in marked),
+            contour_mm=contour_step_mm(self._heights_mm(situation)),
         )
 
     def string_paths_mm(self, situation: Situation) -> Floats:
@@ -171,14 +153,6 @@ class Stage:
         heights = [line.front_height_mm, line.bridge_front_mm, line.bridge_rear_mm, line.rear_height_mm]
         return np.concatenate([along, np.stack(heights, axis=1)[..., None]], axis=2)
 
-    def nearest_note(self, place_mm: Floats) -> int:
-        """Place in the arrays of the note whose string passes nearest to a point, in plan."""
-        at = np.asarray(place_mm)[:2]
-        start, end = self.plan.front_mm, self.plan.rear_mm
-        run = end - start
-        share = np.clip(np.einsum("nk,nk->n", at - start, run) / np.einsum("nk,nk->n", run, run), 0.0, 1.0)
-        return int(np.argmin(np.hypot(*(start + share[:, None] * run - at).T)))
-
     def _wood(self, situation: Situation, values: Floats, coloured: Coloured, used: Palette) -> list[Surface]:
         move = situation.panel_rise_mm - np.nan_to_num(situation.panel_sink_mm)
         out = []
@@ -187,14 +161,24 @@ class Stage:
             vertices = solid.vertices_mm + np.concatenate([here, here])[:, None] * [0.0, 0.0, 1.0]
             if solid.kind == "cap" and solid.name in self._over:
                 vertices = self._capped(vertices, solid, situation)
-            if solid.kind == "panel" and coloured.on_panel:
+            if solid.kind == "rib":
+                shown: dict[str, Any] = {"rgb": rib_colours(solid)}
+            elif solid.kind == "panel" and coloured.on_panel:
                 both = np.concatenate([values, values])
-                shown: dict[str, Any] = {"rgb": used.colours(both), "value": both, "flat": True}
+                shown = {"rgb": used.colours(both), "value": both, "flat": True}
             else:
-                shown = {"colour": {"panel": colours.SPRUCE, "rib": colours.RIB}.get(solid.kind, colours.MAPLE)}
+                shown = {"colour": colours.SPRUCE if solid.kind == "panel" else colours.MAPLE}
             name = solid.kind if solid.kind == "panel" else f"{solid.kind} {solid.name}"
             out.append(Surface(name=name, vertices_mm=vertices, faces=solid.faces, **shown))
+            if solid.kind == "panel" and (lines := contours(solid, vertices, self._heights_mm(situation))) is not None:
+                out.append(lines)
         return out
+
+    def _heights_mm(self, situation: Situation) -> Floats:
+        """Heights of the panel's underside over the rim as it stands, at the points of its plan."""
+        here = slice(None, self._ends[1])
+        sunk = np.nan_to_num(situation.panel_sink_mm[here])
+        return np.asarray(self._bare_crown + situation.panel_rise_mm[here] - sunk)
 
     def _capped(self, vertices: Floats, cap: Solid, situation: Situation) -> Floats:
         """The cap with its top at the strings that cross it: that is where it was measured, and planed."""
@@ -258,65 +242,32 @@ class Stage:
             )
         return out
 
+    def _halo(self, path: Floats) -> list[Surface]:
+        """A dark line on each side of a string, which leaves its colour to be seen."""
+        way = (path[3] - path[0])[:2] / np.hypot(*(path[3] - path[0])[:2])
+        side = (STRING_RADIUS_MM + HALO_MM) * np.array([-way[1], way[0], 0.0])
+        return [tube(f"picked {k}", path + turn * side, HALO_MM, colours.INK) for k, turn in enumerate((-1.0, 1.0))]
+
     def _marks(self, situation: Situation, paths: Floats) -> list[Surface]:
         over = paths[:, 1:3].mean(axis=1) + np.array([0.0, 0.0, 2.0 * MARK_MM])
+        # each kind in a row of its own, or they would merge where one note has two of them
         which: dict[str, Bools] = {
             "short": situation.short,
             "lifted": situation.lifted,
             "one-sided": situation.one_sided,
         }
         out = []
-        for kind, at in which.items():
+        for row, (kind, at) in enumerate(which.items()):
             if np.any(at):
-                vertices, faces = marks(kind, over[at], MARK_MM)
+                vertices, faces = marks(kind, over[at] + [0.0, 0.0, row * MARK_ROW_MM], MARK_MM)
                 out.append(Surface(name=f"mark {kind}", vertices_mm=vertices, faces=faces, colour=colours.INK))
         return out
-
-    def _labels(self, situation: Situation, coloured: Coloured, paths: Floats) -> tuple[Label, ...]:
-        out = []
-        way = paths[:, 0] - paths[:, 3]
-        ahead = paths[:, 0] + LABEL_MM * way / np.linalg.norm(way, axis=1)[:, None]
-        for k, note in enumerate(self.line.note.tolist()):
-            if note_name(note)[0] == "C" and "♯" not in note_name(note):
-                x, y, z = ahead[k].tolist()
-                out.append(Label(text=note_name(note), place_mm=(x, y, z), kind="octave"))
-        shown = COLOURS["deviation"] if coloured.on_panel else coloured
-        told = shown.of(situation)
-        least = 0.0 if shown.neutral is None else shown.neutral(self.board.rules)
-        for k in worst_notes(told, paths[:, 1], least=least):
-            x, y, z = (paths[k, 1] + [0.0, 0.0, 22.0]).tolist()
-            words = f"{note_name(int(self.line.note[k]))}  {shown.words(float(told[k]), self.units)}"
-            out.append(Label(text=words, place_mm=(x, y, z), kind="worst"))
-        return tuple(out)
-
-    def _title(self, situation: Situation, heights: float) -> tuple[str, ...]:
-        k = situation.worst
-        setting = situation.setting
-        changed = [
-            f"plate {said('plate_up_mm', setting.plate_up_mm, self.units)}" if setting.plate_up_mm else "",
-            f"tilt {said('tilt_x_mm_per_m', setting.tilt_x_mm_per_m, self.units)} in x, "
-            f"{said('tilt_y_mm_per_m', setting.tilt_y_mm_per_m, self.units)} in y"
-            if setting.tilt_x_mm_per_m or setting.tilt_y_mm_per_m
-            else "",
-            f"{setting.rh_percent:g} % RH" if setting.rh_percent is not None else "",
-            f"target {said('target_net_deg', setting.net_deg)} everywhere" if setting.net_deg is not None else "",
-            f"heights drawn {heights:g} times" if heights != 1.0 else "",
-        ]
-        state = STATE_WORDS.get(setting.shown, setting.shown.value)
-        tolerance = self.board.rules.bearing_tolerance_deg
-        worst = (
-            f"farthest from target: note {int(self.line.note[k])} ({note_name(int(self.line.note[k]))}), "
-            f"{said('deviation_deg', float(situation.deviation_deg[k]))}"
-            if abs(situation.deviation_deg[k]) > tolerance
-            else f"every note within {tolerance:g}° of its target"
-        )
-        return self.board.name, ", ".join([state, *(each for each in changed if each)]), worst
 
     def _plate(self) -> list[Surface]:
         """Rim, supports and struts, which no situation colours."""
         body = self.board.needed_body("The three-dimensional view")
         ring = np.vstack([body.outline.points_mm, body.outline.points_mm[:1]])
-        out = [_tube("rim", np.column_stack([ring, np.zeros(len(ring))]), RIM_RADIUS_MM, colours.RIM)]
+        out = [tube("rim", np.column_stack([ring, np.zeros(len(ring))]), RIM_RADIUS_MM, colours.RIM)]
         for support in self.board.plate.supports:
             half = np.array([8.0, 0.0])
             vertices, faces = box_along(support.place_mm - half, support.place_mm + half, 16.0, 0.0, support.height_mm)
@@ -330,34 +281,16 @@ class Stage:
             for section, here in self.line.sections.items():
                 bar = paths[here, end] - [0.0, 0.0, BAR_RADIUS_MM + STRING_RADIUS_MM]
                 if len(here) > 1:
-                    out.append(_tube(f"{name} {section}", bar, BAR_RADIUS_MM, colours.IRON))
+                    out.append(tube(f"{name} {section}", bar, BAR_RADIUS_MM, colours.IRON))
         for strut in self.board.plate.struts:
             low = strut.underside_mm + float(setting.plate.lift_mm((strut.start_mm + strut.end_mm) / 2.0))
-            sizes = strut.width_mm, heights * low, heights * (low + STRUT_MM)
+            sizes = strut.width_mm, heights * low, heights * low + STRUT_MM
             vertices, faces = box_along(strut.start_mm, strut.end_mm, *sizes)
             name = f"strut {strut.name}"
             out.append(Surface(name=name, vertices_mm=vertices, faces=faces, colour=colours.IRON, opacity=0.3))
         return out
 
 
-def _tube(name: str, path: Floats, radius_mm: float, colour: tuple[int, int, int]) -> Surface:
-    vertices, faces = tube_vertices(path[None], radius_mm), tube_faces(1, len(path))
-    return Surface(name=name, vertices_mm=vertices, faces=faces, colour=colour)
-
-
-def _taller(surface: Surface, heights: float) -> Surface:
-    return surface if heights == 1.0 else replace(surface, vertices_mm=surface.vertices_mm * [1.0, 1.0, heights])
-
-
-def worst_notes(values: Floats, places_mm: Floats, *, least: float = 0.0, count: int = 3) -> list[int]:
-    """Places in the arrays of the notes with the greatest values by size, the greatest first, none near another.
-
-    least   values no greater than this are not worth a label
-    """
-    size = np.abs(np.where(np.isfinite(values), values, 0.0))
-    found: list[int] = []
-    for k in np.argsort(-size).tolist():
-        apart = all(np.hypot(*(places_mm[k] - places_mm[other])[:2]) > APART_MM for other in found)
-        if size[k] > least and apart and len(found) < count:
-            found.append(k)
-    return found
+def _mark_words(situation: Situation, kind: str) -> str:
+    count = int({"short": situation.short, "lifted": situation.lifted, "one-sided": situation.one_sided}[kind].sum())
+    return f"{words.MARK_WORDS[kind]}, {count} {'note' if count == 1 else 'notes'}"

@@ -4,24 +4,25 @@ from __future__ import annotations
 
 import io
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
-from bellywork.errors import OutputError
+from bellywork.errors import MissingLayer, OutputError
 from bellywork.files.write import write_result
 from bellywork_viewer import gl
 from bellywork_viewer import palette as colours
-from bellywork_viewer.cameras import PRESETS
+from bellywork_viewer.cameras import LEFT, PRESETS
 from bellywork_viewer.coloured import COLOURS
 from bellywork_viewer.draw import Drawn
-from bellywork_viewer.palette import Rgb
+from bellywork_viewer.palette import Palette, Rgb
 from bellywork_viewer.scene import Scene, Stage
-from bellywork_viewer.situation import Setting
+from bellywork_viewer.situation import Setting, Shown, Situation
 
 SIZE = (1600, 1000)
+SMOOTHED_PX = 16e6  # larger pictures are drawn without smoothing, which needs four times their memory
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -32,19 +33,52 @@ class Pane:
     setting: Setting
 
 
-def scenes(panes: Sequence[Pane], *, colour: str, heights: float = 1.0) -> tuple[Scene, ...]:
-    """The scenes of panes, all with one palette, so that a colour means the same in each."""
+def scenes(
+    panes: Sequence[Pane], *, colour: str, heights: float = 1.0, palette: Palette | None = None, picked: int = -1
+) -> tuple[Scene, ...]:
+    """The scenes of panes, all with one palette, so that a colour means the same in each.
+
+    palette   one to be kept; None: one that fits these scenes      picked: the note made plain on the first
+    """
     situations = [pane.stage.desk.situation(pane.setting) for pane in panes]
-    values = [pane.stage.values(situation, colour) for pane, situation in zip(panes, situations)]
-    palette = COLOURS[colour].palette(np.concatenate(values), panes[0].stage.board.rules)
+    used = palette or session_palette([pane.stage for pane in panes], [[each] for each in situations], colour)
     return tuple(
-        pane.stage.drawn(situation, colour=colour, heights=heights, palette=palette)
-        for pane, situation in zip(panes, situations)
+        pane.stage.drawn(situation, colour=colour, heights=heights, palette=used, picked=picked if k == 0 else -1)
+        for k, (pane, situation) in enumerate(zip(panes, situations))
     )
 
 
+def told_states(stage: Stage, setting: Setting) -> tuple[Shown, ...]:
+    """The states that the board tells; preloaded only where that is described.
+
+    Raises MissingLayer where the state asked for is not told.
+    """
+    out = []
+    for shown in Shown:
+        try:
+            stage.desk.situation(replace(setting, shown=shown))
+        except MissingLayer:
+            if shown is setting.shown:
+                raise
+            continue
+        out.append(shown)
+    return tuple(out)
+
+
+def session_palette(stages: Sequence[Stage], situations: Sequence[Sequence[Situation]], colour: str) -> Palette:
+    """One palette for several situations of each stage: a colour means the same in all of them."""
+    values = [stage.values(each, colour) for stage, told in zip(stages, situations) for each in told]
+    return COLOURS[colour].palette(np.concatenate(values), stages[0].board.rules)
+
+
 def arranged(
-    plotter: Any, panes: Sequence[Pane], shown: Sequence[Scene], *, preset: str, size: tuple[int, int]
+    plotter: Any,
+    panes: Sequence[Pane],
+    shown: Sequence[Scene],
+    *,
+    preset: str,
+    size: tuple[int, int],
+    left: float = LEFT,
 ) -> list[Drawn]:
     """Scenes on a plotter that has a pane for each, seen by one camera."""
     text = max(round(9.0 * min(size[0] / len(panes) / 1100.0, size[1] / 800.0)), 8)
@@ -57,7 +91,7 @@ def arranged(
     if len(panes) > 1:
         plotter.link_views()
     for each in drawn:
-        each.look_from(preset, panes[0].stage, shown[0], size[0] / len(panes) / size[1])
+        each.look_from(preset, panes[0].stage, shown[0], size[0] / len(panes) / size[1], left=left)
     return drawn
 
 
@@ -73,7 +107,7 @@ def picture(
 
     colour, preset   keys of `COLOURS` and `PRESETS`
 
-    Raises OutputError where nothing can be drawn here.
+    Raises OutputError where nothing can be drawn here, or nothing as large.
     """
     gl.made_ready()
     import pyvista as pv
@@ -83,11 +117,23 @@ def picture(
     plotter = pv.Plotter(off_screen=True, window_size=size, shape=(1, len(panes)), border=len(panes) > 1)
     try:
         arranged(plotter, panes, scenes(panes, colour=colour, heights=heights), preset=preset, size=size)
-        plotter.enable_anti_aliasing("ssaa", all_renderers=True)
+        if size[0] * size[1] <= SMOOTHED_PX:
+            plotter.enable_anti_aliasing("ssaa", all_renderers=True)
         plotter.render()
-        return np.asarray(plotter.screenshot(return_img=True), dtype=np.uint8)
+        return checked(np.asarray(plotter.screenshot(return_img=True), dtype=np.uint8))
     finally:
         plotter.close()
+
+
+def checked(image: Rgb) -> Rgb:
+    """The picture, if it shows anything: a driver that cannot draw so large hands back one single colour.
+
+    Raises OutputError otherwise.
+    """
+    if np.all(image == image[0, 0]):
+        size = f"{image.shape[1]}x{image.shape[0]}"
+        raise OutputError(f"Found a picture of {size} in one single colour, expected a board; give a smaller --size.")
+    return image
 
 
 def png(image: Rgb) -> bytes:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
 
 import numpy as np
@@ -10,15 +10,14 @@ import numpy as np
 from bellywork.balance.cures import short_of_wood
 from bellywork.balance.depth import depths
 from bellywork.balance.sink import predicted_sink
-from bellywork.balance.wanted import wanted
+from bellywork.balance.wanted import Wanted, wanted
 from bellywork.balance.what_if import Change, changed_bare
 from bellywork.board.arrays import Bools, Floats
 from bellywork.board.plate import PlateMove
 from bellywork.board.state import State
 from bellywork.board.strings import StringLine
-from bellywork.board.targets import Target, TargetKind
 from bellywork.conventions import note_name
-from bellywork.geometry.string_line import bearing, pin_forces_N, topped
+from bellywork.geometry.string_line import bearing, heights_for, pin_forces_N, topped
 from bellywork.instrument import Instrument
 from bellywork.measures import METRIC, Units
 from bellywork.quantities import QUANTITIES, said
@@ -41,7 +40,7 @@ class Setting:
     plate_up_mm                       move of the plate above the origin of the plan, up positive
     tilt_x_mm_per_m, tilt_y_mm_per_m  further move for each metre in x and in y
     rh_percent                        humidity; None: that of the measurement
-    net_deg                           net bearing wanted at every note; None: the board's own targets
+    target_shift_deg                  added to the board's own target at every note
     """
 
     shown: Shown = Shown.STRUNG
@@ -49,7 +48,7 @@ class Setting:
     tilt_x_mm_per_m: float = 0.0
     tilt_y_mm_per_m: float = 0.0
     rh_percent: float | None = None
-    net_deg: float | None = None
+    target_shift_deg: float = 0.0
 
     @property
     def plate(self) -> PlateMove:
@@ -70,7 +69,7 @@ class Situation:
     sink_front_mm, sink_rear_mm     sink from the bare state
     plane_front_mm, plane_rear_mm   depth still to plane; negative: wood is short
     cap_left_mm                     cap left under the notches after planing; NaN unknown
-    lifted, one_sided, short        net not above zero; front or rear alone negative; wood short
+    lifted, one_sided, short        net not above zero; front or rear alone negative; wood short beyond the tolerance
     panel_sink_mm                   sink at the desk's panel points from the bare state; NaN unknown
     panel_rise_mm                   what the humidity lifts them, bare
     """
@@ -152,7 +151,7 @@ class Desk:
         sink, here = shift.sink, predicted_sink(self.ready, panel_mm=self.panel_mm)
         now = here.bare(board.needed_strings("A situation"), board.measured_in)
         bare = shift.bare(changed_bare(board, now, Change(plate=setting.plate)))
-        want = wanted(bare, self._targets(setting), sink.pull_N)
+        want = _shifted(bare, wanted(bare, board.targets, sink.pull_N), setting.target_shift_deg)
         depth = depths(bare, want, sink)
         planed = setting.shown is Shown.PLANED
         if planed:
@@ -185,12 +184,6 @@ class Desk:
             panel_rise_mm=self._panel_rise(setting.rh_percent),
         )
 
-    def _targets(self, setting: Setting) -> tuple[Target, ...]:
-        if setting.net_deg is None:
-            return self.ready.board.targets
-        sections = self.ready.board.needed_strings("A target").sections
-        return tuple(Target(kind=TargetKind.NET_DEG, value=setting.net_deg, section=name) for name in sections)
-
     def _panel_rise(self, rh_percent: float | None) -> Floats:
         return np.zeros(len(self.panel_mm)) if rh_percent is None else self._year.rise_mm(rh_percent, self.panel_mm)
 
@@ -201,3 +194,12 @@ class Desk:
     def _shift(self, rh_percent: float | None) -> ClimateShift:
         year = self._year
         return year.shift(year.reference_rh_percent if rh_percent is None else rh_percent, self.panel_mm)
+
+
+def _shifted(line: StringLine, want: Wanted, shift_deg: float) -> Wanted:
+    """What is wanted with so many degrees more at every note, shared between the pin rows as before."""
+    if not shift_deg:
+        return want
+    net = want.net_deg + shift_deg
+    front, rear = heights_for(line, net, want.front_share)
+    return replace(want, net_deg=net, front_mm=front, rear_mm=rear)

@@ -22,7 +22,9 @@ class Key:
     value: Any = None
 
 
-# Letters that VTK's own interactor uses (a c e f j p q r s t u v w 3) are left to it.
+SHORT_HELP = "x  the keys"
+
+# The window takes no key that does not stand here: the toolkit's own are shut off.
 KEYS = (
     Key(key="F1", shown="F1", words="bare", method="show_state", value="bare"),
     Key(key="F2", shown="F2", words="preloaded", method="show_state", value="preloaded"),
@@ -43,9 +45,10 @@ KEYS = (
     Key(key="g", shown="g", words="the note farthest from its target", method="pick_worst"),
     Key(key="BackSpace", shown="⌫", words="plate, humidity and target as they were", method="reset"),
     Key(key="x", shown="x", words="these keys, or none", method="switch_help"),
+    Key(key="q", shown="q", words="close", method="close"),
 )
 
 
 def help_text() -> str:
     """The keys and what they do, one per line."""
-    return "\n".join([*(f"{key.shown}  {key.words}" for key in KEYS), "click  a string's numbers", "q  close"])
+    return "\n".join([*(f"{key.shown}  {key.words}" for key in KEYS), "click  a string's numbers"])
