@@ -111,3 +111,12 @@ def test_a_picture_of_one_colour_is_refused():
         checked(image)
     image[20, 30] += 1
     assert checked(image) is image
+
+
+def test_a_picture_larger_than_can_be_drawn_is_refused_before_it_is_begun():
+    with pytest.raises(
+        OutputError,
+        match=r"^Found a picture of 8000x5000, expected no more than 24 million pixels, such as 6000x4000; give a "
+        r"smaller --size\.$",
+    ):
+        picture([NOW], size=(8000, 5000))

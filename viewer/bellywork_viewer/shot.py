@@ -22,7 +22,7 @@ from bellywork_viewer.scene import Scene, Stage
 from bellywork_viewer.situation import Setting, Shown, Situation
 
 SIZE = (1600, 1000)
-SMOOTHED_PX = 16e6  # larger pictures are drawn without smoothing, which needs four times their memory
+MOST_PX = 24_000_000  # smoothing needs four times the memory; 6000x3750 has been drawn, 8000x5000 came out black
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -109,16 +109,20 @@ def picture(
 
     Raises OutputError where nothing can be drawn here, or nothing as large.
     """
+    if preset not in PRESETS:
+        raise OutputError(f"Found the camera '{preset}', expected one of {', '.join(PRESETS)}.")
+    if size[0] * size[1] > MOST_PX:
+        raise OutputError(
+            f"Found a picture of {size[0]}x{size[1]}, expected no more than {MOST_PX / 1e6:.0f} million pixels, such as "
+            "6000x4000; give a smaller --size."
+        )
     gl.made_ready()
     import pyvista as pv
 
-    if preset not in PRESETS:
-        raise OutputError(f"Found the camera '{preset}', expected one of {', '.join(PRESETS)}.")
     plotter = pv.Plotter(off_screen=True, window_size=size, shape=(1, len(panes)), border=len(panes) > 1)
     try:
         arranged(plotter, panes, scenes(panes, colour=colour, heights=heights), preset=preset, size=size)
-        if size[0] * size[1] <= SMOOTHED_PX:
-            plotter.enable_anti_aliasing("ssaa", all_renderers=True)
+        plotter.enable_anti_aliasing("ssaa", all_renderers=True)
         plotter.render()
         return checked(np.asarray(plotter.screenshot(return_img=True), dtype=np.uint8))
     finally:
