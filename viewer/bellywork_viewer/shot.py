@@ -112,9 +112,9 @@ def picture(
     if preset not in PRESETS:
         raise OutputError(f"Found the camera '{preset}', expected one of {', '.join(PRESETS)}.")
     if size[0] * size[1] > MOST_PX:
+        most = f"{MOST_PX / 1e6:.0f} million pixels, such as 6000x4000"
         raise OutputError(
-            f"Found a picture of {size[0]}x{size[1]}, expected no more than {MOST_PX / 1e6:.0f} million pixels, such as "
-            "6000x4000; give a smaller --size."
+            f"Found a picture of {size[0]}x{size[1]}, expected no more than {most}; give a smaller --size."
         )
     gl.made_ready()
     import pyvista as pv
