@@ -82,6 +82,12 @@ def made(body: Body, making: Making, *, cell_mm: float) -> Belly:
                 f"{making.glued_in_moisture_percent:g} %."
             )
         body = flattened(body)
+    elif making.panel_moisture_percent == making.glued_in_moisture_percent:
+        # nothing has swollen and the crown is the ribs' own: the board lies in its rim as it lay on the bench
+        board = LargeBoard(discretised(body, cell_mm))
+        rest = board.at_rest()
+        free_of_stress = board.stiffened(rest, {})
+        return Belly(board=board, making=making, rim_rest=_edge(board.discrete, rest), glued_in=free_of_stress)
     loose = replace(body, outline=body.outline.supported(ON_THE_BENCH))
     bench = LargeBoard(discretised(loose, cell_mm))
     rest = bench.at_rest()
