@@ -154,8 +154,9 @@ def _plate(density: float, thickness: Floats, weight: Floats) -> Floats:
 
 
 def _beam(stations: Stations, bridge: Bridge | None, panel_mm: Floats, tangent: Floats) -> Floats:
-    """Mass of a stiffener at its stations. A point of it, ζ over the glue line, moves by u + zβ + ζ (ψ t + ω n) and
-    lifts by λ − aω.
+    """Mass of a stiffener at its stations.
+
+    A point of it, ζ over the glue line and a aside, moves by u + zβ + ζ (ψ t + ω n) and lifts by λ − aω.
     """
     width = stations.section.width_mm
     if bridge is None:

@@ -218,12 +218,12 @@ def checked(
     from the matrix that was solved.
     Raises SolveError where one is off by more than LIMIT.
     """
-    points = discrete.frame.inside(places_mm)
-    load = discrete.pushed(places_mm, forces_N)
+    sinking = discrete.sinking(places_mm)
+    load = (sinking.T @ forces_N).reshape(FIELDS, -1)
     size = max(float(np.abs(forces_N).sum()), 1e-300)
-    sink = discrete.sinking(places_mm) @ fields.ravel()
+    sink = sinking @ fields.ravel()
     work, energy = 0.5 * float(sink @ forces_N), sum(energies.values())
-    reaction, moments = _rim_balance(discrete, fields, points, forces_N)
+    reaction, moments = _rim_balance(discrete, fields, load)
     balance = EquilibriumCheck(
         applied_N=float(forces_N.sum()),
         reaction_N=reaction,
@@ -262,7 +262,7 @@ def internal_forces(discrete: Discrete, fields: Floats) -> tuple[Floats, dict[st
     return total, energies
 
 
-def _rim_balance(discrete: Discrete, fields: Floats, points: Floats, forces_N: Floats) -> tuple[float, float]:
+def _rim_balance(discrete: Discrete, fields: Floats, load: Floats) -> tuple[float, float]:
     """The rim's force, N, and how far its moments miss the load's, N (moment over the board's size).
 
     Both by virtual work: the rim's springs under a lift and under the board's two tilts as a rigid body. In a tilt
@@ -278,21 +278,24 @@ def _rim_balance(discrete: Discrete, fields: Floats, points: Floats, forces_N: F
     for k, (move, turn) in enumerate(((U, BX), (V, BY))):
         arm = rim.points[:, k] - middle[k]
         virtual = springs[:, W] @ arm - springs[:, turn].sum() - springs[:, move] @ height
-        virtual += _tilt_of_stiffeners(discrete, fields, k, middle[k])
-        misses.append(abs(-virtual - float(forces_N @ (points[:, k] - middle[k]))))
+        tilted = _tilted(discrete, k, middle[k])
+        virtual += _work_of_stiffeners(discrete, fields, tilted, k, middle[k])
+        misses.append(abs(virtual - float(np.sum(load * tilted))))
     size = float(np.ptp(rim.points, axis=0).max())
     return reaction, float(max(misses)) / size
 
 
-def _tilt_of_stiffeners(discrete: Discrete, fields: Floats, axis: int, middle: float) -> float:
-    """Virtual work of stiffeners and of their ends on the rim in a tilt about `middle`.
+def _tilted(discrete: Discrete, axis: int, middle: float) -> Floats:
+    """What lifts in a tilt about `middle`: of the panel w, and of every stiffener its own fields, (5, nodes).
 
-    In it a stiffener along t turns by −t and rolls by −n, and lifts as far as it lies off the axis. A straight one
-    does so without strain. In a curved one these change along the run, and its splines hold them nearly: what is left
-    strains it. The rim's springs against the own rotation work on all of that.
+    A stiffener along t turns by −t and rolls by −n, and lifts as far as it lies off the axis. In a curved one these
+    change along the run, and its splines hold them nearly.
     """
-    space, work = discrete.space, 0.0
+    space, grid = discrete.space, discrete.grid
     tilted = np.zeros((FIELDS, space.nodes))
+    along_axis = (grid.x, grid.y)[axis]
+    number = np.divmod(np.arange(grid.shape[0] * grid.shape[1]), grid.shape[1])[axis]
+    tilted[W, : len(number)] = along_axis.start + along_axis.step * (number - 1.0) - middle
     for number, stations in enumerate(discrete.stations):
         own = own_functions(space, number, stations, stations.run_mm)
         first, count = space.run_nodes(number), stations.axis.functions
@@ -302,6 +305,16 @@ def _tilt_of_stiffeners(discrete: Discrete, fields: Floats, axis: int, middle: f
         across = np.column_stack([-along[:, 1], along[:, 0]])
         own_tilt = np.column_stack([-along[:, axis], centre[:, axis] - middle, -across[:, axis]])
         tilted[[TURN, LIFT, ROLL], first : first + count] = np.linalg.lstsq(matrix, own_tilt, rcond=None)[0].T
+    return tilted
+
+
+def _work_of_stiffeners(discrete: Discrete, fields: Floats, tilted: Floats, axis: int, middle: float) -> float:
+    """Virtual work of stiffeners and of their ends on the rim in a tilt.
+
+    A straight one tilts without strain; what a curved one's splines miss of its tilt strains it. The rim's springs
+    against the own rotation work on all of it.
+    """
+    work = 0.0
     for each in (*discrete.strips, discrete.held_ends):
         tilt = each.values(tilted)
         tilt[:, :Q] = _tilt_of_panel(discrete, each.points, axis, middle)

@@ -3,7 +3,7 @@
 Every function is a *node* with room for five freedoms. The grid's nodes come first. Then those of the free ends: where
 a stiffener ends inside the panel the panel's strains jump along a line, which a spline that is smooth twice over cannot
 follow; it would stiffen the rest of the cell, as if the stiffener were half a cell longer. With r the distance beyond
-the end (0 on the stiffener's side) each spline φ whose support comes near the end comes a second time, as rφ: the
+the end (0 on the stiffener's side) each spline φ whose support meets the end comes a second time, as rφ: the
 rotations kink where the bending stiffness jumps, and w where the panel has to take all the shear. Last come the nodes
 of what is a stiffener's own, its rotation, slip, lift and roll, with four freedoms each.
 """
@@ -19,8 +19,6 @@ from bellywork.board.arrays import Bools, Floats, Ints
 from bellywork.mechanics.energy import FIELDS, OWN_FIELDS
 from bellywork.mechanics.grid import Grid
 from bellywork.mechanics.splines import DEGREE
-
-NEAR = 1.0  # cell before and beyond an end
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -138,14 +136,18 @@ class Space:
         return np.asarray(cells[beyond > 1e-9 * grid.x.step])
 
     def _met(self, end: FreeEnd) -> Ints:
-        """Nodes of the grid whose support comes near the line across an end: no axis parts the box from the line."""
+        """Nodes of the grid whose support meets the line across an end: no axis parts the box from the line.
+
+        More of them would be all but one another's sum where an end is near the rim: there r times the splines is
+        nearly what the splines beyond the next knot are.
+        """
         axes, (nx, ny) = (self.grid.x, self.grid.y), self.grid.shape
-        half, near = (share * np.array([axis.step for axis in axes]) for share in ((DEGREE + 1) / 2.0, NEAR))
+        half = (DEGREE + 1) / 2.0 * np.array([axis.step for axis in axes])
         i, j = np.divmod(np.arange(nx * ny), ny)
         middle = np.column_stack([axis.start + axis.step * (k - 1.0) for axis, k in zip(axes, (i, j))])
         away, out = np.abs(middle - end.middle), np.abs(end.outward)
-        reach = half + end.half_width_mm * out[::-1] + near * out
-        apart = np.abs((middle - end.middle) @ end.outward) - half @ out - near @ out**2
+        reach = half + end.half_width_mm * out[::-1]
+        apart = np.abs((middle - end.middle) @ end.outward) - half @ out
         slack = 1e-6 * half.min()
         return np.flatnonzero(np.all(away < reach - slack, axis=1) & (apart < -slack))
 

@@ -11,26 +11,32 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.polynomial import legendre
 
-FIELDS = "ubwpd"  # along, panel's rotation, down; the stiffener's own rotation and slip
+FIELDS = "ubwpdl"  # along, panel's rotation, down; the stiffener's own rotation, slip and lift
 
 
 @dataclass(frozen=True, kw_only=True)
 class Strip:
-    """A strip of width 1 and length `span`: panel with E, G and thickness, stiffener with E, G and height; N, mm."""
+    """A strip of width 1 and length `span`: panel with E, G and thickness, stiffener with E, G and height; N, mm.
+
+    foot     pressure by how far the stiffener's foot is squeezed, N/mm³
+    on_top   whether the force stands on the stiffener; else on the panel
+    """
 
     span: float
     bare: float
     panel: tuple[float, float, float]
     stiffener: tuple[float, float, float]
+    foot: float
+    on_top: bool
 
 
 def sink(strip: Strip, degree: int = 24) -> float:
-    """Sink of the middle under 1 N there, mm; the strip 1 mm wide."""
+    """Sink of the middle, where the force stands, under 1 N there, mm; the strip 1 mm wide."""
     (E, G, t), (Es, Gs, h), half = strip.panel, strip.stiffener, strip.span / 2.0
     soft = 1.2 / (Gs * h)
     together = np.linalg.inv([[soft, -soft * h / 12.0], [-soft * h / 12.0, soft * h**2 / 9.0]])
     n = degree + 1
-    stiffness = np.zeros((8 * n, 8 * n))
+    stiffness = np.zeros((9 * n, 9 * n))
     at, weight = legendre.leggauss(2 * degree)
     for start, low, high, names in ((0, 0.0, strip.bare, "ubw"), (3 * n, strip.bare, half, FIELDS)):
         values, slopes = functions(low + (high - low) * (at + 1.0) / 2.0, low, high, degree)
@@ -49,16 +55,17 @@ def sink(strip: Strip, degree: int = 24) -> float:
             strains += [
                 (operator(u=(0, 1), b=(0, t / 2.0), p=(0, h / 2.0), d=(0, 1)), Es * h),
                 (operator(p=(0, 1)), Es * h**3 / 12.0),
+                (operator(w=(1, 0), l=(-1, 0)), strip.foot),
             ]
         matrix = sum(modulus * (B.T * weights) @ B for B, modulus in strains)
         if names == FIELDS:
-            pair = operator(w=(0, 1), p=(1, 0)), operator(d=(1, 0))
+            pair = operator(l=(0, 1), p=(1, 0)), operator(d=(1, 0))
             matrix = matrix + sum(together[i, j] * (pair[i].T * weights) @ pair[j] for i in (0, 1) for j in (0, 1))
         size = len(names) * n
         stiffness[start : start + size, start : start + size] = matrix
 
     def row(*terms: tuple[int, np.ndarray]) -> np.ndarray:
-        out = np.zeros(8 * n)
+        out = np.zeros(9 * n)
         for place, values in terms:
             out[place * n : (place + 1) * n] += values
         return out
@@ -73,9 +80,10 @@ def sink(strip: Strip, degree: int = 24) -> float:
     rows = np.array(held) * scale
     _, _, directions = np.linalg.svd(rows / np.linalg.norm(rows, axis=1)[:, None])
     free = scale[:, None] * directions[len(held) :].T
-    load = 0.5 * row((5, middle))
+    pushed = row((8 if strip.on_top else 5, middle))
+    load = 0.5 * pushed
     moved = free @ np.linalg.solve(free.T @ stiffness @ free, free.T @ load)
-    return float(moved @ row((5, middle)))
+    return float(moved @ pushed)
 
 
 def functions(x: np.ndarray, low: float, high: float, degree: int) -> tuple[np.ndarray, np.ndarray]:
