@@ -294,8 +294,8 @@ def _tilted(discrete: Discrete, axis: int, middle: float) -> Floats:
     space, grid = discrete.space, discrete.grid
     tilted = np.zeros((FIELDS, space.nodes))
     along_axis = (grid.x, grid.y)[axis]
-    number = np.divmod(np.arange(grid.shape[0] * grid.shape[1]), grid.shape[1])[axis]
-    tilted[W, : len(number)] = along_axis.start + along_axis.step * (number - 1.0) - middle
+    place = np.divmod(np.arange(grid.shape[0] * grid.shape[1]), grid.shape[1])[axis]
+    tilted[W, : len(place)] = along_axis.start + along_axis.step * (place - 1.0) - middle
     for number, stations in enumerate(discrete.stations):
         own = own_functions(space, number, stations, stations.run_mm)
         first, count = space.run_nodes(number), stations.axis.functions
