@@ -55,12 +55,9 @@ def solids(name: str) -> dict:
 
 
 def influence(board: TestBoard, cell_mm: float, patches: tuple[Patch, ...], reads: np.ndarray) -> np.ndarray:
-    """Our sinks at reads for 1 N on each patch, (reads, patches), mm/N."""
-    pushes = [patch.pushes() for patch in patches]
-    places = np.concatenate([each for each, _ in pushes])
-    sinks = assembled(board.body(), cell_mm=cell_mm).influence(places, reads)
-    shares = np.concatenate([share for _, share in pushes])
-    return (sinks * shares).reshape(len(reads), len(patches), -1).sum(axis=2)
+    """Our sinks of the panel at reads for 1 N on each patch, (reads, patches), mm/N."""
+    model = assembled(board.body(), cell_mm=cell_mm)
+    return np.stack([model.pressed(*patch.pushes()).panel_sink_mm(reads) for patch in patches], axis=1)
 
 
 @cache
