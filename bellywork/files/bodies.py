@@ -9,7 +9,10 @@ import numpy as np
 
 from bellywork.board.arrays import Floats
 from bellywork.board.body import Body, Bridge, Outline, Panel, Rib
+from bellywork.board.strings import StringLine, StringPlan
+from bellywork.conventions import note_name
 from bellywork.files.columns import TOML
+from bellywork.files.derived import edge_to_edge, through_pins
 from bellywork.files.gather import Gathered, nearest
 from bellywork.files.own_woods import wood_named
 from bellywork.files.settings import Settings
@@ -22,8 +25,17 @@ LARGEST_M2 = 6.0
 NARROWEST_MM = 10.0
 
 
-def body(tables: dict[str, Table], settings: Settings, gathered: Gathered) -> Body | None:
-    """The body, where there is an outline; None where there is none, or, with findings, where it cannot be one."""
+def body(
+    tables: dict[str, Table],
+    settings: Settings,
+    gathered: Gathered,
+    line: StringLine | None = None,
+    plan: StringPlan | None = None,
+) -> Body | None:
+    """The body, where there is an outline; None where there is none, or, with findings, where it cannot be one.
+
+    line, plan   the strings, through whose pins bridges are drawn that give no points of their own
+    """
     if "outline" not in tables:
         for name in ("ribs", "bridges", "thickness", "crown"):
             if name in tables:
@@ -32,17 +44,24 @@ def body(tables: dict[str, Table], settings: Settings, gathered: Gathered) -> Bo
         return None
     outline = _outline(tables["outline"], settings, gathered) if tables["outline"].sound else None
     panel = _panel(tables, settings, gathered)
-    ribs = ribs_of(tables.get("ribs"), settings, gathered)
-    bridges = _bridges(tables["bridges"], settings, gathered) if "bridges" in tables else ()
+    ribs = ribs_of(tables.get("ribs"), settings, gathered, None if outline is None else outline.points_mm)
+    bridges = _bridges(tables["bridges"], settings, gathered, line, plan) if "bridges" in tables else ()
     if outline is None or panel is None:
         return None
     return Body(outline=outline, panel=panel, ribs=ribs, bridges=bridges)
 
 
-def ribs_of(table: Table | None, settings: Settings, gathered: Gathered) -> tuple[Rib, ...]:
-    """The ribs of a table that can be ribs; the others are said."""
+def ribs_of(
+    table: Table | None, settings: Settings, gathered: Gathered, outline_mm: Floats | None = None
+) -> tuple[Rib, ...]:
+    """The ribs of a table that can be ribs; the others are said.
+
+    outline_mm   corners of the panel, where ribs that give one point only are to end
+    """
+    for number, row in enumerate(table or (), start=1):
+        row.cells["rib"] = row.cells.get("rib") or str(number)
     names_once(table, "rib", gathered)
-    ribs = [_rib(row, settings, gathered) for row in table or ()]
+    ribs = [_rib(row, settings, gathered, outline_mm) for row in table or ()]
     return tuple(rib for rib in ribs if rib is not None)
 
 
@@ -162,15 +181,49 @@ def _panel(tables: dict[str, Table], settings: Settings, gathered: Gathered) -> 
     )
 
 
-def _rib(row: Row, settings: Settings, gathered: Gathered) -> Rib | None:
+def _ends(row: Row, settings: Settings, outline_mm: Floats | None, gathered: Gathered) -> tuple[Floats, Floats] | None:
+    """Both ends of a rib: as given, or where its line meets the outline; None, which is said, where neither."""
+    if row.maybe("start_x") is not None or row.maybe("start_y") is not None:
+        row.cells.update(start_x=row.value("start_x", 0.0), start_y=row.value("start_y", 0.0))
+    blank = [stem for stem in ("start_x", "start_y", "end_x", "end_y") if row.maybe(stem) is None]
+    if not blank:
+        return point(row, "start_"), point(row, "end_")
+    angle = settings.ribs.get("angle")
+    if blank != ["end_x", "end_y"] or angle is None:
+        gathered.add("rib-end-missing", row.place(blank[0]), f"no {', no '.join(blank)}",
+                     "both ends, or a point of it and angle_deg under [ribs] in board.toml",
+                     "Fill the cells, or give the direction of the ribs.")  # fmt: skip
+        return None
+    ends = None if outline_mm is None else edge_to_edge(point(row, "start_"), angle, outline_mm)
+    if ends is None and outline_mm is not None:
+        gathered.add("rib-off-board", row.place("start_x"), f"rib {row.word('rib')} nowhere on the board",
+                     "a point from which the rib's direction crosses the board",
+                     "Check the point: x runs from bass to treble, y from keyboard to tail.")  # fmt: skip
+    return ends
+
+
+def _rib(row: Row, settings: Settings, gathered: Gathered, outline_mm: Floats | None) -> Rib | None:
     """A rib; everything that is wrong with it is said."""
-    start, end, height = point(row, "start_"), point(row, "end_"), row.value("height")
+    found = _ends(row, settings, outline_mm, gathered)
+    if found is None:
+        return None
+    start, end = found
+    height, shared = row.value("height"), settings.ribs
     length = float(np.hypot(*(end - start)))
-    feathers = row.value("start_feather", 0.0), row.value("end_feather", 0.0)
-    ends = row.value("start_height", height), row.value("end_height", height)
-    radius = row.value("radius", math.inf)
+    feather = shared.get("feather", 0.0)
+    feathers = row.value("start_feather", feather), row.value("end_feather", row.value("start_feather", feather))
+    low = shared.get("end_height", height)
+    ends = row.value("start_height", low), row.value("end_height", row.value("start_height", low))
+    radius, width = row.value("radius", math.inf), row.value("width", shared.get("width", math.nan))
     before = gathered.grave
-    timber = wood_named(row.word("wood"), settings.woods, row.place("wood"), gathered)
+    for stem, missing in (("width", math.isnan(width)), ("wood", not row.word("wood", shared.get("wood", "")))):
+        if missing:
+            gathered.add(
+                "cell-empty", row.place(stem), "an empty cell, and nothing under [ribs] in board.toml",
+                f"the {stem} of the rib", "Fill the cell, or say under [ribs] what all ribs have.",
+            )  # fmt: skip
+            return None
+    timber = wood_named(row.word("wood", shared.get("wood", "")), settings.woods, row.place("wood"), gathered)
     if length <= 0.0:
         gathered.add("rib-without-length", row.place("end_x"), "both ends at one point", "two different ends",
                      "Give the two ends of the rib's centre line.")  # fmt: skip
@@ -192,7 +245,7 @@ def _rib(row: Row, settings: Settings, gathered: Gathered) -> Rib | None:
         wood=timber,
         start_mm=start,
         end_mm=end,
-        width_mm=row.value("width"),
+        width_mm=width,
         height_mm=height,
         end_height_mm=ends,
         feather_mm=feathers,
@@ -200,21 +253,65 @@ def _rib(row: Row, settings: Settings, gathered: Gathered) -> Rib | None:
     )
 
 
-def _bridges(table: Table, settings: Settings, gathered: Gathered) -> tuple[Bridge, ...]:
+def _bridges(
+    table: Table, settings: Settings, gathered: Gathered, line: StringLine | None, plan: StringPlan | None
+) -> tuple[Bridge, ...]:
     named: dict[str, list[Row]] = {}
     for row in table:
         named.setdefault(row.word("bridge"), []).append(row)
-    out = [_bridge(name, rows, settings, gathered) for name, rows in named.items()] if table.sound else []
+    out = [_bridge(name, rows, settings, gathered, line, plan) for name, rows in named.items()] if table.sound else []
     return tuple(bridge for bridge in out if bridge is not None)
 
 
-def _bridge(name: str, rows: list[Row], settings: Settings, gathered: Gathered) -> Bridge | None:
+def _drawn(
+    name: str, rows: list[Row], line: StringLine | None, plan: StringPlan | None, gathered: Gathered
+) -> tuple[Floats, Floats, Floats] | None:
+    """The centre line of a bridge that is read at notes, and how far along it each of its corners and each row lies.
+
+    None, which is said, where it does not follow.
+    """
+    if line is None or plan is None:
+        gathered.add("bridge-without-pins", rows[0].place("note"), f"bridge {name} by notes, and no strings in plan",
+                     "string_plan.csv, through whose pins it is drawn",
+                     "Add that table, or give points of its centre line.")  # fmt: skip
+        return None
+    drawn, along = through_pins(name, plan, line)
+    strange = [row for row in rows if row.note() not in along]
+    if strange or len(along) < 2:
+        row = (strange or rows)[0]
+        gathered.add("note-strange", row.place("note", row.note()), f"note {row.note()} ({note_name(row.note())})",
+                     f"a note of string_plan.csv on the bridge {name}, of which there are two or more",
+                     "Read the bridge's sizes at such a note.")  # fmt: skip
+        return None
+    run = np.append(0.0, np.cumsum(np.hypot(*np.diff(drawn, axis=0).T)))
+    return drawn, run, np.array([along[row.note()] for row in rows])
+
+
+def _bridge(
+    name: str,
+    rows: list[Row],
+    settings: Settings,
+    gathered: Gathered,
+    line: StringLine | None,
+    plan: StringPlan | None,
+) -> Bridge | None:
     """A bridge from its rows; everything that is wrong with it is said."""
     before, first = gathered.grave, rows[0]
-    if len(rows) < 2:
+    by_note = [row for row in rows if row.maybe("note") is not None]
+    lacking = [row for row in rows if (row.maybe("note") is None) == (row.maybe("x") is None or row.maybe("y") is None)]
+    if lacking or 0 < len(by_note) < len(rows):
+        row = (lacking or by_note)[0]
+        gathered.add("bridge-place", row.place("x"), f"bridge {name} neither by points alone nor by notes alone",
+                     "x and y in all of its rows, or a note in all of them",
+                     "Leave one way of saying where.")  # fmt: skip
+        return None
+    if by_note:
+        rows = sorted(rows, key=Row.note)
+    elif len(rows) < 2:
         gathered.add("bridge-one-point", first.place("bridge"), f"one point of bridge {name}", "two or more",
                      "Give the bridge's centre line from end to end.")  # fmt: skip
-    _points_twice(rows, gathered)
+    if not by_note:
+        _points_twice(rows, gathered)
     root = wood_named(first.word("wood"), settings.woods, first.place("wood"), gathered)
     capped = "cap_wood" if first.word("cap_wood") else "wood"
     cap = wood_named(first.word(capped), settings.woods, first.place(capped), gathered) if capped != "wood" else root
@@ -231,11 +328,18 @@ def _bridge(name: str, rows: list[Row], settings: Settings, gathered: Gathered) 
     if root is None or cap is None or gathered.grave > before:
         return None
     sizes = {stem: np.array([row.value(stem, 0.0) for row in rows]) for stem in ("width", "root", "cap", "notch")}
+    points = np.array([point(row) for row in rows])
+    if by_note:
+        drawn = _drawn(name, rows, line, plan, gathered)
+        if drawn is None:
+            return None
+        points, run, at = drawn
+        sizes = {stem: np.interp(run, at, values) for stem, values in sizes.items()}
     return Bridge(
         name=name,
         root_wood=root,
         cap_wood=cap,
-        line_mm=np.array([point(row) for row in rows]),
+        line_mm=points,
         width_mm=sizes["width"],
         root_mm=sizes["root"],
         cap_mm=sizes["cap"],

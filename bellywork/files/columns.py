@@ -29,7 +29,11 @@ class Kind(Enum):
 
 @dataclass(frozen=True, kw_only=True)
 class Column:
-    """A column: its name without the unit, what it holds, its bounds in bellywork's own unit, and what it means."""
+    """A column: its name without the unit, what it holds, its bounds in bellywork's own unit, and what it means.
+
+    runs_on   a blank cell says what the row above it says
+    between   blank cells between filled ones say what lies straight between these, over the note or the row
+    """
 
     stem: str
     meaning: str
@@ -40,6 +44,8 @@ class Column:
     most: float = 0.0
     whole: bool = False
     choices: tuple[str, ...] = ()
+    runs_on: bool = False
+    between: bool = False
 
     @property
     def units(self) -> dict[str, Unit]:
@@ -66,10 +72,26 @@ class TableForm:
     columns: tuple[Column, ...]
 
 
-def _length(stem: str, meaning: str, least: float, most: float, *, required: bool = True) -> Column:
+def _length(
+    stem: str,
+    meaning: str,
+    least: float,
+    most: float,
+    *,
+    required: bool = True,
+    runs_on: bool = False,
+    between: bool = False,
+) -> Column:
     return Column(
-        stem=stem, meaning=meaning, dimension=Dimension.LENGTH, required=required, least=least, most=most
-    )  # fmt: skip
+        stem=stem,
+        meaning=meaning,
+        dimension=Dimension.LENGTH,
+        required=required,
+        least=least,
+        most=most,
+        runs_on=runs_on,
+        between=between,
+    )
 
 
 def _height(stem: str, meaning: str, *, required: bool = True) -> Column:
@@ -80,8 +102,10 @@ def _point(prefix: str, meaning: str, *, required: bool = True) -> tuple[Column,
     return tuple(_length(f"{prefix}{axis}", f"{meaning}, {axis}", -5000, 5000, required=required) for axis in "xy")  # type: ignore[return-value]
 
 
-def _word(stem: str, meaning: str, *, required: bool = True, choices: tuple[str, ...] = ()) -> Column:
-    return Column(stem=stem, meaning=meaning, kind=Kind.WORD, required=required, choices=choices)
+def _word(
+    stem: str, meaning: str, *, required: bool = True, choices: tuple[str, ...] = (), runs_on: bool = False
+) -> Column:
+    return Column(stem=stem, meaning=meaning, kind=Kind.WORD, required=required, choices=choices, runs_on=runs_on)
 
 
 _NOTE = Column(stem="note", meaning="1 to 88, or a name: A0, C♯4 (or C#4), C8", kind=Kind.NOTE)
@@ -90,11 +114,12 @@ _READING_KINDS = ("thread", "straightedge", "bridge_height", "front_deg", "rear_
 TABLES: dict[str, TableForm] = {
     "notes": TableForm(row="one note; all 88, or reference notes only", columns=(
         _NOTE,
-        _word("section", "section between plate struts"),
-        _word("bridge", "the bridge that carries the note"),
+        _word("section", "section between plate struts; blank: as the row above", runs_on=True),
+        _word("bridge", "the bridge that carries the note; blank: as the row above", runs_on=True),
         _length("speaking", "front termination to front pin, along the string", 20, 3000),
-        _length("rows", "front pin to rear pin, along the string", 2, 100),
-        _length("back", "rear pin to rear rest, along the string", 5, 1000),
+        _length("rows", "front pin to rear pin, along the string; blank: straight between the notes before and behind "
+                "on its bridge", 2, 100, between=True),
+        _length("back", "rear pin to rear rest, along the string; blank: likewise", 5, 1000, between=True),
         _height("front_height", "height at the front termination: the string's underside, or the bar above it (see "
                 "front)", required=False),
         _height("bridge_front", "height of the bridge top at the front pin", required=False),
@@ -111,13 +136,15 @@ TABLES: dict[str, TableForm] = {
                required=False, least=-10, most=15),
         Column(stem="rear_bearing", meaning="and rear bearing by it", dimension=Dimension.ANGLE, required=False,
                least=-10, most=15),
-        _length("dial", "or a dial with its plunger on the bridge and its feet on the string", -5, 10, required=False),
+        _length("dial", "or a dial, its plunger on the bridge and its feet on the string", -5, 10, required=False),
         _length("dial_span", "from foot to foot of that dial", 10, 500, required=False),
-        _length("cap", "thickness of the bridge cap; blank: not known", 0.5, 100, required=False),
+        _length("cap", "thickness of the bridge cap; blank: as bridges.csv has it there, or not known", 0.5, 100,
+                required=False),
     )),
     "scale": TableForm(row="one note's strings", columns=(
         _NOTE,
-        Column(stem="unisons", meaning="strings of the note", least=1, most=3, whole=True),
+        Column(stem="unisons", meaning="strings of the note; blank: as the row above", least=1, most=3, whole=True,
+               runs_on=True),
         _length("wire", "diameter of the plain or core wire", 0.3, 3, required=False),
         Column(stem="wire_number", meaning="or its number in the gauge that board.toml names, as 16 1/2",
                required=False, least=5, most=40),
@@ -126,10 +153,14 @@ TABLES: dict[str, TableForm] = {
     )),
     "string_plan": TableForm(row="one note's string as seen from above", columns=(
         _NOTE,
-        *_point("front_", "front termination"),
-        *_point("front_pin_", "front pin"),
-        *_point("rear_pin_", "rear pin"),
-        *_point("rear_", "rear rest"),
+        _length("front_x", "front termination, x; blank: straight between the notes before and behind", -5000, 5000,
+                between=True),
+        _length("front_y", "front termination, y; blank: likewise", -5000, 5000, between=True),
+        _length("front_pin_x", "front pin, x", -5000, 5000),
+        _length("front_pin_y", "front pin, y; blank: as far off as the speaking length says, towards the tail", -5000,
+                5000, required=False),
+        *_point("rear_pin_", "rear pin; blank: straight on by the pin-row spacing", required=False),
+        *_point("rear_", "rear rest; blank: straight on by the back length", required=False),
     )),
     "outline": TableForm(row="one corner of the panel on the rim's glue line, in order round it", columns=(
         *_point("", "corner"),
@@ -145,26 +176,33 @@ TABLES: dict[str, TableForm] = {
         _length("rise", "rise of the panel's underside over the rim's glue line", -50, 100),
     )),
     "ribs": TableForm(row="one rib", columns=(
-        _word("rib", "its name or number"),
-        *_point("start_", "one end of its centre line"),
-        *_point("end_", "the other end"),
-        _length("width", "width", 2, 200),
-        _length("height", "full height", 2, 150),
-        _length("start_height", "height left at the start; blank: full", 0.5, 150, required=False),
-        _length("end_height", "height left at the end; blank: full", 0.5, 150, required=False),
-        _length("start_feather", "length of the feather at the start; blank: none", 0, 2000, required=False),
-        _length("end_feather", "length of the feather at the end; blank: none", 0, 2000, required=False),
-        _length("radius", "radius of the crown along the rib; blank: flat", 500, 1e6, required=False),
-        _word("wood", "its wood"),
+        _word("rib", "its name or number; blank: counted from the first row", required=False),
+        *_point("start_", "one end of its centre line; or, without the other end, any point of it; one blank: 0",
+                required=False),
+        *_point("end_", "the other end; blank: the rib runs from edge to edge in the direction that [ribs] gives",
+                required=False),
+        _length("width", "width; blank: as [ribs] says", 2, 200, required=False),
+        _length("height", "full height; blank: straight between the ribs before and behind", 2, 150, between=True),
+        _length("start_height", "height left at the start; blank: as [ribs] says, or full", 0.5, 150, required=False),
+        _length("end_height", "height left at the end; blank: as at the start", 0.5, 150, required=False),
+        _length("start_feather", "length of the feather at the start; blank: as [ribs] says, or none", 0, 2000,
+                required=False),
+        _length("end_feather", "length of the feather at the end; blank: as at the start", 0, 2000, required=False),
+        _length("radius", "radius of the crown along the rib; blank between ribs that have one: straight between "
+                "them; else flat", 500, 1e6, required=False, between=True),
+        _word("wood", "its wood; blank: as [ribs] says", required=False),
     )),
     "bridges": TableForm(row="one point of a bridge, in order along it", columns=(
-        _word("bridge", "name of the bridge, as in notes.csv"),
-        *_point("", "point on its centre line"),
-        _length("width", "width there", 5, 300),
-        _length("root", "height of the root there", 1, 200),
-        _length("cap", "thickness of the cap there; 0: none", 0, 100),
-        _length("notch", "depth of the notches there; blank: not notched", 0, 30, required=False),
-        _word("wood", "wood of the root"),
+        _word("bridge", "name of the bridge, as in notes.csv; blank: as the row above", runs_on=True),
+        *_point("", "point on its centre line; or give a note", required=False),
+        Column(stem="note", meaning="or the note at which its sizes were read: the bridge is then drawn through the "
+               "pins of all its notes, and 25 mm beyond the last", kind=Kind.NOTE, required=False),
+        _length("width", "width there; blank: as the row above", 5, 300, runs_on=True),
+        _length("root", "height of the root there; blank: as the row above", 1, 200, runs_on=True),
+        _length("cap", "thickness of the cap there; 0: none; blank: as the row above", 0, 100, runs_on=True),
+        _length("notch", "depth of the notches there; blank: as the row above, or not notched", 0, 30, required=False,
+                runs_on=True),
+        _word("wood", "wood of the root; blank: as the row above", runs_on=True),
         _word("cap_wood", "wood of the cap; blank: as the root", required=False),
     )),
     "supports": TableForm(row="one dowel, boss or block that the plate stands on", columns=(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TypeVar
 
@@ -12,6 +12,7 @@ from bellywork.board.strings import Scale, StringLine, StringPlan
 from bellywork.errors import UnusableInput
 from bellywork.files import bodies, plates, readings, string_tables, target_table
 from bellywork.files.columns import TABLES, TOML, WORKBOOK, is_input
+from bellywork.files.derived import caps_mm
 from bellywork.files.gather import Gathered, nearest
 from bellywork.files.settings import Settings, settings_from
 from bellywork.files.sources import RawTable, Sources, csv_rows
@@ -133,15 +134,20 @@ def _board(settings: Settings, tables: dict[str, Table], gathered: Gathered) -> 
     read = None if notes is None else gathered.clean(lambda: string_tables.string_line(notes, gathered, edge, strings))
     line, reading = read if read is not None and notes is not None and notes.sound else (None, ())
     scale = _beside("scale", lambda table: strings, tables, line, gathered)
-    plan = _beside("string_plan", lambda table: string_tables.string_plan(table, gathered), tables, line, gathered)
-    body = gathered.clean(lambda: bodies.body(tables, settings, gathered))
+    plan = _beside(
+        "string_plan", lambda table: string_tables.string_plan(table, notes, gathered), tables, line, gathered
+    )
+    body = gathered.clean(lambda: bodies.body(tables, settings, gathered, line, plan))
+    body = body if all(tables[name].sound for name in BODY if name in tables) else None
+    if line is not None and body is not None:
+        line = replace(line, cap_mm=caps_mm(line, plan, body.bridges))
     at = {name: table for name, table in tables.items() if table.sound}
     return Board(
         name=settings.name,
         strings=line,
         scale=scale,
         plan=plan,
-        body=body if all(tables[name].sound for name in BODY if name in tables) else None,
+        body=body,
         plate=plates.plate(tables, gathered),
         measured_in=settings.state,
         climate=settings.climate,

@@ -34,6 +34,7 @@ class Settings:
     """What stands in board.toml.
 
     straightedge_mm   heights were read down from a straightedge so high over the level, NaN unknown; None: read up
+    ribs              what ribs have in common, by the stems of [ribs]
     gauge             music wire gauge of the scale's wire numbers; empty: not said
 
     The panel's wood, grain and thickness are None where not given, or not rightly; so is a wood that cannot be one.
@@ -49,6 +50,7 @@ class Settings:
     panel_wood: Wood | None
     grain_deg: float | None
     thickness_mm: float | None
+    ribs: Mapping[str, Any]
     rim: RimSupport
     rims: dict[str, RimSupport]
     woods: dict[str, Wood | None]
@@ -124,6 +126,7 @@ def _settings(document: dict[str, Any], gathered: Gathered) -> Settings:
         else None,
         grain_deg=panel.get("grain"),
         thickness_mm=panel.get("thickness"),
+        ribs=read["ribs"],
         rim=rims.get(support, rims["glued"]),
         rims=rims,
         woods=woods,

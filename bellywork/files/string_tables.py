@@ -9,6 +9,7 @@ from bellywork.board.state import MeasuredSink
 from bellywork.board.strings import Scale, StringLine, StringPlan
 from bellywork.board.wires import gauge_sizes_mm, wire_table
 from bellywork.conventions import note_name
+from bellywork.files.derived import string_points
 from bellywork.files.gather import Gathered, nearest
 from bellywork.files.note_heights import note_heights
 from bellywork.files.tables import Row, Table
@@ -110,21 +111,20 @@ def _core_mm(row: Row, gauge: str, gathered: Gathered) -> float:
     return float(np.interp(number, sorted(sizes), [sizes[each] for each in sorted(sizes)]))
 
 
-def string_plan(table: Table, gathered: Gathered) -> StringPlan | None:
-    """The strings in plan."""
+def string_plan(table: Table, notes: Table | None, gathered: Gathered) -> StringPlan | None:
+    """The strings in plan; points that are not given follow from the lengths of the table of notes."""
     rows = _by_note(table, gathered)
-    if not rows:
+    lengths = {row.note(): row for row in notes or ()}
+    points = [string_points(row, lengths.get(row.note()), gathered) for row in rows]
+    known = [each for each in points if each is not None]
+    if not rows or len(known) < len(rows):
         return None
-    points = {
-        point: np.column_stack([_column(rows, f"{point}_{axis}") for axis in "xy"])
-        for point in ("front", "front_pin", "rear_pin", "rear")
-    }
     return StringPlan(
         note=np.array([row.note() for row in rows]),
-        front_mm=points["front"],
-        front_pin_mm=points["front_pin"],
-        rear_pin_mm=points["rear_pin"],
-        rear_mm=points["rear"],
+        front_mm=np.array([each["front"] for each in known]),
+        front_pin_mm=np.array([each["front_pin"] for each in known]),
+        rear_pin_mm=np.array([each["rear_pin"] for each in known]),
+        rear_mm=np.array([each["rear"] for each in known]),
     )
 
 

@@ -99,9 +99,32 @@ def table_from(name: str, raw: RawTable, gathered: Gathered) -> Table:
                 notes.add(row.note())
             if all_there and gathered.grave == so_far:
                 rows.append(row)
+        for column in columns:
+            if column.between and gathered.grave == before:
+                _fill_between(column, rows, gathered)
     return Table(
         name=name, file=raw.file, rows=tuple(rows), sound=gathered.grave == before, notes=frozenset(notes)
     )  # fmt: skip
+
+
+def _fill_between(column: Column, rows: list[Row], gathered: Gathered) -> None:
+    """Fill blank cells with what lies straight between the filled ones before and behind, bridge by bridge."""
+    for bridge in dict.fromkeys(row.word("bridge") for row in rows):
+        here = [row for row in rows if row.word("bridge") == bridge]
+        if all(row.maybe("note") is not None for row in here):
+            here.sort(key=Row.note)
+        at = [row.value("note", float(k)) for k, row in enumerate(here)]
+        known = [k for k, row in enumerate(here) if row.maybe(column.stem) is not None]
+        for k, row in enumerate(here):
+            if row.maybe(column.stem) is not None:
+                continue
+            if known and known[0] < k < known[-1]:
+                low, high = max(i for i in known if i < k), min(i for i in known if i > k)
+                share = (at[k] - at[low]) / (at[high] - at[low])
+                first, last = here[low].value(column.stem), here[high].value(column.stem)
+                row.cells[column.stem] = (1.0 - share) * first + share * last
+            elif column.required:
+                gathered.add("cell-empty", row.place(column.stem), "an empty cell", column.meaning, "Fill the cell.")
 
 
 def _places(columns: tuple[Column, ...], raw: RawTable, gathered: Gathered) -> dict[int, tuple[Column, Unit]]:
@@ -136,6 +159,7 @@ class _Cells:
         header = raw.rows[0][1]
         self.raw, self.places, self.width, self.gathered = raw, places, len(header), gathered
         self.headers = {column.stem: header[k] for k, (column, _) in places.items()}
+        self.above: dict[str, Value] = {}  # what blank cells run on from
         numbers = [cell for _, cells in raw.rows[1:] for cell in cells]
         with_commas = any(re.fullmatch(r"[+-]?\d+,\d+", cell) for cell in numbers)
         # the mark that may part the thousands: a comma where commas part cells, a point where commas are decimal
@@ -155,8 +179,12 @@ class _Cells:
         for k, (column, unit) in self.places.items():
             text = cells[k] if k < len(cells) else ""
             if text:
-                row.cells[column.stem] = self.cell(text, column, unit, row.place(column.stem))
-            elif column.required:
+                value = row.cells[column.stem] = self.cell(text, column, unit, row.place(column.stem))
+                if value is not None:
+                    self.above[column.stem] = value
+            elif column.runs_on and column.stem in self.above:
+                row.cells[column.stem] = self.above[column.stem]
+            elif column.required and not column.between:
                 self.gathered.add(
                     "cell-empty", row.place(column.stem), "an empty cell", column.meaning, "Fill the cell."
                 )  # fmt: skip

@@ -71,6 +71,14 @@ SECTIONS: dict[str, tuple[Column, ...]] = {
         _number("grain", "direction of the grain, counter-clockwise from x", Dimension.ANGLE, -360, 360, required=True),
         _number("thickness", "thickness of the panel, where it is the same everywhere", _L, 1, 50),
     ),
+    "ribs": (
+        _number("angle", "direction of the ribs whose other end is not given, counter-clockwise from x",
+                Dimension.ANGLE, -360, 360),
+        _number("width", "width of ribs that give none", _L, 2, 200),
+        _number("end_height", "height left at both ends of ribs that give none; else full", _L, 0.5, 150),
+        _number("feather", "length of the feathers of ribs that give none; else none", _L, 0, 2000),
+        _word("wood", "wood of ribs that give none"),
+    ),
     "rim": (_word("support", 'how the rim holds the panel; else "glued"'),),
     "rim.kinds.NAME": (
         _number("vertical", "stiffness against sink, per mm of rim", Dimension.LINE_STIFFNESS, 0, math.inf,

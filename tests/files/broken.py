@@ -145,6 +145,29 @@ BROKEN: dict[str, Broken] = {
          "\nlong,200,400"),)),
     "rib-flat": Broken(what="Width and height of a rib have changed places.", file="ribs.csv", column="width",
                        files=BODY, edits=(("ribs.csv", "2,600,0,600,600,25,22", "2,600,0,600,600,60,12"),)),
+    # the short way of typing
+    "plan-half": Broken(what="A rear pin has x and no y.", file="string_plan.csv", column="rear_pin_x_mm", row=3,
+                        files=ALL_STRINGS, texts={"string_plan.csv":
+                        "note,front_x_mm,front_y_mm,front_pin_x_mm,rear_pin_x_mm,rear_pin_y_mm\n"
+                        "40,300,-200,320,,\n49,400,0,410,410,\n60,500,100,505,,\n"}),
+    "plan-without-lengths": Broken(what="A note of the plan is not in notes.csv, and its pins follow from nothing.",
+                                   file="string_plan.csv", column="front_pin_y", row=4, files=ALL_STRINGS,
+                                   also=("note-strange", "note-unreached"), texts={"string_plan.csv":
+                                   "note,front_x_mm,front_y_mm,front_pin_x_mm\n40,300,-200,320\n49,400,0,410\n"
+                                   "61,500,100,505\n"}),
+    "plan-too-far": Broken(what="A front pin stands farther aside than its string is long.", file="string_plan.csv",
+                           column="front_pin_x_mm", row=4, files=ALL_STRINGS, texts={"string_plan.csv":
+                           "note,front_x_mm,front_y_mm,front_pin_x_mm\n40,300,-200,320\n49,400,0,410\n"
+                           "60,500,100,1505\n"}),
+    "bridge-without-pins": Broken(what="A bridge is given at notes, and no strings in plan.", file="bridges.csv",
+                                  column="note", row=2, files=BODY, texts={"bridges.csv":
+                                  "bridge,note,width_mm,root_mm,cap_mm,wood\nlong,40,32,22,12,sugar_maple\n"
+                                  ",60,,,,\n"}),
+    "bridge-place": Broken(what="A bridge has a point and a note.", file="bridges.csv", column="x_mm", row=3,
+                           files=BODY, texts={"bridges.csv": "bridge,x_mm,y_mm,note,width_mm,root_mm,cap_mm,wood\n"
+                                  "long,200,400,,32,22,12,sugar_maple\n,,,60,,,,\n"}),
+    "rib-end-missing": Broken(what="A rib has one end, and no direction is given.", file="ribs.csv", column="end_x_mm",
+                              row=3, files=BODY, edits=(("ribs.csv", "2,600,0,600,600", "2,600,0,,"),)),
     # board.toml
     "key-unknown": Broken(what="A key of [measured] is misspelt: stat.", file="board.toml", column="measured.stat",
                           edits=toml("state =", "stat =")),
