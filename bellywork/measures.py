@@ -81,6 +81,14 @@ class Measure:
         symbol, _ = units.of(self)
         return SHOWN_UNITS[symbol].outside(value)
 
+    def inside_of(self, shown: float, units: Units) -> float:
+        """A value typed in the user's unit, in bellywork's own.
+
+        >>> MEASURES["height"].inside_of(0.5, Units(length="in"))
+        12.7
+        """
+        return SHOWN_UNITS[units.of(self)[0]].inside(shown)
+
     @property
     def decimals_inside(self) -> int:
         """Decimals of a value in bellywork's own unit: one more than what is shown in metric units."""

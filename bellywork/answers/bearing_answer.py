@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from bellywork.answers.answer import Answer, View
@@ -20,6 +22,7 @@ from bellywork.answers.notes import (
 )
 from bellywork.balance.bearing_table import BearingTable
 from bellywork.balance.rim_range import RimRange
+from bellywork.board.arrays import Floats
 from bellywork.board.board import Board
 from bellywork.board.state import State
 from bellywork.measures import Units
@@ -32,25 +35,46 @@ SHOWN = (
 )
 
 
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Before:
+    """What a bearing is compared with: its table, and what the difference is, in a sentence."""
+
+    table: BearingTable
+    words: str
+
+
 def bearing_answer(
-    board: Board, table: BearingTable, *, spread: RimRange | None, units: Units, every: bool = False
+    board: Board,
+    table: BearingTable,
+    *,
+    spread: RimRange | None,
+    units: Units,
+    every: bool = False,
+    before: Before | None = None,
 ) -> Answer:
     """The answer of `bellywork bearing`.
 
     spread   the net bearing over the rim's range, where the sink is predicted and the rim an assumption
     every    show every note, not only the reference notes and the worst
+    before   what it is compared with; None: with nothing
     """
     form = FORMS[SCHEMA]
-    notes = notes_table(table, form.part("notes").quantities, spread=spread)
+    quantities = form.part("notes").quantities
+    if before is None:
+        notes = notes_table(table, quantities, spread=spread)
+    else:
+        beside = _beside(table, before)
+        compared = {"against_net_deg": beside, "net_change_deg": table.net_deg - beside}
+        notes = notes_table(table, (*quantities, *compared), compared, spread=spread)
     worst = int(np.argmax(np.abs(table.deviation_deg)))
     rows = shown_places(every, table.reference, worst)
-    shown = starred(notes).only(*_told(table))
+    shown = starred(notes).only(*_told(table), *(() if before is None else ("against_net_deg", "net_change_deg")))
     view = View(table=shown, rows=rows, groups=by_section(table, units))
     sources = {"state": table.state.value, "sink_source": table.sink_source.value, "worst_note": table.worst_note}
     return Answer(
         schema=SCHEMA,
         title=f"{board.name}: bearing of the {state_words(table.state)}",
-        headline=_headline(board, table, spread, units),
+        headline=(*(() if before is None else (before.words,)), *_headline(board, table, spread, units)),
         body=(
             view,
             "" if every else "Shown are the reference notes and the worst; --all shows every note.",
@@ -63,6 +87,12 @@ def bearing_answer(
         act=bool(table.findings),
         units=units,
     )
+
+
+def _beside(table: BearingTable, before: Before) -> Floats:
+    """The net bearing before, at the notes of the table; NaN where the other has no such note."""
+    net = dict(zip(before.table.note.tolist(), before.table.net_deg.tolist()))
+    return np.array([net.get(note, np.nan) for note in table.note.tolist()])
 
 
 def _told(table: BearingTable) -> tuple[str, ...]:

@@ -37,7 +37,7 @@ _BEARING = one(
     "bearing",
     "the bearing at every note",
     "state sink_source worst_note",
-    many("notes", EACH_NOTE, NOTE, BEARING, optional="net_clamped_deg net_hinged_deg"),
+    many("notes", EACH_NOTE, NOTE, BEARING, optional="against_net_deg net_change_deg net_clamped_deg net_hinged_deg"),
     _TOTALS,
 )
 _PLANE = one(

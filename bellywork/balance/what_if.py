@@ -6,15 +6,16 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from bellywork.balance.sink import PredictedSink, predicted_sink
+from bellywork.balance.sink import PredictedSink, Sink, SinkSource, predicted_sink
 from bellywork.balance.small_model import Settled, SmallModel
 from bellywork.balance.wanted import Wanted, wanted
 from bellywork.board.arrays import Floats
 from bellywork.board.board import Board
 from bellywork.board.plate import PlateMove
+from bellywork.board.state import State
 from bellywork.board.strings import Scale, StringLine
 from bellywork.board.targets import Target
-from bellywork.errors import BoardError
+from bellywork.errors import BoardError, MissingLayer
 from bellywork.geometry.scale import pull_N
 from bellywork.geometry.string_line import Bearing, bearing, plate_moved, sunk
 from bellywork.instrument import Instrument
@@ -80,6 +81,37 @@ def what_if(ready: Instrument, change: Change, *, sink: PredictedSink | None = N
         wanted=want,
         deviation_deg=turned.net_deg - want.net_deg,
         downforce_N=settled.force_front_N + settled.force_rear_N,
+    )
+
+
+def with_plate_moved(ready: Instrument, move: PlateMove, sink: Sink) -> Instrument:
+    """The instrument with its plate moved; its heights are then those of the bare board where they were read strung.
+
+    sink   leads from the measured state to the bare one; the same sink goes on to hold after the move
+
+    Raises MissingLayer without string line, for a tilt without the plan, or where strung heights cannot be led to the
+    bare board.
+    """
+    board = ready.board
+    line, state = board.needed_strings("Moving the plate"), board.measured_in
+    if state is State.STRUNG:
+        if sink.source is SinkSource.NONE:
+            raise MissingLayer(
+                "A plate moved under strings changes what they press, so the sink is needed: body, string plan and "
+                "scale for a prediction, or sink.csv."
+            )
+        line, state = sink.bare(line, state), State.BARE
+    moved = changed_bare(board, line, Change(plate=move))
+    return replace(ready, board=replace(board, strings=moved, measured_in=state), _kept={})
+
+
+def beyond_supports(board: Board, move: PlateMove) -> tuple[str, ...]:
+    """Names of the supports that do not allow a move of the plate."""
+    lift = move.lift_mm(board.plate.support_places_mm)
+    return tuple(
+        support.name
+        for support, up in zip(board.plate.supports, lift.tolist())
+        if not support.lowest_move_mm <= up <= support.highest_move_mm
     )
 
 

@@ -1,19 +1,24 @@
-"""`bellywork bearing BOARD [--state bare|preloaded|strung]`."""
+"""`bellywork bearing BOARD [--state bare|preloaded|strung] [--against BOARD] [--plate-up MM] [--tilt X,Y]`."""
 
 from __future__ import annotations
 
 import argparse
 from collections.abc import Sequence
+from pathlib import Path
 from typing import TYPE_CHECKING
 
-from bellywork.cli.common import Parser, add_board, add_climate, add_rim, board_from, climate_asked, progress
+from bellywork.cli.common import Parser, add_board, add_climate, add_rim, board_from, climate_asked, finite, progress
 from bellywork.cli.told import add_output, add_sink, sink_source, tell
 from bellywork.errors import BoardError
 
 if TYPE_CHECKING:
+    from bellywork.answers.bearing_answer import Before
     from bellywork.balance.bearing_table import BearingTable
+    from bellywork.balance.sink import Sink
     from bellywork.board import State
+    from bellywork.board.plate import PlateMove
     from bellywork.instrument import Instrument
+    from bellywork.measures import Units
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -21,9 +26,11 @@ def main(argv: Sequence[str] | None = None) -> int:
     from bellywork.answers.bearing_answer import bearing_answer
     from bellywork.balance.bearing_table import bearing
     from bellywork.balance.rim_range import rim_range
-    from bellywork.balance.sink import SinkSource
+    from bellywork.balance.sink import SinkSource, sink_of
+    from bellywork.board.plate import PlateMove
     from bellywork.board.state import State
     from bellywork.instrument import prepared
+    from bellywork.measures import MEASURES
 
     parser = Parser(
         "bearing",
@@ -33,12 +40,31 @@ def main(argv: Sequence[str] | None = None) -> int:
     add_board(parser)
     parser.add_argument("--state", choices=[state.value for state in State], help="lead the heights to this state")
     parser.add_argument("--all", action="store_true", help="print every note, not only the reference notes")
+    parser.add_argument("--against", type=Path, metavar="BOARD", help="set another folder's net bearing beside it")
+    parser.add_argument(
+        "--plate-up", type=finite, default=0.0, metavar="UP", help="what if the plate stood so much higher (--units)"
+    )
+    parser.add_argument(
+        "--tilt",
+        type=tilts,
+        default=(0.0, 0.0),
+        metavar="X,Y",
+        help="and rose further towards the treble and towards the tail, in mm per m or inches per foot",
+    )
     add_sink(parser)
     add_rim(parser)
     add_climate(parser, "lead the heights to this relative humidity in %% (needs the board described)")
     add_output(parser)
     words = parser.parse_args(argv)
     climate_asked(parser, words)
+    tilt = [MEASURES["tilt"].inside_of(each, words.units) for each in words.tilt]
+    up = MEASURES["height"].inside_of(words.plate_up, words.units)
+    move = PlateMove(up_mm=up, tilt_x_mm_per_m=tilt[0], tilt_y_mm_per_m=tilt[1])
+    moves = move != PlateMove()
+    if words.rh is not None and (moves or words.against is not None):
+        parser.error("found --rh with --plate-up, --tilt or --against, expected one what-if at a time")
+    if moves and words.against is not None:
+        parser.error("found --against with --plate-up or --tilt, expected one what-if at a time")
     found = board_from(words.board)
     state = None if words.state is None else State(words.state)
     ready = prepared(found.board, rim=words.rim)
@@ -46,8 +72,52 @@ def main(argv: Sequence[str] | None = None) -> int:
         table = bearing(ready, state=state, sink=sink_source(words)) if words.rh is None else _at(ready, words, state)
         predicted = table.sink_source is SinkSource.PREDICTED and words.rim is None and words.rh is None
         led = table.state is State.STRUNG is not found.board.measured_in
-        spread = rim_range(ready, table) if predicted and led else None
-    return tell(bearing_answer(found.board, table, spread=spread, units=words.units, every=words.all), found, words)
+        before = None
+        if moves:
+            before, table = _plate_moved(ready, table, move, sink_of(ready, sink_source(words)), words.units)
+        elif words.against is not None:
+            before = _other(words, state)
+        spread = rim_range(ready, table) if predicted and led and before is None else None
+    told = bearing_answer(found.board, table, spread=spread, units=words.units, every=words.all, before=before)
+    return tell(told, found, words)
+
+
+def tilts(text: str) -> tuple[float, float]:
+    """Two tilts from a command line."""
+    parts = text.split(",")
+    if len(parts) != 2:
+        raise argparse.ArgumentTypeError(f"found '{text}', expected two numbers as 0.5,-1")
+    return finite(parts[0]), finite(parts[1])
+
+
+def _plate_moved(
+    ready: Instrument, table: BearingTable, move: PlateMove, sink: Sink, units: Units
+) -> tuple[Before, BearingTable]:
+    """The bearing as it was, and that with the plate moved, in the same state."""
+    from bellywork.answers.bearing_answer import Before
+    from bellywork.balance.bearing_table import bearing
+    from bellywork.balance.what_if import beyond_supports, with_plate_moved
+    from bellywork.quantities import said
+
+    after = bearing(with_plate_moved(ready, move, sink), state=table.state, sink=sink)
+    words = f"What if: the plate up by {said('up_mm', move.up_mm, units)}"
+    if move.tilts:
+        along, across = (said(f"tilt_{axis}_mm_per_m", getattr(move, f"tilt_{axis}_mm_per_m"), units) for axis in "xy")
+        words += f", and further by {along} towards the treble and {across} towards the tail"
+    too_far = beyond_supports(ready.board, move)
+    limits = f" The supports do not allow it at {', '.join(too_far)}." if too_far else ""
+    return Before(table=table, words=f"{words}.{limits}"), after
+
+
+def _other(words: argparse.Namespace, state: State | None) -> Before:
+    """The bearing of the other folder, in the same state."""
+    from bellywork.answers.bearing_answer import Before
+    from bellywork.balance.bearing_table import bearing
+    from bellywork.instrument import prepared
+
+    other = board_from(words.against)
+    table = bearing(prepared(other.board, rim=words.rim), state=state, sink=sink_source(words))
+    return Before(table=table, words=f"Before: {other.board.name}, the {table.state.value} board.")
 
 
 def _at(ready: Instrument, words: argparse.Namespace, state: State | None) -> BearingTable:

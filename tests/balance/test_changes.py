@@ -7,9 +7,10 @@ import numpy as np
 import pytest
 
 from bellywork.balance import what_if as changes
-from bellywork.balance.sink import PredictedSink
+from bellywork.balance.bearing_table import bearing
+from bellywork.balance.sink import PredictedSink, SinkSource, sink_of
 from bellywork.balance.what_if import Change
-from bellywork.board import Target, TargetKind
+from bellywork.board import Plate, PlateSupport, State, Target, TargetKind
 from bellywork.board.plate import PlateMove
 from bellywork.errors import BoardError, MissingLayer
 from bellywork.geometry.scale import pull_N
@@ -105,3 +106,38 @@ def test_what_cannot_be_is_named():
     few = type(invented.scale())(note=[1], unisons=[1], wire_mm=[1.0], outer_mm=[1.0], wrap=("",))
     with pytest.raises(BoardError, match=r"^Another scale needs the same notes as the board\.$"):
         what_if(READY, Change(scale=few))
+
+
+def test_a_plate_moved_before_the_strings_turns_them_by_its_height_over_the_lengths():
+    """By hand, to first order: terminations up by u_f and u_r take u_f/L_f + u_r/L_r of the net away."""
+    board, line, plan = invented.board(), invented.line(), invented.plan()
+    move = PlateMove(up_mm=0.4, tilt_x_mm_per_m=0.3, tilt_y_mm_per_m=-0.2)
+    moved = changes.with_plate_moved(prepared(board), move, invented.rigid())
+    up = [0.4 + 0.3e-3 * place[:, 0] - 0.2e-3 * place[:, 1] for place in (plan.front_mm, plan.rear_mm)]
+    lost = np.degrees(up[0] / line.speaking_mm + up[1] / line.back_mm)
+    change = bearing(moved).net_deg - bearing(board).net_deg
+    np.testing.assert_allclose(change, -lost, rtol=0.01)
+
+
+def test_a_plate_moved_under_strings_goes_by_the_bare_board():
+    sinking = replace(invented.rigid(), strung_mm=np.full(88, 0.7))
+    strung, line = invented.board(measured_in=State.STRUNG), invented.line()
+    moved = changes.with_plate_moved(prepared(strung), PlateMove(up_mm=-0.3), sinking)
+    assert moved.board.measured_in is State.BARE
+    np.testing.assert_allclose(moved.board.strings.bridge_front_mm, line.bridge_front_mm + 0.7)
+    change = bearing(moved, state=State.STRUNG, sink=sinking).net_deg - bearing(strung).net_deg
+    np.testing.assert_allclose(change, np.degrees(0.3 / line.speaking_mm + 0.3 / line.back_mm), rtol=0.01)
+    unknown = sink_of(prepared(strung), SinkSource.NONE)
+    with pytest.raises(MissingLayer, match=r"^A plate moved under strings changes what they press, so the sink"):
+        changes.with_plate_moved(prepared(strung), PlateMove(up_mm=-0.3), unknown)
+
+
+def test_supports_that_do_not_allow_a_move_are_named():
+    supports = tuple(
+        PlateSupport(name=name, place_mm=place, height_mm=30.0, lowest_move_mm=-1.0, highest_move_mm=1.0)
+        for name, place in (("front", (0.0, 0.0)), ("tail", (500.0, 1700.0)))
+    )
+    board = invented.board(plate=Plate(supports=supports))
+    assert changes.beyond_supports(board, PlateMove(up_mm=0.5)) == ()
+    assert changes.beyond_supports(board, PlateMove(up_mm=0.5, tilt_y_mm_per_m=0.5)) == ("tail",)
+    assert changes.beyond_supports(board, PlateMove(up_mm=-1.1)) == ("front", "tail")

@@ -286,3 +286,34 @@ def test_check_tells_findings_from_unusable_input(ran, grand: Path, folder: str,
     answer = ran("check", grand.parent / "broken" / folder)
     assert answer.code == code
     assert f"[{folder}]" in answer.out
+
+
+def test_what_if_the_plate_stood_lower_is_told_beside_what_is(ran) -> None:
+    """Plain geometry: by hand a plate 0.5 mm lower gives 0.5 · (1/L_f + 1/L_r) more, in inches as in mm."""
+    folder = Path(__file__).parents[2] / "sample_boards" / "string_line_inches"
+    now = ran("bearing", folder, "--json").json["notes"]
+    answer = ran("bearing", folder, "--plate-up", "-0.5", "--json").json
+    valid(answer)
+    inches = ran("bearing", folder, "--plate-up", str(-0.5 / 25.4), "--units", "in", "--json").json["notes"]
+    for was, note, other in zip(now, answer["notes"], inches):
+        assert note["against_net_deg"] == was["net_deg"]
+        assert note["net_change_deg"] == pytest.approx(0.5 * was["degrees_per_mm"], rel=0.02)
+        assert other["net_deg"] == pytest.approx(note["net_deg"], abs=1e-9)
+    assert answer["headline"][0] == "What if: the plate up by -0.50 mm."
+    out = ran("bearing", folder, "--plate-up", "-0.5").out
+    assert "before" in out
+    assert "change" in out
+    assert ran("bearing", folder, "--tilt", "0.5").code == 2
+    assert ran("bearing", folder, "--tilt", "0.5,0").code == 2  # without the plan
+
+
+def test_a_board_is_compared_with_another(ran, grand: Path) -> None:
+    folder = Path(__file__).parents[2] / "sample_boards" / "string_line_inches"
+    same = ran("bearing", folder, "--against", folder, "--json").json
+    assert {note["net_change_deg"] for note in same["notes"]} == {0.0}
+    other = ran("bearing", folder, "--against", grand, "--json").json
+    theirs = {note["note"]: note["net_deg"] for note in ran("bearing", grand, "--json").json["notes"]}
+    for note in other["notes"]:
+        assert note["against_net_deg"] == theirs[note["note"]]
+    assert other["headline"][0] == "Before: Seven-foot grand, invented, the bare board."
+    assert ran("bearing", folder, "--against", folder, "--plate-up", "1").code == 2
