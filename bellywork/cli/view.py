@@ -67,8 +67,8 @@ def main(argv: Sequence[str] | None = None) -> int:
 
 def _size(parser: Parser, text: str) -> tuple[int, int]:
     sizes = re.fullmatch(r"(\d{2,5})x(\d{2,5})", text)
-    if sizes is None or not all(64 <= int(each) <= 8192 for each in sizes.groups()):
-        parser.error(f"found '{text}' as --size, expected width and height such as 1600x1000, each 64 to 8192 pixels")
+    if sizes is None or not all(200 <= int(each) <= 8192 for each in sizes.groups()):
+        parser.error(f"found '{text}' as --size, expected width and height such as 1600x1000, each 200 to 8192 pixels")
     return int(sizes[1]), int(sizes[2])
 
 

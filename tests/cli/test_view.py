@@ -54,7 +54,7 @@ def test_a_board_without_body_is_drawn_flat(tmp_path, capsys):
         ([GRAND], "There is no screen here: give --shot FILE.png, --page FILE.html or --plots FOLDER."),
         ([GRAND, "--shot", "v.jpg"], "found the file 'v.jpg', expected a name that ends in .png. 'bellywork view "
                                      "--help' tells what it takes."),
-        ([GRAND, "--size", "big"], "found 'big' as --size, expected width and height such as 1600x1000, each 64 to "
+        ([GRAND, "--size", "big"], "found 'big' as --size, expected width and height such as 1600x1000, each 200 to "
                                    "8192 pixels. 'bellywork view --help' tells what it takes."),
         ([GRAND, "--heights", "0"], "found 0 as --heights, expected 0.1 to 50. 'bellywork view --help' tells what it "
                                     "takes."),

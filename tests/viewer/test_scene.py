@@ -215,8 +215,8 @@ def test_contour_lines_lie_at_whole_steps_of_height_on_both_faces():
     panel = stage().solids.panel
     n = len(panel.plan.points_mm)
     heights = panel.plan.points_mm @ [0.004, -0.002] + 1.3  # a tilted plane: its contours are straight lines
-    lines = contours(panel, panel.vertices_mm, heights)
-    step = contour_step_mm(heights)
+    step = contour_step_mm(heights, Units())
+    lines = contours(panel, panel.vertices_mm, heights, step)
     quads = lines.vertices_mm.reshape(-1, 4, 3)
     middle = (quads[:, :2, :2] + quads[:, 3:1:-1, :2]) / 2.0  # the two ends of each piece
     at = middle @ [0.004, -0.002] + 1.3
@@ -225,7 +225,9 @@ def test_contour_lines_lie_at_whole_steps_of_height_on_both_faces():
     below, above = np.split(lines.vertices_mm[:, 2], 2)
     assert below.max() < panel.vertices_mm[n:, 2].max()
     assert (above > below).all()
-    assert contours(panel, panel.vertices_mm, np.zeros(n)) is None
+    assert contours(panel, panel.vertices_mm, np.zeros(n), 1.0) is None
+    inch = contour_step_mm(heights, Units(length="in")) / 25.4
+    assert f"{inch:.6g}" in ("0.02", "0.025", "0.03", "0.04")  # round in the user's unit
 
 
 def test_a_rib_is_palest_where_it_is_feathered():
@@ -272,7 +274,7 @@ def test_without_a_body_the_layer_is_named():
 
 
 def test_words_and_scale_are_in_the_users_units_and_colours_stay():
-    """1 in = 25.4 mm exactly; the colours are those of the same depths."""
+    """1 in = 25.4 mm exactly; the scale's ends are round in the user's unit, its neutral middle is the same."""
     inch = Units(length="in", force="lb")
     situation, first = stage().desk.situation(STRUNG), stage()
     metric = first.drawn(situation, colour="plane")
@@ -283,7 +285,10 @@ def test_words_and_scale_are_in_the_users_units_and_colours_stay():
         first.units = Units()
     assert scene.coloured.heading(scene.units) == "to plane, in"
     assert float(scene.coloured.scale(2.54, scene.units)) == 0.1
-    np.testing.assert_array_equal(scene.surfaces["strings"].rgb, metric.surfaces["strings"].rgb)
+    assert scene.palette.high / 25.4 == pytest.approx(round(scene.palette.high / 25.4, 2))
+    assert scene.palette.neutral == metric.palette.neutral
+    same = first.drawn(situation, colour="plane", palette=metric.palette)
+    np.testing.assert_array_equal(same.surfaces["strings"].rgb, metric.surfaces["strings"].rgb)
     depths = {label.text.split("  ")[0]: label.text.split("  ")[1] for label in scene.labels if label.kind == "worst"}
     for name, words in depths.items():
         note = next(k for k in range(88) if note_name(k + 1) == name)

@@ -113,6 +113,7 @@ def test_a_drag_leaves_out_what_the_picture_cannot_follow_and_ends_where_it_ends
     row.widget.GetRepresentation().GetValue.return_value = 2.1
     row._held(False)
     assert taken == [0.05, 2.05, 2.1]
+    assert row.widget.GetRepresentation().SetValue.call_args.args == (pytest.approx(2.1),)
     held = [call[0] for call in plotter.iren.interactor.method_calls]
     assert held[-1] == "EnableRenderOn"
     row._held(True)

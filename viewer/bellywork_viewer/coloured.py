@@ -52,9 +52,12 @@ class Coloured:
         """A value with its unit; with a sign where it has a neutral middle."""
         return said(self.name, value, units, signed=self.neutral is not None)
 
-    def palette(self, values: Floats, rules: PlaningRules) -> Palette:
-        """The palette for these values under a board's rules."""
-        return fitting(values, None if self.neutral is None else self.neutral(rules))
+    def palette(self, values: Floats, rules: PlaningRules, units: Units) -> Palette:
+        """The palette for these values under a board's rules, its ends round in the user's unit."""
+        factor = self.quantity.measure.outside(1.0, units)
+        neutral = None if self.neutral is None else self.neutral(rules)
+        fits = fitting(np.asarray(values) * factor, None if neutral is None else neutral * factor)
+        return Palette(low=fits.low / factor, high=fits.high / factor, neutral=neutral)
 
 
 def _section_force(situation: Situation) -> Floats:

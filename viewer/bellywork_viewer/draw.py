@@ -27,10 +27,13 @@ class Drawn:
     """A scene that stands on a plotter, or on one of its panes; `show` brings it to another scene.
 
     plotter   a PyVista plotter, or anything that takes its calls; pane: row and column on a plotter of several
+    ends      whether the ends of the colours are told in words too
     """
 
-    def __init__(self, plotter: Any, *, pane: tuple[int, int] | None = None, text_size: int = 11) -> None:
-        self.plotter, self.pane, self.text_size = plotter, pane, text_size
+    def __init__(
+        self, plotter: Any, *, pane: tuple[int, int] | None = None, text_size: int = 11, ends: bool = True
+    ) -> None:
+        self.plotter, self.pane, self.text_size, self.ends = plotter, pane, text_size, ends
         self.meshes: dict[str, Any] = {}
         self._legend: object = None
         self._bar = " " * (1 if pane is None else 2 + pane[1])  # the plotter knows bars by their titles
@@ -163,15 +166,16 @@ class Drawn:
         mapper.lookup_table = table
         mapper.scalar_range = ends
         self.plotter.add_scalar_bar(
-            title=self._bar, mapper=mapper, n_labels=5, fmt="%.4g", label_font_size=round(1.4 * self.text_size),
+            title=self._bar, mapper=mapper, n_labels=5 if self.ends else 3, fmt="%.4g",
+            label_font_size=round(1.4 * self.text_size),
             color=colours.INK, position_x=0.15, position_y=0.045, width=0.7, height=0.055, vertical=False,
             fill=True, background_color=colours.PAPER,
             render=False,
         )  # fmt: skip
-        heading = coloured.heading(scene.units)
-        for word, x, y, side in (
-            (heading, 0.5, 0.105, "center"), (coloured.low, 0.15, 0.012, "left"), (coloured.high, 0.85, 0.012, "right"),
-        ):  # fmt: skip
+        said = [(coloured.heading(scene.units), 0.5, 0.105, "center")]
+        if self.ends:
+            said += [(coloured.low, 0.15, 0.012, "left"), (coloured.high, 0.85, 0.012, "right")]
+        for word, x, y, side in said:
             text = self.plotter.add_text(
                 word, name=self._named(f"scale {side}"), position=(x, y), viewport=True, font_size=self.text_size,
                 color=colours.INK, font_file=font_file(), render=False,

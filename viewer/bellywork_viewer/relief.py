@@ -5,6 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from bellywork.board.arrays import Floats, Ints
+from bellywork.measures import Units
+from bellywork.quantities import QUANTITIES
 from bellywork.solids.slab import Solid
 from bellywork_viewer import palette as colours
 from bellywork_viewer.palette import Rgb, rounded_up
@@ -16,17 +18,18 @@ LINE_MM = 3.0  # width of a contour line
 OVER_MM = 1.2  # off the panel, so that it does not flicker in it
 
 
-def contour_step_mm(heights_mm: Floats) -> float:
-    """A round step that gives no more than LINES lines over these heights."""
-    return max(rounded_up(max(float(np.ptp(heights_mm)), 1e-6) / LINES), LEAST_STEP_MM)
+def contour_step_mm(heights_mm: Floats, units: Units) -> float:
+    """A step, round in the user's unit, that gives no more than LINES lines over these heights."""
+    factor = QUANTITIES["panel_crown_mm"].measure.outside(1.0, units)
+    return rounded_up(factor * max(float(np.ptp(heights_mm)) / LINES, LEAST_STEP_MM)) / factor
 
 
-def contours(panel: Solid, vertices_mm: Floats, heights_mm: Floats) -> Surface | None:
-    """Lines of equal height on both faces of the panel, at whole steps; None where it is flat.
+def contours(panel: Solid, vertices_mm: Floats, heights_mm: Floats, step: float) -> Surface | None:
+    """Lines of equal height on both faces of the panel, at whole steps (mm); None where it is flat.
 
     vertices_mm   of the panel as it stands, below and then above; heights_mm: over the rim, one per point of its plan
     """
-    step, n = contour_step_mm(heights_mm), len(panel.plan.points_mm)
+    n = len(panel.plan.points_mm)
     pieces = [
         _crossings(panel.plan.triangles, heights_mm, level)
         for level in step * np.arange(np.floor(heights_mm.min() / step) + 1.0, heights_mm.max() / step)

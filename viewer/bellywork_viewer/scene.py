@@ -118,7 +118,7 @@ class Stage:
         picked    place in the arrays of the note to be made plain; below 0: none
         """
         coloured, values = COLOURS[colour], self.values(situation, colour)
-        used = palette or coloured.palette(values, self.board.rules)
+        used = palette or coloured.palette(values, self.board.rules, self.units)
         notes = np.full(len(self.line.note), np.nan) if coloured.on_panel else values
         paths = self.string_paths_mm(situation) * [1.0, 1.0, heights]
         marked = self._marks(situation, paths)
@@ -143,7 +143,7 @@ class Stage:
             palette=used,
             title=words.title(self.board, situation, self.units, heights),
             marked=tuple(_mark_words(situation, surface.name.removeprefix("mark ")) for surface in marked),
-            contour_mm=contour_step_mm(self._heights_mm(situation)),
+            contour_mm=contour_step_mm(self._heights_mm(situation), self.units),
         )
 
     def string_paths_mm(self, situation: Situation) -> Floats:
@@ -170,9 +170,13 @@ class Stage:
                 shown = {"colour": colours.SPRUCE if solid.kind == "panel" else colours.MAPLE}
             name = solid.kind if solid.kind == "panel" else f"{solid.kind} {solid.name}"
             out.append(Surface(name=name, vertices_mm=vertices, faces=solid.faces, **shown))
-            if solid.kind == "panel" and (lines := contours(solid, vertices, self._heights_mm(situation))) is not None:
+            if solid.kind == "panel" and (lines := self._contours(vertices, situation)) is not None:
                 out.append(lines)
         return out
+
+    def _contours(self, vertices: Floats, situation: Situation) -> Surface | None:
+        heights = self._heights_mm(situation)
+        return contours(self.solids.panel, vertices, heights, contour_step_mm(heights, self.units))
 
     def _heights_mm(self, situation: Situation) -> Floats:
         """Heights of the panel's underside over the rim as it stands, at the points of its plan."""

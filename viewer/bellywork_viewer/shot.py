@@ -22,6 +22,7 @@ from bellywork_viewer.scene import Scene, Stage
 from bellywork_viewer.situation import Setting, Shown, Situation
 
 SIZE = (1600, 1000)
+WORDY_PX = 480  # a narrower picture has no room for words at the ends of its colours
 MOST_PX = 24_000_000  # smoothing needs four times the memory; 6000x3750 has been drawn, 8000x5000 came out black
 
 
@@ -68,7 +69,7 @@ def told_states(stage: Stage, setting: Setting) -> tuple[Shown, ...]:
 def session_palette(stages: Sequence[Stage], situations: Sequence[Sequence[Situation]], colour: str) -> Palette:
     """One palette for several situations of each stage: a colour means the same in all of them."""
     values = [stage.values(each, colour) for stage, told in zip(stages, situations) for each in told]
-    return COLOURS[colour].palette(np.concatenate(values), stages[0].board.rules)
+    return COLOURS[colour].palette(np.concatenate(values), stages[0].board.rules, stages[0].units)
 
 
 def arranged(
@@ -84,7 +85,9 @@ def arranged(
     text = max(round(9.0 * min(size[0] / len(panes) / 1100.0, size[1] / 800.0)), 8)
     drawn = []
     for k, scene in enumerate(shown):
-        each = Drawn(plotter, pane=(0, k) if len(panes) > 1 else None, text_size=text)
+        each = Drawn(
+            plotter, pane=(0, k) if len(panes) > 1 else None, text_size=text, ends=size[0] / len(panes) >= WORDY_PX
+        )
         each.show(scene)
         drawn.append(each)
         plotter.set_background(_hex(colours.PAPER))

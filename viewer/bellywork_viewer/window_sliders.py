@@ -116,3 +116,4 @@ class Row:
             return
         interactor.EnableRenderOn()
         self.let_go(self.widget.GetRepresentation().GetValue())
+        self.back(self.at)  # the handle stands where the number says

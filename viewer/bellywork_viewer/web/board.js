@@ -11,14 +11,12 @@ const TURN = Math.PI / 24, ZOOM = 1.15; // one key press
 const SLANT = 1e-4; // rad: the camera never stands quite on the pole, where up would have no meaning
 const HALO_MM = 5, MARGIN = 0.94;
 
-THREE.ColorManagement.enabled = false; // the colours stand for numbers: they go to the screen as they are
-
 export class Board {
   // picked(k) is called with the place of the picked note, -1 for none
   constructor(canvas, labels, data, picked) {
     Object.assign(this, { canvas, data, picked, labels: labels, state: 0, colour: data.colour, note: -1, preset: "" });
     this.renderer = new THREE.WebGLRenderer({ canvas, antialias: true, preserveDrawingBuffer: true });
-    this.renderer.outputColorSpace = THREE.LinearSRGBColorSpace;
+    this.renderer.outputColorSpace = THREE.LinearSRGBColorSpace; // colours stand for numbers: they are shown as they are
     this.renderer.setClearColor(new THREE.Color(...data.paper.map((c) => c / 255)));
     this.scene = new THREE.Scene();
     this.light();
