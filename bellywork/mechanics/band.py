@@ -12,7 +12,7 @@ from scipy.linalg.blas import dtbsv, dtrsm
 from bellywork.board.arrays import Floats
 from bellywork.errors import SolveError
 
-NEVER_ZERO = 1e-12  # added to the scaled diagonal: cells barely inside the outline leave movements with no stiffness
+NEVER_ZERO = 1e-14  # added to the scaled diagonal: cells barely inside the outline leave movements with no stiffness
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

@@ -28,6 +28,7 @@ LEAST_FORCE_N = 1e-2
 ROUNDS = 30
 SLOW = 0.2  # a step that leaves more than this share of the residual asks for a new tangent
 HALVINGS = 6
+LOST_IN_ROUNDING = 1e-9  # of the energy
 SHORTEST = 1.0 / 64.0  # of a path
 REFUSALS = 3  # on the way to a balance the tangent may lose its stiffness, at the balance it may not
 
@@ -181,11 +182,14 @@ class LargeBoard:
         """The movement a step further, halved until board and load together lose energy as the step promises."""
         promised = float(np.sum(step * (load - inner.forces)))
         before = inner.energy - float(np.sum(load * fields))
-        share = 1.0
+        share, unbalanced = 1.0, np.linalg.norm(load - inner.forces)
         for _ in range(HALVINGS):
             trial = fields + share * step
             there = self.internal_forces(trial, free)
             if there.energy - float(np.sum(load * trial)) <= before - 1e-4 * share * promised + 1e-12 * abs(before):
+                break
+            # near the balance the energy's own rounding hides what a step gains: then what is left unbalanced tells
+            if promised <= LOST_IN_ROUNDING * inner.energy and np.linalg.norm(load - there.forces) < unbalanced:
                 break
             share /= 2.0
         return trial, there
