@@ -16,6 +16,7 @@ from bellywork.files.derived import caps_mm
 from bellywork.files.gather import Gathered, nearest
 from bellywork.files.settings import Settings, settings_from
 from bellywork.files.sources import RawTable, Sources, csv_rows
+from bellywork.files.start import is_example
 from bellywork.files.tables import Table, table_from
 from bellywork.files.workbook_tables import workbook_sheets
 from bellywork.files.write import is_ours
@@ -112,11 +113,22 @@ def _tables(listed: list[str], sources: Sources) -> dict[str, Table]:
         if Path(name).suffix in (".csv", ".xlsx") and not is_input(name) and not is_ours(sources.folder / name):
             sources.gathered.add("file-unknown", Place(file=name), "a table of this name", "a table of a board",
                                  nearest(Path(name).stem, TABLES), level=Level.ADVICE)  # fmt: skip
+    _say_untouched([table.file for table in tables.values()], sources)
     for name in sheets:
         if name not in TABLES and not name.startswith("readings"):
             sources.gathered.add("file-unknown", Place(file=f"{WORKBOOK} [{name}]"), "a sheet of this name",
                                  "a table of a board", nearest(name, TABLES), level=Level.ADVICE)  # fmt: skip
     return tables
+
+
+def _say_untouched(names: list[str], sources: Sources) -> None:
+    """Say which tables are still those of the example, in one finding."""
+    same = [name for name in names if name.endswith(".csv") and is_example(name, sources.text(name) or "")]
+    if same:
+        sources.gathered.add("table-untouched", Place(file=same[0]),
+                             f"the example of 'bellywork new', unchanged, in {', '.join(same)}", "your own instrument",
+                             "Overwrite its rows, or take the file away; answers are the example's until then.",
+                             level=Level.ADVICE)  # fmt: skip
 
 
 def _raw(file: str, sources: Sources) -> RawTable | None:

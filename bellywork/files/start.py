@@ -12,6 +12,18 @@ from bellywork.files.reference import table_reference
 KINDS = ("grand", "upright", "strings")
 
 
+def is_example(name: str, text: str) -> bool:
+    """Whether a table still is what a starter folder brings; one that brings only blank cells to fill is none."""
+    starters = files("bellywork.files.starters")
+    kept = "\n".join(text.splitlines())
+    return name != "sink.csv" and any(
+        "\n".join(item.read_text(encoding="utf-8").splitlines()) == kept
+        for kind in KINDS
+        for item in (starters.joinpath(kind, name),)
+        if item.is_file()
+    )
+
+
 def new_folder(folder: Path, kind: str) -> tuple[Path, ...]:
     """Start a board folder of a kind: "grand", "upright" or "strings" (the string line alone); gives the files made.
 

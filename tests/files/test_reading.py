@@ -131,7 +131,12 @@ def test_a_starter_folder_is_sound_and_is_not_laid_over_another(tmp_path: Path, 
     folder = tmp_path / kind
     new_folder(folder, kind)
     found = read_board(folder)
-    assert [*found.findings, *reviewed(found.board)] == []
+    (untouched,) = [*found.findings, *reviewed(found.board)]
+    assert untouched.code == "table-untouched"
+    assert all(path.name in untouched.found for path in folder.glob("*.csv") if path.name != "sink.csv")
+    assert "sink.csv" not in untouched.found
+    (folder / "notes.csv").write_text((folder / "notes.csv").read_text().replace("bass", "low"), encoding="utf-8")
+    assert "notes.csv" not in read_board(folder).findings[0].found
     with pytest.raises(OutputError):
         new_folder(folder, kind)
 

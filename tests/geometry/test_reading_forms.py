@@ -2,11 +2,13 @@
 is read in each way, by plane geometry written here, and comes back).
 """
 
+from pathlib import Path
+
 import numpy as np
 import pytest
 
 from bellywork.geometry.one_string import one_string
-from bellywork.geometry.reading_forms import net_step_deg, tops_of_angles, tops_of_block, tops_of_dial
+from bellywork.geometry.reading_forms import STEPS, net_step_deg, tops_of_angles, tops_of_block, tops_of_dial
 from bellywork.geometry.string_line import bearing
 
 RUNS = [(1290.0, 19.5, 86.0), (257.0, 13.7, 83.6), (51.5, 9.5, 58.0)]
@@ -68,3 +70,10 @@ def test_a_step_of_each_reading_is_worth_what_a_changed_reading_says(runs):
     gaps = turned((1.1, 1.0), runs).net_deg[0] - base, turned((1.0, 1.1), runs).net_deg[0] - base
     assert net_step_deg("gap", runs) == pytest.approx(np.hypot(*gaps), rel=0.01)
     assert net_step_deg("level", runs) == pytest.approx(np.sqrt(2.0) * np.hypot(*gaps), rel=0.01)
+
+
+def test_the_page_tells_what_a_step_is_worth():
+    page = (Path(__file__).resolve().parents[2] / "docs" / "start.md").read_text(encoding="utf-8")
+    for form, unit in (("level", " mm"), ("gap", " mm"), ("block", " mm"), ("gauge", "°"), ("dial", " mm")):
+        worth = net_step_deg(form, (640.0, 16.0, 100.0), 50.8)
+        assert f"| {STEPS[form]:g}{unit}: {worth:.2f}° |" in page
