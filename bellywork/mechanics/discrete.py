@@ -39,6 +39,9 @@ if TYPE_CHECKING:
 
 PANEL, RIM, HELD_ENDS = "panel", "rim", "ends on the rim"
 GHOST = 1e-7  # of the panel's stiffness
+TIED = (
+    1e2  # a stiffener's end on the rim is tied to the panel's edge so many times stiffer than its foot is over a piece
+)
 HELD_FAST = 1e4  # what is held fast is held so many times stiffer than the panel is over one cell
 
 Field = Callable[[Floats], Floats]
@@ -298,13 +301,14 @@ def _held_ends(outline: Outline, stations: tuple[Stations, ...], frame: Frame, s
         for end, run, place in zip(each.ends, (each.axis.start, each.axis.stop), (0, -1)):
             support = outline.support[int(np.argmin(shapely.distance(sides, shapely.Point(end.point_mm))))]
             section, outward = each.section, frame.inside(end.outward)
-            stiff = (section.EI, section.EA, section.GA, section.GJ)
-            fast = HELD_FAST / each.axis.step * np.array([part[place] for part in stiff])
-            held = np.array([support.rotation_N, support.inplane_N_mm2, np.inf, np.inf]) * end.width_mm
+            fast = HELD_FAST / each.axis.step * np.array([section.EI[place], section.EA[place]])
+            held = np.minimum(np.array([support.rotation_N, support.inplane_N_mm2]) * end.width_mm, fast)
+            foot = TIED * each.axis.step * section.foot[place]
+            tied = [foot, foot * end.width_mm**2 / 12.0]
             own = own_functions(space, number, each, np.array([run]))
             places.append(frame.inside(end.point_mm))
             normals.append([-outward[1], outward[0]])
-            springs.append(np.zeros(len(held)) if end.free else np.minimum(held, fast))
+            springs.append(np.zeros(4) if end.free else np.append(held, tied))
             nodes.append(own.nodes[0])
             functions.append(own.functions[0])
     points, n = np.reshape(places, (-1, 2)), len(places)
