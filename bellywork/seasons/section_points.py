@@ -17,7 +17,7 @@ import numpy as np
 from bellywork.board.arrays import Floats, Ints
 from bellywork.board.wood import Wood
 from bellywork.mechanics.discrete import PANEL, Discrete
-from bellywork.mechanics.energy import SLOPES, STIFFENER, Q, panel_strains
+from bellywork.mechanics.energy import LIFT_SLOPE, SLOPES, STIFFENER, Q, panel_strains
 from bellywork.mechanics.large import FreeStrains
 from bellywork.mechanics.moisture import FreeStrain
 from bellywork.mechanics.panel import SHEAR_FACTOR, cell_functions, gauss_places, plane_stiffness
@@ -31,7 +31,7 @@ STIFFENER_LAWS = {
     "shear": "shear",
     "slip": "shear",
     "twist": "shear",
-    "bend across": "across",
+    "squeeze": "across",
 }
 NEARLY_NONE = 1e-9  # in place of a stiffness that is not there, so that the section has a compliance
 ACROSS, ACROSS_BENT = 1, 4  # places of the panel's stretch and curvature across the grain
@@ -41,7 +41,7 @@ class Source(Protocol):
     """Points of the board that know its functions, as `PointSet` does."""
 
     def values(self, fields: Floats) -> Floats:
-        """The values q (points, 15 or 17) of a movement (5, nodes)."""
+        """The values q (points, 15 or 23) of a movement (5, nodes)."""
 
     def gathered(self, forces: Floats, nodes: int) -> Floats:
         """Nodal forces (5, nodes) of forces on q."""
@@ -68,8 +68,8 @@ class SectionPoints:
 
     part        the panel, the stiffeners of one wood, or the rim
     laws        name of the law of each strain; none for the rim's springs
-    operators   (points, strains, 15 or 17), from the values q to the strains
-    slopes      (points, 1 or 2, 15 or 17): slope of the sink along the axes along which it stretches the part
+    operators   (points, strains, 15 or 23), from the values q to the strains
+    slopes      (points, 1 or 2, 15 or 23): slope of the sink along the axes along which it stretches the part
     scale       (points, strains)
     slack       compliance for a unit of scale, (sections, strains, strains); it couples only strains of one scale
     section     which of these each point has, (points,)
@@ -111,11 +111,11 @@ class SectionPoints:
         return np.asarray(np.matmul(stiffness[self.section], strain[:, :, None])[:, :, 0])
 
     def values(self, fields: Floats) -> Floats:
-        """The values q (points, 15 or 17) of a movement (5, nodes)."""
+        """The values q (points, 15 or 23) of a movement (5, nodes)."""
         return np.concatenate([each.values(fields) for each in self.sources])
 
     def gathered(self, forces: Floats, nodes: int) -> Floats:
-        """Nodal forces (5, nodes) of forces (points, 15 or 17) on q."""
+        """Nodal forces (5, nodes) of forces (points, 15 or 23) on q."""
         parted = np.split(forces, np.cumsum(self.counts)[:-1])
         return np.asarray(np.sum([each.gathered(part, nodes) for each, part in zip(self.sources, parted)], axis=0))
 
@@ -186,7 +186,7 @@ def _stiffeners(wood: Wood, sets: list[PointSet], growth: Growth) -> SectionPoin
     strains = np.concatenate([each.strains for each in sets])
     stiffness = np.concatenate([each.stiffness for each in sets])
     along = np.zeros((len(strains), 1, strains.shape[2]))
-    along[:, 0, SLOPES] = strains[:, STIFFENER.index("shear")][:, SLOPES]  # the shear strain holds w' along the run
+    along[:, 0, LIFT_SLOPE] = 1.0
     scale = stiffness[:, 0, 0]
     # points that lie beside each other have one section, which is softened once
     relative = stiffness / scale[:, None, None]
