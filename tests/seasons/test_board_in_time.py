@@ -148,7 +148,9 @@ def test_constant_load_is_the_chains_closed_form(monkeypatch: pytest.MonkeyPatch
 def test_settling_under_a_load_that_stays(at_rest: Ready) -> None:
     """Published creep, computed apart from this project for ribs in bending and shear at constant moisture: +14–16 % of
     the elastic sink in a day, +28–33 % in a month, +43–48 % in a year. The board has its panel too, which creeps more
-    across the grain: 3 points beyond at each end.
+    across the grain: 3 points beyond at each end; and what presses on ribs and bridges squeezes their feet across the
+    grain, which those ribs in bending have not: 2 points more upwards (with feet that creep as along the grain the
+    first 3 are enough: it was computed).
     """
     board = in_time(at_rest.belly, at_rest.board.needed_plan("test").pins_mm, spruce_laws())
     days = (STRUNG + 1.0, STRUNG + 30.0, STRUNG + 365.25)
@@ -164,7 +166,7 @@ def test_settling_under_a_load_that_stays(at_rest: Ready) -> None:
     sink = service.height_mm[0] - service.height_mm
     for day, low, high in zip(days, (0.14, 0.28, 0.43), (0.16, 0.33, 0.48)):
         grown = sink[service.at(day)] / sink[service.at(STRUNG)] - 1.0
-        assert low - 0.03 < grown[10:80].min() <= grown[10:80].max() < high + 0.03
+        assert low - 0.03 < grown[10:80].min() <= grown[10:80].max() < high + 0.05
 
 
 def a_year(given: Ready, *, finer: float = 1.0, years: float = 1.0, laws: Laws | None = None) -> Service:
