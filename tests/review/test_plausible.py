@@ -79,7 +79,8 @@ def test_a_step_of_the_terminations_is_no_stray() -> None:
 
 def test_sound_instruments_pass() -> None:
     for name in ("seven_foot_grand", "compression_crowned_grand", "upright", "string_line_inches", "lopsided_board"):
-        assert reviewed(read_board(ROOT / "sample_boards" / name).board) == (), name
+        found = read_board(ROOT / "sample_boards" / name)
+        assert (*found.findings, *reviewed(found.board)) == (), name
 
 
 def test_heights_read_down_are_one_finding_whose_remedy_mends_them() -> None:
