@@ -11,6 +11,7 @@ from bellywork.files.gather import Gathered, nearest
 from bellywork.findings import Place
 
 MOST_LETTERS = 300  # of a word: names stand in headings of sheets, sources in a line under them
+LIKE_ENOUGH = 0.72  # a state that was not meant is worse than no hint: "part strung" is no "strung"
 Value = float | int | str
 Known = dict[str, tuple[Column, Unit]]
 
@@ -52,7 +53,8 @@ def meant_by(
                          "Convert the numbers, or correct the unit.")  # fmt: skip
             return column.stem
     names = {each: column.stem for column in columns for each in column.units} | dict.fromkeys(more, "")
-    near = get_close_matches(name, names, n=1)
+    same = [each for each in names if each.lower() == name.lower()]
+    near = same or get_close_matches(name, names, n=1)
     usual = [*(column.usual for column in columns), *more]
     gathered.add(f"{kind}-unknown", place, f"'{name}'", f"a {kind} that is known here",
                  nearest(name, names) if near else f"Known are: {', '.join(usual)}.")  # fmt: skip
@@ -79,7 +81,7 @@ def checked(
         return None
     if column.choices and value not in column.choices:
         gathered.add("word-unknown", place, f"'{_short(shown)}'", " or ".join(column.choices),
-                     nearest(str(value), column.choices))  # fmt: skip
+                     nearest(str(value), column.choices, least=LIKE_ENOUGH))  # fmt: skip
         return None
     return value
 

@@ -44,12 +44,19 @@ class Gathered:
         return made if self.grave == before else None
 
 
-def nearest(word: str, known: Iterable[str]) -> str:
-    """A hint at the known word nearest to this one, or at all of them.
+def nearest(word: str, known: Iterable[str], *, least: float = 0.6) -> str:
+    """A hint at the known word nearest to this one, or at all of them; capitals make no difference.
+
+    least   how like it the word must be, 0 to 1: high where a wrong hint would change what is meant
 
     >>> nearest("speeking_mm", ["speaking_mm", "back_mm"])
     'Did you mean speaking_mm?'
+    >>> nearest("Speaking_MM", ["speaking_m", "speaking_mm"])
+    'Did you mean speaking_mm?'
+    >>> nearest("part strung", ["bare", "strung"], least=0.72)
+    'Known are: bare, strung.'
     """
     names = list(known)
-    near = get_close_matches(word, names, n=1)
+    same = [name for name in names if name.lower() == word.lower()]
+    near = same or get_close_matches(word, names, n=1, cutoff=least)
     return f"Did you mean {near[0]}?" if near else f"Known are: {', '.join(names)}."

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from small import TEXTS, write_small
 
+from bellywork.errors import UnusableInput
 from bellywork.files.read import BoardFile, read_board
 from bellywork.geometry.string_line import bearing
 
@@ -110,3 +111,11 @@ def test_wire_by_its_number(tmp_path: Path) -> None:
         found = read_board(folder)
         assert found.findings == ()
         np.testing.assert_allclose(found.board.scale.wire_mm, sizes)
+
+
+def test_hints_suggest_no_unit_or_state_that_was_not_meant(tmp_path: Path) -> None:
+    with pytest.raises(UnusableInput, match=r"Did you mean speaking_mm\?"):
+        read(tmp_path / "a", TEXTS["notes.csv"].replace("speaking_mm", "Speaking_MM"))
+    toml = TEXTS["board.toml"].replace('"bare"', '"part strung"')
+    found = read_board(write_small(tmp_path / "b", ("notes.csv",), {"board.toml": toml}))
+    assert [each.remedy for each in found.findings] == ["Known are: bare, preloaded, strung."]
