@@ -74,8 +74,8 @@ class Instrument:
         """
         if self.fresh:
             return dict(make())
-        # name, targets and readings change nothing about the mechanics
-        board = replace(self.board, name="", targets=(), rules=PlaningRules(), readings=())
+        # name, targets, readings and trials change nothing about the mechanics
+        board = replace(self.board, name="", targets=(), rules=PlaningRules(), readings=(), trials=())
         return kept(what, (board, self.cell_mm, LARGE_CELL_MM, also), make)
 
     @property

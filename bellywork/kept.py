@@ -23,7 +23,8 @@ from bellywork.board.arrays import Floats
 
 MOST_BYTES = 200_000_000
 CHECK = "checksum"
-COMPUTING = ("board", "geometry", "mechanics", "balance", "seasons")  # rooms whose code an answer depends on
+# rooms whose code an answer depends on
+COMPUTING = ("board", "geometry", "mechanics", "balance", "seasons", "estimate")
 
 
 def kept(what: str, depends_on: object, make: Callable[[], Mapping[str, Floats]]) -> dict[str, Floats]:

@@ -52,13 +52,16 @@ class AnswerColumn:
         return self.registered.kind in (QuantityKind.TEXT, QuantityKind.FLAG) or bool(self.registered.each)
 
     def cell(self, row: int, units: Units) -> str:
-        """The text of one row, with its band in brackets where there is one."""
+        """The text of one row, with its band where there is one: ± where it is even, else its ends in brackets."""
         quantity = self.registered
         if self.band is None:
             return quantity.text(self.values[row], units, signed=self.signed)
         low, high = (float(end[row]) for end in self.band)
         digits = _digits(quantity, high - low, units)
         told = (float(self.values[row]), low, high)
+        if math.isclose(told[0] - low, high - told[0], rel_tol=1e-6, abs_tol=1e-12):
+            half = quantity.measure.text((high - low) / 2.0, units, digits=digits)
+            return f"{quantity.text(told[0], units, signed=self.signed, digits=digits)} ± {half}"
         value, *ends = (quantity.text(each, units, signed=self.signed, digits=digits) for each in told)
         return f"{value} ({ends[0]} to {ends[1]})"
 
@@ -101,9 +104,19 @@ class AnswerTable:
                 every |= zip(column.registered.band_keys, plain(column.band, digits))
         return [dict(zip(every, row)) for row in zip(*every.values())]
 
-    def only(self, *quantities: str) -> AnswerTable:
-        """The same rows with these columns, in this order."""
-        return replace(self, columns=tuple(self[name] for name in quantities))
+    def only(self, *quantities: str, bands: Iterable[str] | None = None) -> AnswerTable:
+        """The same rows with these columns, in this order.
+
+        bands   the columns that keep their band; None: all
+        """
+        columns = (self[name] for name in quantities)
+        keep = None if bands is None else set(bands)
+        return replace(
+            self,
+            columns=tuple(
+                each if keep is None or each.quantity in keep else replace(each, band=None) for each in columns
+            ),
+        )
 
     def with_values(self, quantity: str, values: Values) -> AnswerTable:
         """The same table with other values of one column."""

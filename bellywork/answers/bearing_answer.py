@@ -20,6 +20,7 @@ from bellywork.answers.notes import (
     sure,
     totals,
 )
+from bellywork.answers.sureness import Sureness, banded
 from bellywork.balance.bearing_table import BearingTable
 from bellywork.balance.rim_range import RimRange
 from bellywork.board.arrays import Floats
@@ -51,38 +52,42 @@ def bearing_answer(
     units: Units,
     every: bool = False,
     before: Before | None = None,
+    sureness: Sureness | None = None,
 ) -> Answer:
     """The answer of `bellywork bearing`.
 
     spread   the net bearing over the rim's range, where the sink is predicted and the rim an assumption
     every    show every note, not only the reference notes and the worst
     before   what it is compared with; None: with nothing
+    sureness bands of what is predicted; None: the answer carries none
     """
     form = FORMS[SCHEMA]
-    quantities = form.part("notes").quantities
+    quantities, bands = form.part("notes").quantities, banded(sureness)
     if before is None:
-        notes = notes_table(table, quantities, spread=spread)
+        notes = notes_table(table, quantities, *bands, spread=spread)
     else:
         beside = _beside(table, before)
         compared = {"against_net_deg": beside, "net_change_deg": table.net_deg - beside}
-        notes = notes_table(table, (*quantities, *compared), compared, spread=spread)
+        notes = notes_table(table, (*quantities, *compared), compared, *bands, spread=spread)
     worst = int(np.argmax(np.abs(table.deviation_deg)))
     rows = shown_places(every, table.reference, worst)
-    shown = starred(notes).only(*_told(table), *(() if before is None else ("against_net_deg", "net_change_deg")))
+    columns = (*_told(table), *(() if before is None else ("against_net_deg", "net_change_deg")))
+    shown = starred(notes).only(*columns, bands=("net_deg", "sink_mm"))
     view = View(table=shown, rows=rows, groups=by_section(table, units))
     sources = {"state": table.state.value, "sink_source": table.sink_source.value, "worst_note": table.worst_note}
     return Answer(
         schema=SCHEMA,
         title=f"{board.name}: bearing of the {state_words(table.state)}",
-        headline=(*(() if before is None else (before.words,)), *_headline(board, table, spread, units)),
+        headline=(*(() if before is None else (before.words,)), *_headline(board, table, spread, units, sureness)),
         body=(
             view,
             "" if every else "Shown are the reference notes and the worst; --all shows every note.",
             "" if table.measured.all() else INTERPOLATED,
         ),
-        parts=filled(form, {**sources, "notes": notes, "totals": totals(table)}),
+        parts=filled(form, {**sources, "notes": notes, "totals": totals(table, sureness)}),
         table=notes,
         findings=table.findings,
+        to_look_at=() if sureness is None else sureness.doubts,
         assumptions=table.assumptions,
         act=bool(table.findings),
         units=units,
@@ -104,7 +109,9 @@ def _told(table: BearingTable) -> tuple[str, ...]:
     )
 
 
-def _headline(board: Board, table: BearingTable, spread: RimRange | None, units: Units) -> tuple[str, ...]:
+def _headline(
+    board: Board, table: BearingTable, spread: RimRange | None, units: Units, sureness: Sureness | None
+) -> tuple[str, ...]:
     wanted = off_target(
         "net_deg", table.net_deg, table.target_net_deg, table.note.tolist(), board.rules.bearing_tolerance_deg
     )
@@ -116,6 +123,7 @@ def _headline(board: Board, table: BearingTable, spread: RimRange | None, units:
     if np.isfinite(table.total_downforce_N):
         lines.append(f"Downforce in all: {said('total.downforce_N', table.total_downforce_N, units)}.")
     lines.append(sure(table.sink_source, spread))
+    lines += [] if sureness is None else sureness.words("net_deg", table.name)
     if table.findings:
         lines.append(f"{len(table.findings)} to look at, under the table.")
     return tuple(line for line in lines if line)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, TypeAlias
 
@@ -59,11 +59,17 @@ def _split(fields: tuple[str | Part, ...]) -> tuple[str | Part, ...]:
 
 
 def filled(part: Part, *sources: Any) -> Any:
-    """The values of a part, from mappings or results that have its quantities and parts by their names or keys."""
+    """The values of a part, from mappings or results that have its quantities and parts by their names or keys.
+
+    The ends of a quantity's band stand beside it where a mapping holds them.
+    """
     out: dict[str, Any] = {}
     for field in part.fields:
         if isinstance(field, str):
-            out[QUANTITIES[field].key] = value_of(field, *sources)
+            quantity = QUANTITIES[field]
+            out[quantity.key] = value_of(field, *sources)
+            ends = (each for each in sources if isinstance(each, Mapping)) if quantity.banded else ()
+            out |= {key: each[key] for each in ends for key in quantity.band_keys if key in each}
         else:
             out[field.key] = _inner(field, value_of(field.key, *sources))
     return out

@@ -72,6 +72,12 @@ _PRESS = one(
         "applied_N reaction_N force_error moment_error energy_error residual",
     ),
 )
+_WHERE = one(
+    "where",
+    "where to press the bare board and read a dial next, the most telling place first (press --where)",
+    "now_deg",
+    many("places", "the places, in order", "at x_mm y_mm force_N where.sink_mm where.band_deg"),
+)
 _SEASON = one(
     "season",
     "the board through damp and dry",
@@ -147,7 +153,8 @@ _SHEET = one("sheet", "what was written", many("written", "each file", "sheet fo
 _CHECK = one("check", "what is wrong or missing in a board folder")
 
 FORMS: dict[str, Part] = {
-    f"bellywork-{form.key}/2": form for form in (_BEARING, _PLANE, _PRESS, _SEASON, _CROWN, _RIBS, _SHEET, _CHECK)
+    f"bellywork-{form.key}/2": form
+    for form in (_BEARING, _PLANE, _PRESS, _WHERE, _SEASON, _CROWN, _RIBS, _SHEET, _CHECK)
 }
 
 _TEXTS: Schema = {"type": "array", "items": {"type": "string"}}

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 
 from bellywork.answers.answer_table import AnswerTable, table_of
+from bellywork.answers.sureness import Sureness
 from bellywork.balance.bearing_table import BearingTable
 from bellywork.balance.rim_range import RimRange
 from bellywork.balance.sink import SinkSource
@@ -65,9 +66,10 @@ def starred(table: AnswerTable) -> AnswerTable:
     return table.with_values("name", [name + ("" if measured else "*") for name, measured in named])
 
 
-def totals(table: BearingTable) -> dict[str, Any]:
-    """Forces of the whole board."""
-    return {"downforce_N": table.total_downforce_N, "downforce_by_section_N": dict(table.section_downforce_N)}
+def totals(table: BearingTable, sureness: Sureness | None = None) -> dict[str, Any]:
+    """Forces of the whole board, with the ends of their band where there is one."""
+    forces = {"downforce_N": table.total_downforce_N, "downforce_by_section_N": dict(table.section_downforce_N)}
+    return forces if sureness is None else {**forces, **sureness.total}
 
 
 def off_target(name: str, net_deg: Floats, wanted_deg: Floats, notes: Sequence[int], tolerance_deg: float) -> str:

@@ -22,6 +22,7 @@ from bellywork.answers.notes import (
     sure,
     totals,
 )
+from bellywork.answers.sureness import Sureness, banded
 from bellywork.balance.cures import Cure
 from bellywork.balance.plane_table import PlaneTable
 from bellywork.balance.plate_setting import PlateSetting
@@ -49,15 +50,22 @@ UNKNOWN = (
 
 
 def plane_answer(
-    board: Board, table: PlaneTable, *, spread: RimRange | None, units: Units, every: bool = False
+    board: Board,
+    table: PlaneTable,
+    *,
+    spread: RimRange | None,
+    units: Units,
+    every: bool = False,
+    sureness: Sureness | None = None,
 ) -> Answer:
     """The answer of `bellywork plane`.
 
     spread   the net bearing over the rim's range, where the sink is predicted and the rim an assumption
     every    show every note, not only the reference notes, the worst and the deepest cut
+    sureness bands of what is predicted; None: the answer carries none
     """
     form, now, known = FORMS[SCHEMA], table.now, table.depth_known
-    notes = schedule_table(table, spread)
+    notes = schedule_table(table, spread, sureness)
     deepest = int(np.argmax(np.fmax(table.faired_front_mm, table.faired_rear_mm)))
     worst = int(np.argmax(np.abs(table.faired.deviation_deg)))
     rows = shown_places(every, now.reference, *([deepest, worst] if known else []))
@@ -69,23 +77,28 @@ def plane_answer(
         "sink_source": table.planed.sink_source.value,
         "worst_note": now.worst_note,
         "notes": notes,
-        "totals": totals(table.faired),
+        "totals": totals(table.faired, sureness),
         "plate": None if table.plate is None else plate_part(table.plate),
     }
     return Answer(
         schema=SCHEMA,
         title=f"{board.name}: {what}",
-        headline=_headline(board, table, spread, units, deepest),
+        headline=_headline(board, table, spread, units, deepest, sureness),
         body=(
             paragraph("Short of wood", (cure_text(cure, units) for cure in table.cures)),
             "" if table.plate is None else plate_text(table.plate, units),
-            View(table=starred(notes).only(*_told(table)), rows=rows, groups=by_section(table.faired, units)),
+            View(
+                table=starred(notes).only(*_told(table), bands=("you_get_deg", "faired_front_mm")),
+                rows=rows,
+                groups=by_section(table.faired, units),
+            ),
             "" if every else _shown_words(known),
             "" if now.measured.all() else INTERPOLATED,
         ),
         parts=filled(form, sources, table),
         table=notes,
         findings=table.findings,
+        to_look_at=() if sureness is None else sureness.doubts,
         assumptions=table.assumptions,
         act=bool(table.findings or table.short.any()) or not known,
         units=units,
@@ -98,7 +111,7 @@ def _shown_words(known: bool) -> str:
     return "Shown are the reference notes, the worst and the deepest cut; --all shows every note."
 
 
-def schedule_table(table: PlaneTable, spread: RimRange | None = None) -> AnswerTable:
+def schedule_table(table: PlaneTable, spread: RimRange | None = None, sureness: Sureness | None = None) -> AnswerTable:
     """The notes of a schedule: the bearing now, what to do, and the bearing one gets."""
     after = table.faired if table.strung is None else table.strung
     own = {
@@ -108,7 +121,7 @@ def schedule_table(table: PlaneTable, spread: RimRange | None = None) -> AnswerT
         "strung_net_deg": after.net_deg if after.state is State.STRUNG else np.full(len(after.net_deg), np.nan),
     }
     quantities = FORMS[SCHEMA].part("notes").quantities
-    return notes_table(table.now, quantities, own, table, spread=spread, prefix="planed_")
+    return notes_table(table.now, quantities, own, table, *banded(sureness), spread=spread, prefix="planed_")
 
 
 def _told(table: PlaneTable) -> tuple[str, ...]:
@@ -125,7 +138,9 @@ def _told(table: PlaneTable) -> tuple[str, ...]:
     return tuple(name for name in SHOWN.split() if not left_out.get(name))
 
 
-def _headline(board: Board, table: PlaneTable, spread: RimRange | None, units: Units, deepest: int) -> tuple[str, ...]:
+def _headline(
+    board: Board, table: PlaneTable, spread: RimRange | None, units: Units, deepest: int, sureness: Sureness | None
+) -> tuple[str, ...]:
     if not table.depth_known:
         return (
             no_depth(board),
@@ -155,6 +170,7 @@ def _headline(board: Board, table: PlaneTable, spread: RimRange | None, units: U
     elif np.isfinite(strung.total_downforce_N):
         lines.append(f"The strings will press {said('total.downforce_N', strung.total_downforce_N, units)} in all.")
     lines.append(sure(table.faired.sink_source, spread))
+    lines += [] if sureness is None else sureness.words("you_get_deg", now.name)
     short, looked = int(np.count_nonzero(table.short)), len(table.findings)
     if short:
         lines.append(

@@ -127,7 +127,7 @@ class _Planing:
         thread = threaded(now, now.bridge_front_mm - fair[0], now.bridge_rear_mm - fair[1])
         cap_left = self.bare.cap_mm - np.maximum.reduce([*fair, np.zeros_like(fair[0])]) - self.board.rules.notch_mm
         short = self.short
-        struts = self._clearances(_planed(now, fair))
+        struts = self._clearances(cut(now, fair))
         apart = want.state is not State.STRUNG and self.sink.source is not SinkSource.NONE
         return PlaneTable(
             working=self.working,
@@ -228,7 +228,7 @@ class _Planing:
     def _after(self, depth: tuple[Floats, Floats], want: Wanted, state: State | None = None) -> BearingTable:
         """The bearing after planing by these depths, none where they are negative, in the aimed or another state."""
         state = state or want.state
-        return self._table(self.sink.moved(_planed(self.bare, depth), state), state, want)
+        return self._table(self.sink.moved(cut(self.bare, depth), state), state, want)
 
     def _table(self, line: StringLine, state: State, want: Wanted) -> BearingTable:
         return table_of(line, state=state, sink=self.sink, scale=self.board.scale, want=want, assumptions=())
@@ -258,7 +258,7 @@ class _Planing:
         return said
 
 
-def _planed(line: StringLine, depth: tuple[Floats, Floats]) -> StringLine:
+def cut(line: StringLine, depth: tuple[Floats, Floats]) -> StringLine:
     """The line after planing; where wood is short, nothing is planed."""
     return topped(
         line,

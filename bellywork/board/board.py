@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from bellywork.board.body import Body
 from bellywork.board.plate import Plate
-from bellywork.board.state import Climate, Making, MeasuredSink, Push, Reading, State
+from bellywork.board.state import Climate, Making, MeasuredSink, PressTrial, Push, Reading, State
 from bellywork.board.strings import Scale, StringLine, StringPlan
 from bellywork.board.targets import PlaningRules, Target
 from bellywork.errors import MissingLayer
@@ -26,6 +26,7 @@ class Board:
     preload          what presses on the board in the preloaded state
     sinks            sink measured by the user, per note
     readings         crown and bearing readings
+    trials           loads pressed on the board and dials read
     making           how the crown was made
     reading          how the strings were read and what one step of it is worth, in sentences
     """
@@ -43,6 +44,7 @@ class Board:
     preload: tuple[Push, ...] = ()
     sinks: tuple[MeasuredSink, ...] = ()
     readings: tuple[Reading, ...] = ()
+    trials: tuple[PressTrial, ...] = ()
     making: Making | None = None
     reading: tuple[str, ...] = ()
 

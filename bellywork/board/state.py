@@ -94,3 +94,35 @@ class Reading:
     span_mm: float | None = None
     uncertainty: float | None = None
     table: str = "readings"
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class PressTrial:
+    """Known loads pressed on the board, and what dials set to zero before them then read.
+
+    places_mm, forces_N      the loads: (loads, 2) in plan and (loads,), down positive
+    read_mm, sink_mm         the dials: (dials, 2) in plan and (dials,), down positive
+    uncertainty_mm           of each dial, 95 % half width; NaN where it was not told
+    rows                     row of each dial in its table
+    """
+
+    name: str
+    places_mm: Floats
+    forces_N: Floats
+    read_mm: Floats
+    sink_mm: Floats
+    uncertainty_mm: Floats
+    rows: tuple[int, ...]
+    state: State = State.BARE
+    climate: Climate = Climate()
+
+    def __post_init__(self) -> None:
+        loads, dials = len(self.forces_N), len(self.sink_mm)
+        keep(
+            self,
+            places_mm=floats(self.places_mm, (loads, 2), "places_mm"),
+            forces_N=floats(self.forces_N, (loads,), "forces_N"),
+            read_mm=floats(self.read_mm, (dials, 2), "read_mm"),
+            sink_mm=floats(self.sink_mm, (dials,), "sink_mm"),
+            uncertainty_mm=floats(self.uncertainty_mm, (dials,), "uncertainty_mm"),
+        )

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Sequence
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from bellywork.cli.common import Parser, add_board, add_climate, add_rim, board_from, climate_asked, finite, progress
+from bellywork.cli.learned import Learning, add_as_described
 from bellywork.cli.told import add_output, add_sink, sink_source, tell
 from bellywork.errors import BoardError
 
@@ -29,7 +31,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     from bellywork.balance.sink import SinkSource, sink_of
     from bellywork.board.plate import PlateMove
     from bellywork.board.state import State
-    from bellywork.instrument import prepared
+    from bellywork.estimate.bands import bearing_bands
     from bellywork.measures import MEASURES
 
     parser = Parser(
@@ -53,6 +55,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     )
     add_sink(parser)
     add_rim(parser)
+    add_as_described(parser)
     add_climate(parser, "lead the heights to this relative humidity in %% (needs the board described)")
     add_output(parser)
     words = parser.parse_args(argv)
@@ -67,18 +70,23 @@ def main(argv: Sequence[str] | None = None) -> int:
         parser.error("found --against with --plate-up or --tilt, expected one what-if at a time")
     found = board_from(words.board)
     state = None if words.state is None else State(words.state)
-    ready = prepared(found.board, rim=words.rim)
+    board = Learning(found.board, words)
+    ready = board.ready
     with progress("Balancing the strings on the board"):
         table = bearing(ready, state=state, sink=sink_source(words)) if words.rh is None else _at(ready, words, state)
-        predicted = table.sink_source is SinkSource.PREDICTED and words.rim is None and words.rh is None
-        led = table.state is State.STRUNG is not found.board.measured_in
         before = None
         if moves:
             before, table = _plate_moved(ready, table, move, sink_of(ready, sink_source(words)), words.units)
         elif words.against is not None:
             before = _other(words, state)
-        spread = rim_range(ready, table) if predicted and led and before is None else None
-    told = bearing_answer(found.board, table, spread=spread, units=words.units, every=words.all, before=before)
+        predicted = table.sink_source is SinkSource.PREDICTED and words.rh is None and not moves
+        led = predicted and state not in (None, found.board.measured_in)
+        sureness = board.sureness(partial(bearing_bands, table=table, state=table.state)) if led else None
+        own_rim = led and state is State.STRUNG and words.rim is None and not board.taught
+        spread = rim_range(ready, table) if own_rim and before is None else None
+    told = bearing_answer(
+        found.board, table, spread=spread, units=words.units, every=words.all, before=before, sureness=sureness
+    )
     return tell(told, found, words)
 
 
@@ -113,10 +121,9 @@ def _other(words: argparse.Namespace, state: State | None) -> Before:
     """The bearing of the other folder, in the same state."""
     from bellywork.answers.bearing_answer import Before
     from bellywork.balance.bearing_table import bearing
-    from bellywork.instrument import prepared
 
     other = board_from(words.against)
-    table = bearing(prepared(other.board, rim=words.rim), state=state, sink=sink_source(words))
+    table = bearing(Learning(other.board, words).ready, state=state, sink=sink_source(words))
     return Before(table=table, words=f"Before: {other.board.name}, the {table.state.value} board.")
 
 

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from bellywork.cli.common import Parser, add_board, board_from, needed, progress
+from bellywork.cli.learned import Learning, add_as_described
 from bellywork.cli.told import add_output, tell
 
 if TYPE_CHECKING:
@@ -43,6 +44,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     )
     parser.add_argument("--page", type=Path, metavar="FILE", help="also write a page for the owner (.md or .html)")
     parser.add_argument("--all", action="store_true", help="print every note, not only the reference notes")
+    add_as_described(parser)
     add_output(parser)
     words = parser.parse_args(argv)
     if words.page is not None and words.page.suffix not in PAGES:
@@ -53,7 +55,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         needed("solids")
     found = board_from(words.board)
     with progress("Surveying the board"):
-        survey = surveyed(_with_scan(found.board, words), table=words.readings)
+        survey = surveyed(Learning(_with_scan(found.board, words), words).ready, table=words.readings)
         got = best(survey)
         curved = _curvature(survey)
     if words.page:

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Sequence
+from functools import partial
 from typing import TYPE_CHECKING
 
 from bellywork.cli.common import Parser, add_board, add_climate, add_rim, board_from, climate_asked, progress
+from bellywork.cli.learned import Learning, add_as_described
 from bellywork.cli.told import add_output, add_sink, sink_source, tell
 
 if TYPE_CHECKING:
@@ -22,7 +24,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     from bellywork.balance.rim_range import rim_range
     from bellywork.balance.sink import SinkSource
     from bellywork.board.state import State
-    from bellywork.instrument import prepared
+    from bellywork.estimate.bands import plane_bands
 
     parser = Parser(
         "plane",
@@ -39,6 +41,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     parser.add_argument("--all", action="store_true", help="print every note, not only the reference notes")
     add_sink(parser)
     add_rim(parser)
+    add_as_described(parser)
     add_climate(parser, "meet the targets at this relative humidity in %%, or at the worst of a range as 35:55")
     add_output(parser)
     words = parser.parse_args(argv)
@@ -49,15 +52,19 @@ def main(argv: Sequence[str] | None = None) -> int:
         sink_source(words),
         words.plate_first,
     )
-    ready = prepared(found.board, rim=words.rim)
+    board = Learning(found.board, words)
+    ready = board.ready
     with progress("Working out the planing schedule"):
         if words.rh is None:
             table = plane(ready, sink=sink, working=working, plate_first=first)
         else:
             table = _at(ready, words, working)
-        predicted = table.faired.sink_source is SinkSource.PREDICTED and words.rim is None and words.rh is None
-        spread = rim_range(ready, table.faired) if predicted and table.aimed is State.STRUNG else None
-    return tell(plane_answer(found.board, table, spread=spread, units=words.units, every=words.all), found, words)
+        predicted = table.faired.sink_source is SinkSource.PREDICTED and words.rh is None
+        sureness = board.sureness(partial(plane_bands, table=table)) if predicted else None
+        own_rim = predicted and table.aimed is State.STRUNG and words.rim is None and not board.taught
+        spread = rim_range(ready, table.faired) if own_rim else None
+    told = plane_answer(found.board, table, spread=spread, units=words.units, every=words.all, sureness=sureness)
+    return tell(told, found, words)
 
 
 def _at(ready: Instrument, words: argparse.Namespace, working: State | None) -> PlaneTable:

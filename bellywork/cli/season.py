@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from bellywork.cli.common import Parser, add_board, board_from, finite, needed
+from bellywork.cli.learned import Learning, add_as_described
 from bellywork.cli.told import add_output, tell
 
 PLOT_ENDINGS = (".png", ".svg")
@@ -27,6 +28,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     )
     parser.add_argument("--all", action="store_true", help="print every note, not only the reference notes")
     parser.add_argument("--plot", type=Path, metavar="FILE", help="also draw the year as FILE.png or FILE.svg")
+    add_as_described(parser)
     add_output(parser)
     words = parser.parse_args(argv)
     if words.plot is not None and words.plot.suffix not in PLOT_ENDINGS:
@@ -40,7 +42,8 @@ def main(argv: Sequence[str] | None = None) -> int:
 
     humidities = range_of_rh(words.rh)
     found = board_from(words.board)
-    year = season(found.board, rh_percent=humidities, temperature_C=words.temperature, progress=_progress())
+    ready = Learning(found.board, words).ready
+    year = season(ready, rh_percent=humidities, temperature_C=words.temperature, progress=_progress())
     if words.plot is not None:
         from bellywork_viewer.season_plot import drawn
 

@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from bellywork.cli.common import Parser, add_board, board_from, needed, progress
+from bellywork.cli.learned import Learning, add_as_described
 from bellywork.cli.main import version
 from bellywork.cli.told import add_units, tell
 from bellywork.errors import OutputError
@@ -70,6 +71,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     parser.add_argument(
         "--replace", action="store_true", help="write over earlier sheets (without it, a number goes behind the name)"
     )
+    add_as_described(parser)
     add_units(parser)
     parser.add_argument("--json", action="store_true", help="print what was written as JSON")
     words = parser.parse_args(argv)
@@ -97,7 +99,16 @@ def _write(words: argparse.Namespace) -> int:
     found = board_from(words.board)
     working = None if words.working is None else State(words.working)
     schemes = [read_scheme(path, found.folder) for path in words.scheme]
-    bench = Bench(found.board, working=working, plate_first=words.plate_first, schemes=schemes, units=words.units)
+    with progress("Making the board ready"):
+        ready = Learning(found.board, words).ready
+    bench = Bench(
+        found.board,
+        ready=ready,
+        working=working,
+        plate_first=words.plate_first,
+        schemes=schemes,
+        units=words.units,
+    )
     stamp = stamp_of(found.board, found.fingerprint, version(), words.units)
     with progress("Drawing the sheets"):
         made = made_files(bench, words.what, words.format, PAPERS[words.paper], stamp)

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from bellywork.cli.common import Parser, add_board, add_rim, board_from, needed, progress
+from bellywork.cli.learned import Learning, add_as_described
 from bellywork.cli.main import EXIT_FINE
 from bellywork.cli.told import add_units
 from bellywork.errors import MissingLayer, OutputError
@@ -44,6 +45,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     parser.add_argument("--page", type=Path, metavar="FILE.html", help="write one offline page to look at in a browser")
     parser.add_argument("--plots", type=Path, metavar="FOLDER", help="write plots of bearing, bridge and downforce")
     add_rim(parser)
+    add_as_described(parser)
     add_units(parser)
     words = parser.parse_args(argv)
     size = _size(parser, words.size)
@@ -82,7 +84,7 @@ def _solid(found: BoardFile, words: argparse.Namespace, size: tuple[int, int]) -
     if words.shot is None and words.page is None and not gl.has_screen():
         raise OutputError("There is no screen here: give --shot FILE.png, --page FILE.html or --plots FOLDER.")
     with progress("Making the board ready"):
-        panes = _panes(found, words, Stage(found.board, rim=words.rim, units=words.units))
+        panes = _panes(found, words, Stage(Learning(found.board, words).ready, units=words.units))
     if words.shot is not None:
         from bellywork_viewer.shot import picture, written
 
@@ -113,7 +115,7 @@ def _panes(found: BoardFile, words: argparse.Namespace, stage: object) -> list[P
     if words.beside in STATES:
         panes.append(Pane(stage=stage, setting=Setting(shown=Shown(words.beside))))
     elif words.beside is not None:
-        other = Stage(board_from(Path(words.beside)).board, rim=words.rim, units=words.units)
+        other = Stage(Learning(board_from(Path(words.beside)).board, words).ready, units=words.units)
         panes.append(Pane(stage=other, setting=Setting(shown=Shown(words.state))))
     return panes
 
@@ -143,10 +145,9 @@ def _plots(found: BoardFile, words: argparse.Namespace) -> None:
     from bellywork.balance.planing import plane
     from bellywork.balance.sink import SinkSource, sink_of
     from bellywork.board.state import State
-    from bellywork.instrument import prepared
 
     with progress("Balancing the strings on the board"):
-        ready = prepared(found.board, rim=words.rim)
+        ready = Learning(found.board, words).ready
         sink = sink_of(ready)
         table = bearing(ready, state=None if sink.source is SinkSource.NONE else State.STRUNG, sink=sink)
         schedule = plane(ready, sink=sink)

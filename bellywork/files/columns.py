@@ -262,6 +262,25 @@ TABLES: dict[str, TableForm] = {
                least=-30, most=60),
         _length("uncertainty", "how far a length may be off", 0.001, 100, required=False),
     )),
+    "trials": TableForm(row="one dial of a press trial: loads pressed on the board, and what dials set to zero before "
+                        "them then read; rows of one trial share its loads", columns=(
+        _word("trial", "name or number of the trial"),
+        Column(stem="at", meaning="the note at whose pins the load presses; or give at_x and at_y", kind=Kind.NOTE,
+               required=False),
+        *_point("at_", "where the load presses; or give at", required=False),
+        Column(stem="force", meaning="how hard it presses; blank in a row that adds a dial only",
+               dimension=Dimension.FORCE, required=False, least=0, most=20000),
+        Column(stem="read", meaning="the note at whose pins the dial stands; or give read_x and read_y",
+               kind=Kind.NOTE, required=False),
+        *_point("read_", "where the dial stands; or give read", required=False),
+        _length("sink", "what the dial reads, down positive; blank in a row that adds a load only", -30, 30,
+                required=False),
+        _length("uncertainty", "how far the dial may be off; blank: 0.03 mm", 0.001, 10, required=False),
+        _word("state", "state that it was read in; blank: bare", required=False,
+              choices=tuple(state.value for state in State)),
+        Column(stem="date", meaning="date, as 2026-05-01", kind=Kind.DATE, required=False),
+        Column(stem="rh", meaning="relative humidity", dimension=Dimension.SHARE, required=False, least=5, most=100),
+    )),
 }  # fmt: skip
 
 

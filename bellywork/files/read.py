@@ -10,7 +10,7 @@ from typing import TypeVar
 from bellywork.board.board import Board
 from bellywork.board.strings import Scale, StringLine, StringPlan
 from bellywork.errors import UnusableInput
-from bellywork.files import bodies, plates, readings, string_tables, target_table
+from bellywork.files import bodies, plates, readings, string_tables, target_table, trials
 from bellywork.files.columns import TABLES, TOML, WORKBOOK, is_input
 from bellywork.files.derived import caps_mm
 from bellywork.files.gather import Gathered, nearest
@@ -175,6 +175,7 @@ def _board(settings: Settings, tables: dict[str, Table], gathered: Gathered) -> 
             if name.startswith("readings")
             for reading in readings.readings(table, gathered, name)
         ),
+        trials=trials.trials(at["trials"], plan, body, gathered) if "trials" in at else (),
     )
 
 

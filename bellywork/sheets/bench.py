@@ -34,6 +34,7 @@ if TYPE_CHECKING:
 class Bench:
     """A board on its way to sheets: what several of them need is worked out once.
 
+    ready         the board made ready, such as one that was learned; None: as described
     working       the state in which block and kerf are right; None: as measured
     plate_first   the plate is set first: bearing sheet, bridge template and dowel schedule then go together
     schemes       rib schemes to hold against the board's own ribs
@@ -44,12 +45,14 @@ class Bench:
         self,
         board: Board,
         *,
+        ready: Instrument | None = None,
         working: State | None = None,
         plate_first: bool = False,
         schemes: Sequence[Scheme] = (),
         units: Units = METRIC,
     ) -> None:
         self.board = board
+        self._ready = ready
         self.working = working
         self.plate_first = plate_first
         self.schemes = tuple(schemes)
@@ -58,7 +61,7 @@ class Bench:
     @cached_property
     def ready(self) -> Instrument:
         """The board made ready."""
-        return prepared(self.board)
+        return prepared(self.board) if self._ready is None else self._ready
 
     @cached_property
     def sink(self) -> Sink:
@@ -85,10 +88,13 @@ class Bench:
 
     @cached_property
     def scheme_base(self) -> Base:
-        """The board made ready for schemes. Raises as `base_of` does."""
+        """The board made ready for schemes: as described, for ribs not yet made teach nothing of these.
+
+        Raises as `base_of` does.
+        """
         from bellywork.schemes.assessed import base_of
 
-        return base_of(self.ready)
+        return base_of(prepared(self.board))
 
     @cached_property
     def solids(self) -> BodySolids:

@@ -86,7 +86,7 @@ def test_a_name_is_no_formula_in_csv() -> None:
 
 @pytest.mark.parametrize(
     ("half", "cell"),
-    [(0.3, "1.23 (0.93 to 1.53)"), (3.0, "1.2 (-1.8 to 4.2)"), (30.0, "1 (-29 to 31)"), (0.0, "1.23 (1.23 to 1.23)")],
+    [(0.3, "1.23 ± 0.30"), (3.0, "1.2 ± 3.0"), (30.0, "1 ± 30"), (0.0, "1.23 ± 0.00")],
 )
 def test_digits_are_no_finer_than_the_band_deserves(half: float, cell: str) -> None:
     """Two figures of the half width: 0.30 leaves hundredths, 3.0 tenths, 30 whole ones."""
@@ -98,7 +98,7 @@ def test_digits_are_no_finer_than_the_band_deserves(half: float, cell: str) -> N
 
 def test_a_band_is_told_in_the_users_unit() -> None:
     column = AnswerColumn(quantity="plane_front_mm", values=[2.54], band=(np.array([1.27]), np.array([3.81])))
-    assert column.cell(0, INCH) == "0.100 (0.050 to 0.150)"
+    assert column.cell(0, INCH) == "0.100 ± 0.050"
 
 
 def test_a_table_on_screen_has_heads_units_groups_and_legend(table: AnswerTable) -> None:

@@ -22,6 +22,7 @@ RUN = DENSE + "".join(
     f"{42 + (n == 45)}.0,{42 + (n == 45)}.0,{40.8}\n"
     for n in range(40, 52)
 )
+TRIALS = "trial,at_x_mm,at_y_mm,force_N,read_x_mm,read_y_mm,sink_mm\n1,300,200,100,300,200,0.2\n"
 DENSE += "".join(f"{n},middle,long,{640 - 28 * (n - 40)}.0,16,90,34,42,42,40.8\n" for n in (40, 41, 42, 44, 45))
 
 
@@ -243,6 +244,12 @@ BROKEN: dict[str, Broken] = {
                          files=(*ALL_STRINGS, "preload.csv"), edits=(("preload.csv", ",49,", ",,"),)),
     "note-without-place": Broken(what="A push at a note, but no string plan says where that is.", file="preload.csv",
                                  column="note", row=2, files=(*STRINGS, "preload.csv")),
+    "trial-form": Broken(what="A load of a press trial has no place.", file="trials.csv", column="force_N", row=2,
+                         files=BODY, texts={"trials.csv": TRIALS.replace("300,200,100,", ",,100,")}),
+    "trial-rises": Broken(what="A dial under a load reads a change of height instead of the sink.", file="trials.csv",
+                          column="sink_mm", row=2, files=BODY, texts={"trials.csv": TRIALS.replace("0.2", "-0.2")}),
+    "trial-outside": Broken(what="A dial stands beside the board.", file="trials.csv", column="read_x_mm", row=2,
+                            files=BODY, texts={"trials.csv": TRIALS.replace("300,200,0.2", "300,2000,0.2")}),
     "reading-form": Broken(what="An angle stands in the column of lengths.", file="readings.csv", column="angle_deg",
                            row=3, files=WITH["readings"],
                            edits=(("readings.csv", "front_deg,49,,,,0.7", "front_deg,49,,,0.7,"),)),

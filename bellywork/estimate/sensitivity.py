@@ -1,0 +1,101 @@
+"""What each unknown does to the board's compliance: the board changed a little and assembled anew, on coarse cells.
+
+Shares by which a compliance changes hang on the grid far less than the compliance itself: tests/estimate has both.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from bellywork.board.arrays import Floats
+from bellywork.board.body import Body
+from bellywork.estimate.unknowns import RIM_SIDES, Unknown, changed, waves_at
+from bellywork.instrument import Instrument
+from bellywork.mechanics.model import assembled
+
+CELL_MM = 60.0
+STEP = 0.02  # of a logarithm, or of a mm
+RATIO = (0.5, 2.0)  # bounds of what one entry of the compliance may be of the same entry of another board
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Sensitivity:
+    """A board's compliance at points, and its change with each unknown.
+
+    compliance_mm_N   (points, points), on coarse cells
+    slope_mm_N        (unknowns, points, points), for each unit of an unknown
+    bend_mm_N         (unknowns, points, points): half the second derivative; 0 but for the rim, which runs over decades
+    """
+
+    compliance_mm_N: Floats
+    slope_mm_N: Floats
+    bend_mm_N: Floats
+
+    def slope_at(self, values: Floats) -> Floats:
+        """The slopes where the unknowns have moved to these values, by the bends alone; none is turned by them."""
+        whole = np.abs(np.einsum("kii->k", self.slope_mm_N)) + 1e-300
+        turn = 2.0 * values * np.einsum("kii->k", self.bend_mm_N) / whole
+        held = np.divide(np.clip(turn, -0.8, 0.8), turn, out=np.ones_like(turn), where=turn != 0.0)
+        return np.asarray(self.slope_mm_N + 2.0 * (held * values)[:, None, None] * self.bend_mm_N)
+
+    def on(self, body: Body, unknowns: tuple[Unknown, ...], points_mm: Floats) -> Sensitivity:
+        """The sensitivity of a board near this one.
+
+        Moduli and thickness change each entry of the compliance by the same share as here; what the rim does is
+        computed anew, over the scatter that the unknowns now have.
+        """
+        there = compliance(body, points_mm)
+        ratio = np.clip(there / self.compliance_mm_N, *RATIO)
+        slope, bend = ratio * self.slope_mm_N, np.zeros_like(self.bend_mm_N)
+        for k, unknown in enumerate(unknowns):
+            if unknown.key in RIM_SIDES:
+                slope[k], bend[k] = _derivatives(body, unknowns, k, points_mm, there)
+        return Sensitivity(compliance_mm_N=there, slope_mm_N=slope, bend_mm_N=bend)
+
+
+def sensitivity(ready: Instrument, unknowns: tuple[Unknown, ...], points_mm: Floats) -> Sensitivity:
+    """The sensitivity of an instrument's board at points (points, 2), kept in the user's cache folder.
+
+    A rim's stiffness is changed by its whole scatter up and down: compliance runs from hinged to clamped in an S, and
+    the slope that counts is the one over the range in which the rim is likely to be.
+
+    Raises BoardError for a point off the board.
+    """
+    body = ready.board.needed_body("The band of an answer")
+
+    def arrays() -> dict[str, Floats]:
+        here = compliance(body, points_mm)
+        every = [_derivatives(body, unknowns, k, points_mm, here) for k in range(len(unknowns))]
+        slope, bend = (np.array(each) for each in zip(*every))
+        return {"compliance_mm_N": here, "slope_mm_N": slope, "bend_mm_N": bend}
+
+    told = [(each.key, each.rib, each.sigma, each.waves) for each in unknowns]
+    return Sensitivity(**ready.kept_on_disk("sensitivity", (told, points_mm), arrays))
+
+
+def _derivatives(
+    body: Body, unknowns: tuple[Unknown, ...], k: int, points_mm: Floats, here: Floats
+) -> tuple[Floats, Floats]:
+    """Slope and bend of the compliance with one unknown, about a body whose compliance is `here`."""
+    unknown, none = unknowns[k], np.zeros_like(here)
+    if unknown.waves:
+        return -here * between(waves_at(body, unknown, points_mm)), none
+    rim = unknown.key in RIM_SIDES
+    step = (unknown.sigma if rim else STEP) * np.eye(len(unknowns))[k]
+    more = compliance(changed(body, unknowns, step), points_mm)
+    if not rim:
+        return (more - here) / step[k], none
+    less = compliance(changed(body, unknowns, -step), points_mm)
+    return (more - less) / (2.0 * step[k]), (more + less - 2.0 * here) / (2.0 * step[k] ** 2)
+
+
+def compliance(body: Body, points_mm: Floats, cell_mm: float = CELL_MM) -> Floats:
+    """Sink at points for forces at points, (points, points), mm/N, on coarse cells."""
+    return assembled(body, cell_mm=cell_mm).influence(points_mm, points_mm)
+
+
+def between(values: Floats) -> Floats:
+    """Mean of each two of some values, (points, points)."""
+    return np.asarray((values[:, None] + values[None, :]) / 2.0)

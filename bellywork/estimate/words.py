@@ -1,0 +1,75 @@
+"""What was learned of a board, in sentences."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from bellywork.board.state import State
+from bellywork.estimate.unknowns import Unknown
+
+if TYPE_CHECKING:
+    from bellywork.estimate.estimate import Estimate
+
+TELLING = 0.5  # of its scatter before: an unknown that has moved less was hardly learned
+MOST_TOLD = 3
+
+
+def learned_words(estimate: Estimate) -> str:
+    """What press trials taught, in one sentence; empty where there were none."""
+    if estimate.learned is None:
+        return ""
+    told = len(estimate.learned.dials.read_mm)
+    soft = _softer_percent(estimate)
+    whole = "as soft as described" if abs(soft) < 1.0 else f"{abs(soft):.0f} % {'softer' if soft > 0 else 'stiffer'}"
+    whole += " than described" * (abs(soft) >= 1.0)
+    parts = ", ".join(_moved(estimate))
+    return (
+        f"Learned from {told} dial{'s' if told > 1 else ''} of press trials: under the bridges the board is "
+        f"{whole}{'; ' + parts if parts else ''}."
+    )
+
+
+def doubts(estimate: Estimate) -> tuple[str, ...]:
+    """What to look at among the readings."""
+    left_out = [each.name for each in estimate.described.board.trials if each.state is not State.BARE]
+    out = []
+    if estimate.learned is not None and estimate.learned.misread:
+        out.append(
+            f"{_listed(estimate.learned.misread)}: no likely board reads so; it counted little. Read it again, or look "
+            "for a rib that is loose there."
+        )
+    if left_out:
+        out.append(f"Trial {_listed(left_out)} was read on a board that was not bare, and was left out.")
+    return tuple(out)
+
+
+def _softer_percent(estimate: Estimate) -> float:
+    """How much more the places sink under a load on all of them, against the board as described."""
+    assert estimate.learned is not None
+    dials = estimate.learned.dials
+    count = estimate.places.pins or len(estimate.places.points_mm)
+    now, then = (each.compliance_mm_N[:count, :count].sum() for each in (estimate.slopes, dials.slopes))
+    return float(100.0 * (now / then - 1.0))
+
+
+def _moved(estimate: Estimate) -> list[str]:
+    """The unknowns that moved most, in words, the most telling first."""
+    shift = estimate.value / [unknown.sigma for unknown in estimate.unknowns]
+    order = np.argsort(-np.abs(shift))
+    told = [k for k in order if abs(shift[k]) >= TELLING and not estimate.unknowns[k].waves]
+    return [_word(estimate.unknowns[k], float(estimate.value[k])) for k in told[:MOST_TOLD]]
+
+
+def _word(unknown: Unknown, value: float) -> str:
+    if unknown.key == "rim_rotation":
+        return f"rim nearer {'clamped' if value > 0.0 else 'hinged'}"
+    if unknown.key == "thickness":
+        return f"panel {abs(value):.1f} mm {'thicker' if value > 0.0 else 'thinner'} than read"
+    percent = 100.0 * abs(np.expm1(value))
+    return f"{unknown.words} {percent:.0f} % {'stiffer' if value > 0.0 else 'softer'}"
+
+
+def _listed(names: tuple[str, ...] | list[str]) -> str:
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
