@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from bellywork.cli.common import Parser, add_board, add_climate, add_rim, board_from, climate_asked, finite, progress
-from bellywork.cli.learned import Learning, add_as_described
+from bellywork.cli.learned import Learning, add_as_described, add_band
 from bellywork.cli.told import add_output, add_sink, sink_source, tell
 from bellywork.errors import BoardError
 
@@ -56,6 +56,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     add_sink(parser)
     add_rim(parser)
     add_as_described(parser)
+    add_band(parser)
     add_climate(parser, "lead the heights to this relative humidity in %% (needs the board described)")
     add_output(parser)
     words = parser.parse_args(argv)
@@ -81,7 +82,9 @@ def main(argv: Sequence[str] | None = None) -> int:
             before = _other(words, state)
         predicted = table.sink_source is SinkSource.PREDICTED and words.rh is None and not moves
         led = predicted and state not in (None, found.board.measured_in)
-        sureness = board.sureness(partial(bearing_bands, table=table, state=table.state)) if led else None
+        sureness = (
+            board.sureness(partial(bearing_bands, table=table, state=table.state)) if led and board.banded else None
+        )
         own_rim = led and state is State.STRUNG and words.rim is None and not board.taught
         spread = rim_range(ready, table) if own_rim and before is None else None
     told = bearing_answer(

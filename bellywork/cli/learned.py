@@ -22,6 +22,13 @@ def add_as_described(parser: argparse.ArgumentParser) -> None:
     )
 
 
+def add_band(parser: argparse.ArgumentParser) -> None:
+    """Add the band of a board of which nothing was read; of a learned one it is always told."""
+    parser.add_argument(
+        "--band", action="store_true", help="also tell the 95 %% band without trials.csv (slow the first time)"
+    )
+
+
 class Learning:
     """A board as the words of a command ask for it: as learned from its press trials, or as described.
 
@@ -34,6 +41,7 @@ class Learning:
         rim = getattr(words, "rim", None)
         self.described = prepared(board, rim=rim)
         self.taught = bool(board.trials) and board.body is not None and rim is None and not words.as_described
+        self.banded = self.taught or getattr(words, "band", False)
 
     @cached_property
     def estimate(self) -> Estimate:

@@ -8,7 +8,7 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 from bellywork.cli.common import Parser, add_board, add_climate, add_rim, board_from, climate_asked, progress
-from bellywork.cli.learned import Learning, add_as_described
+from bellywork.cli.learned import Learning, add_as_described, add_band
 from bellywork.cli.told import add_output, add_sink, sink_source, tell
 
 if TYPE_CHECKING:
@@ -42,6 +42,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     add_sink(parser)
     add_rim(parser)
     add_as_described(parser)
+    add_band(parser)
     add_climate(parser, "meet the targets at this relative humidity in %%, or at the worst of a range as 35:55")
     add_output(parser)
     words = parser.parse_args(argv)
@@ -60,7 +61,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         else:
             table = _at(ready, words, working)
         predicted = table.faired.sink_source is SinkSource.PREDICTED and words.rh is None
-        sureness = board.sureness(partial(plane_bands, table=table)) if predicted else None
+        sureness = board.sureness(partial(plane_bands, table=table)) if predicted and board.banded else None
         own_rim = predicted and table.aimed is State.STRUNG and words.rim is None and not board.taught
         spread = rim_range(ready, table.faired) if own_rim else None
     told = plane_answer(found.board, table, spread=spread, units=words.units, every=words.all, sureness=sureness)

@@ -17,6 +17,7 @@ from bellywork.estimate.words import learned_words
 from bellywork.files.read import read_board
 from bellywork.instrument import prepared
 
+pytestmark = pytest.mark.slow
 SAMPLES = Path(__file__).resolve().parents[2] / "sample_boards"
 CELL_MM = 40.0
 NOTES = (10, 26, 37, 52, 66, 76)
