@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -13,6 +14,9 @@ from bellywork.mechanics.points import PAIRS, Entries, PointSet, cell_stiffness
 from bellywork.mechanics.space import Space
 from bellywork.mechanics.splines import DEGREE, LOCAL
 from bellywork.mechanics.whole_cells import WholeCells
+
+if TYPE_CHECKING:
+    from scipy.sparse import csr_array
 
 REACH = 2 * DEGREE + 1
 
@@ -29,6 +33,14 @@ class Numbering:
         out = np.zeros(self.size)
         out[self.number[self.number >= 0]] = fields[self.number >= 0]
         return out
+
+    def by_freedoms(self, matrix: csr_array) -> csr_array:
+        """A matrix over all coefficients (rows, 5 · nodes) as one over the freedoms."""
+        from scipy.sparse import csr_array
+
+        entries = matrix.tocoo()
+        columns = self.number.ravel()[entries.col]
+        return csr_array((entries.data, (entries.row, columns)), shape=(matrix.shape[0], self.size))
 
     def fields(self, vector: Floats) -> Floats:
         """A vector (freedoms,) as coefficients (5, nodes), zero where there is no freedom."""

@@ -106,8 +106,10 @@ class Discrete:
         entries = [(rows, (W * n + at.nodes).ravel(), at.values[:, 0].ravel())]
         on_panel = np.ones(len(points_mm), dtype=bool)
         for number, stations in enumerate(self.stations):
+            if stations.side < 0:
+                continue  # a rib is under the panel
             under, run, aside = stations.under(points_mm)
-            on = np.flatnonzero(under & on_panel & (stations.side > 0))
+            on = np.flatnonzero(under & on_panel)
             on_panel[on] = False
             own = own_functions(self.space, number, stations, run[on])
             for field, share in ((LIFT, np.ones(len(on))), (ROLL, -aside[on])):

@@ -93,7 +93,7 @@ class LargeBoard:
         """Sink at points under a small unit push at each place, about a balance: (points, places), mm/N."""
         factor, numbering = self._tangent(state.inner)
         moved = factor.rest_solved(factor.half_solved(self._unit_pushes(places_mm, numbering)))
-        return np.stack([self.sink_mm(numbering.fields(each), points_mm) for each in moved.T], axis=1)
+        return np.asarray(numbering.by_freedoms(self.discrete.sinking(points_mm)) @ moved)
 
     def corrected(self, state: LargeState, missing: Floats) -> Floats:
         """The movement (5, nodes) by which the factored tangent of a state answers nodal forces (5, nodes)."""
@@ -101,8 +101,7 @@ class LargeBoard:
 
     def _unit_pushes(self, places_mm: Floats, numbering: Numbering) -> Floats:
         """Right sides (freedoms, places) of unit pushes, down, for a factored tangent."""
-        ones = np.eye(len(places_mm))
-        return np.column_stack([numbering.vector(self.pushes(places_mm, one)) for one in ones])
+        return np.asarray(numbering.by_freedoms(self.discrete.sinking(places_mm)).toarray().T)
 
     def sink_mm(self, fields: Floats, points_mm: Floats) -> Floats:
         """Sink at points in plan, down positive: of a bridge where one stands, else of the panel."""

@@ -88,7 +88,6 @@ class BoardModel:
     def _sinking(self, places_mm: Floats) -> csr_array:
         """How much each freedom sinks each place, a matrix (places, freedoms)."""
         import shapely
-        from scipy.sparse import csr_array
 
         discrete = self.discrete
         polygon = shapely.Polygon(discrete.body.outline.points_mm).buffer(1e-6)
@@ -97,9 +96,7 @@ class BoardModel:
         if outside.any():
             x, y = places_mm[outside.argmax()]
             raise BoardError(f"The point ({x:g}, {y:g}) mm is outside the board's outline.")
-        sinking = discrete.sinking(places_mm).tocoo()
-        freedoms = self.numbering.number.ravel()[sinking.col]
-        return csr_array((sinking.data, (sinking.row, freedoms)), shape=(len(places_mm), self.numbering.size))
+        return self.numbering.by_freedoms(discrete.sinking(places_mm))
 
 
 def assembled(body: Body, *, cell_mm: float = DEFAULT_CELL_MM) -> BoardModel:

@@ -118,13 +118,19 @@ class Stations:
 
     def under(self, points_mm: Floats) -> tuple[Bools, Floats, Floats]:
         """Which points in plan lie within its breadth, how far along the run each lies, and how far aside, mm."""
-        nearest = np.array([int(np.hypot(*(self.points_mm - point).T).argmin()) for point in points_mm], dtype=int)
-        away, along = points_mm - self.points_mm[nearest], self.tangents[nearest]
-        aside = along[:, 0] * away[:, 1] - along[:, 1] * away[:, 0]
-        run = self.run_mm[nearest] + (away * along).sum(1)
-        held = np.clip(run, self.axis.start, self.axis.stop)
-        slack = 1e-6 * self.axis.step
-        on = (np.abs(aside) <= self.section.width_mm[nearest] / 2.0 + slack) & (np.abs(run - held) <= slack)
+        on, held, aside = np.zeros(len(points_mm), dtype=bool), np.zeros(len(points_mm)), np.zeros(len(points_mm))
+        slack, reach = 1e-6 * self.axis.step, float(self.section.width_mm.max()) + self.axis.step
+        low, high = self.points_mm.min(axis=0) - reach, self.points_mm.max(axis=0) + reach
+        near = np.flatnonzero(np.all((points_mm >= low) & (points_mm <= high), axis=1))
+        for part in np.array_split(near, max(len(near) // 512, 1)):
+            points = points_mm[part]
+            nearest = np.sum((points[:, None] - self.points_mm) ** 2, axis=2).argmin(axis=1)
+            away, along = points - self.points_mm[nearest], self.tangents[nearest]
+            aside[part] = along[:, 0] * away[:, 1] - along[:, 1] * away[:, 0]
+            run = self.run_mm[nearest] + (away * along).sum(1)
+            held[part] = np.clip(run, self.axis.start, self.axis.stop)
+            within = np.abs(aside[part]) <= self.section.width_mm[nearest] / 2.0 + slack
+            on[part] = within & (np.abs(run - held[part]) <= slack)
         return on, held, aside
 
 
