@@ -77,12 +77,13 @@ def test_sink_by_hand_in_one_state_only():
 
 def test_reference_notes_alone_are_completed_and_marked():
     at = [0, 12, 25, 26, 42, 43, 59, 60, 71, 72, 87]
-    few = type(LINE)(
-        **{
-            name: tuple(value[i] for i in at) if isinstance(value, tuple) else value[at]
-            for name, value in vars(LINE).items()
-        }
-    )
+
+    def at_those(value):
+        if isinstance(value, tuple):
+            return tuple(value[i] for i in at)
+        return value[at] if isinstance(value, np.ndarray) else value
+
+    few = type(LINE)(**{name: at_those(value) for name, value in vars(LINE).items()})
     table = bearing(board(strings=few))
     assert table.note.tolist() == list(range(1, 89))
     assert table.note[table.reference].tolist() == [i + 1 for i in at]
