@@ -208,7 +208,7 @@ def _laid(
     widths = section(both).width_mm
     # a square end that meets a slanting rim within half its width, going on as it runs, has a corner on it
     ahead = shapely.linestrings(np.stack([points, points + widths[:, None] / 2.0 * out], axis=1))
-    free = outline.holds(points) & ~shapely.intersects(outline.polygon.boundary, ahead)
+    free = shapely.contains_properly(outline.polygon, ahead)
     first, last = (
         End(point_mm=points[k], outward=out[k], width_mm=float(widths[k]), free=bool(free[k])) for k in (0, 1)
     )
