@@ -133,7 +133,8 @@ def test_press_reads_sink_where_asked(ran, grand: Path) -> None:
     assert all(0.05 < sink < 1.0 for sink in sinks)
     assert answer.json["balance"]["reaction_N"] == pytest.approx(100.0)
     twice = ran("press", grand, "--at", "700,600", "--force", "200", "--read", "650,700", "800,500", "--json").json
-    assert [point["sink_mm"] for point in twice["read"]] == pytest.approx([2.0 * sink for sink in sinks])
+    for point, sink in zip(twice["read"], sinks):  # a crowned board gives a little more than in proportion
+        assert 2.0 * sink < point["sink_mm"] < 2.01 * sink
     assert "if clamped" in ran(*words).out
 
 
