@@ -23,7 +23,7 @@ from bellywork.mechanics.panel import cell_functions, section_stiffness
 from bellywork.mechanics.points import PointSet
 from bellywork.mechanics.whole_cells import CHUNK
 
-RESIDUAL = 1e-7  # of what is unbalanced, as a share of the load or of the most that was unbalanced on the way
+RESIDUAL = 1e-6  # of what is unbalanced, as a share of the load or of the most that was unbalanced on the way
 LEAST_FORCE_N = 1e-2
 ROUNDS = 30
 SLOW = 0.2  # a step that leaves more than this share of the residual asks for a new tangent
