@@ -18,7 +18,7 @@ from bellywork.geometry.string_line import bearing
 from bellywork.instrument import RIM_RANGE, Instrument, on_rim
 from bellywork.mechanics.response import Response
 
-COARSE_CELL_MM = 60.0  # the difference between rims needs no fine grid; checked in tests/balance/test_rim_range.py
+COARSE_CELL_MM = 30.0  # the difference between rims needs no fine grid; checked in tests/balance/test_rim_range.py
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

@@ -16,7 +16,7 @@ def quick(monkeypatch: pytest.MonkeyPatch) -> None:
     from bellywork.schemes import compared, search
 
     monkeypatch.setattr(search, "searched", partial(search.searched, generations=1, population=5))
-    monkeypatch.setattr(compared, "compared", partial(compared.compared, cell_mm=40.0, with_damp=False))
+    monkeypatch.setattr(compared, "compared", partial(compared.compared, with_damp=False))
 
 
 def test_the_whole_answer_is_as_documented(ran, grand, quick, tmp_path) -> None:
