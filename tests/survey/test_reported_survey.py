@@ -30,7 +30,10 @@ from make_samples import LOPSIDED_SET  # noqa: E402
 
 
 def more(kind: str, place: str, state: State, value: float, uncertainty: float | None = None) -> Reading:
-    return Reading(kind=kind, place=place, state=state, value=value, uncertainty=uncertainty, climate=Climate())
+    note = int(place) if place.isdigit() else None
+    return Reading(
+        kind=kind, place=place, note=note, state=state, value=value, uncertainty=uncertainty, climate=Climate()
+    )
 
 
 # the plate's nose 0.4 mm higher under the strings; a gauge at the bare notes 52 and 64, at the latter 0.4° too much
