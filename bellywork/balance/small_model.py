@@ -21,7 +21,6 @@ from bellywork.mechanics.response import Response
 ROUNDS = 40
 HOLD_AFTER = 3  # times that a note may leave and take up its strings before it is held off
 SINK_TOLERANCE_MM = 1e-9
-CG_TOLERANCE = 1e-8
 HELD_TOLERANCE_DEG = 0.05
 
 
@@ -92,42 +91,18 @@ class SmallModel:
                     line, sink, force, (off | (pull < self.pull_N)) & (self.pull_N > 0.0), residual, round_number
                 )
             pull = np.where(turns > HOLD_AFTER, 0.0, pull)
-            sink = sink + self._newton_step(line, pull, missed, self.response.tangent_mm_N(force))
+            sink = sink + self._newton_step(line, pull, missed, self.response.slope_mm_N(force))
         raise SolveError(f"The balance of strings and board did not settle in {ROUNDS} rounds.")
 
     def _newton_step(self, line: StringLine, pull: Floats, missed: Floats, C: Floats) -> Floats:
-        """The step x with (I + C K) x = missed, K the strings' stiffness and C the board's tangent.
+        """The step x with (I + C K) x = missed, K the strings' stiffness and C the board's slope.
 
-        K = Bᵀ B, one row of B for each run of a string; then (I + B C Bᵀ) y = B · missed is symmetric with no
-        eigenvalue below 1, conjugate gradients solve it in a few steps, and x = missed − C Bᵀ y.
+        K takes the pins of a note two and two: [c_f + c_b, −c_b; −c_b, c_b + c_r], see `run_stiffness_N_mm`.
         """
-        roots = np.sqrt(run_stiffness_N_mm(line, pull))
-
-        def sunk_by(force: Floats) -> Floats:
-            # einsum, not @: numbers this few are done before a threaded library has woken its second thread
-            return np.asarray(np.einsum("ij,j->i", C, force))
-
-        def stretched(sink: Floats) -> Floats:
-            front, rear = np.split(sink, 2)
-            return np.asarray(roots * (front, rear - front, rear))
-
-        def spread(runs: Floats) -> Floats:
-            speaking, over, back = roots * runs
-            return np.concatenate([speaking - over, over + back])
-
-        left = stretched(missed)
-        answer, way = np.zeros_like(left), left.copy()
-        size = float(np.sum(left * left))
-        least = size * CG_TOLERANCE**2
-        for _ in range(left.size):
-            if size <= least:
-                break
-            pushed = way + stretched(sunk_by(spread(way)))
-            step = size / float(np.sum(way * pushed))
-            answer, left = answer + step * way, left - step * pushed
-            size, before = float(np.sum(left * left)), size
-            way = left + size / before * way
-        return missed - sunk_by(spread(answer))
+        speaking, over, back = run_stiffness_N_mm(line, pull)
+        front, rear = np.split(C, 2, axis=1)
+        CK = np.hstack([front * (speaking + over) - rear * over, rear * (over + back) - front * over])
+        return np.asarray(np.linalg.solve(np.eye(len(missed)) + CK, missed))
 
     def _check_held(self, line: StringLine, pull: Floats) -> None:
         """Strings that would neither stay on nor off are held off; right only where they bear next to nothing."""

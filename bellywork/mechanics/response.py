@@ -114,17 +114,22 @@ class Response:
         """Sink at the places alone under forces (places,)."""
         return self._sink_mm(force_N, self.places)
 
-    def tangent_mm_N(self, force_N: Floats) -> Floats:
-        """Influence of small further forces on the places, symmetric: A and T blended by the load's size.
+    def slope_mm_N(self, force_N: Floats) -> Floats:
+        """How the sink at the places changes with the forces there: the exact slope of `place_sink_mm`.
 
-        The exact slope of `sink_mm` has a small part more along the anchor's direction, which is not symmetric; what
-        asks here iterates on `sink_mm` itself and needs a good slope, not that one.
+        Not symmetric away from the anchor's own direction, where a term more comes in with λ.
         """
-        small = self.small_mm_N[: self.places]
-        if self.anchor is None:
+        count = self.places
+        small = self.small_mm_N[:count]
+        if self.anchor is None or (share := float(self._towards @ force_N)) <= 0.0:
             return small
-        share = float(np.clip(self._towards @ force_N, 0.0, STRAIGHT_ON))
-        return np.asarray((1.0 - share) * small + share * self.anchor.tangent_mm_N[: self.places])
+        at = min(share, STRAIGHT_ON)
+        more = self.anchor.tangent_mm_N[:count] - small
+        along = 2.0 * at * self._second[:count] + 3.0 * at**2 * self._third[:count]
+        along = along - at * (more @ self.anchor.force_N)
+        if share < STRAIGHT_ON:
+            along = along + more @ (force_N - share * self.anchor.force_N)
+        return np.asarray(small + at * more + np.outer(along, self._towards))
 
     def softened(self, factor: float) -> Response:
         """A board so many times as soft all through: it sinks the same under so many times less force."""

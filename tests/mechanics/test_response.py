@@ -117,3 +117,12 @@ def test_further_points_follow_behind():
     np.testing.assert_allclose(twice.sink_mm(load), np.tile(response.sink_mm(load), 2), rtol=1e-12)
     assert twice.places == 3
     np.testing.assert_array_equal(twice.place_sink_mm(load), response.sink_mm(load))
+
+
+@pytest.mark.parametrize("size", [0.3, 1.0, 1.4, 1.8])
+def test_its_slope_is_that_of_its_sink(size):
+    response = lopsided()
+    load = size * np.array([80.0, 70.0, 20.0])
+    steps = 1e-3 * np.eye(3)
+    slope = np.stack([(response.sink_mm(load + d) - response.sink_mm(load - d)) / 2e-3 for d in steps], axis=1)
+    np.testing.assert_allclose(response.slope_mm_N(load), slope, rtol=1e-6, atol=1e-12)
