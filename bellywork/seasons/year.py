@@ -159,7 +159,9 @@ class Year:
 
         Raises MissingLayer where body, plan, scale or string line are lacking.
         """
-        ready = prepared(board)
+        ready, what = prepared(board), "A season"
+        for needed in (ready.board.needed_body, ready.board.needed_plan, ready.board.needed_scale):
+            needed(what)
         sink = predicted_sink(ready)
         line = sink.bare(ready.board.needed_strings("A season"), ready.board.measured_in)
         temperature = ready.temperature_C if temperature_C is None else temperature_C

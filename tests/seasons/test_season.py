@@ -154,8 +154,6 @@ def test_a_season_needs_the_board() -> None:
     grand = board("seven_foot_grand")
     with pytest.raises(MissingLayer, match=r"^A season needs the board itself: "):
         season(replace(grand, body=None), rh_percent=(40.0,))
-    with pytest.raises(MissingLayer, match=r"^A season needs heights of the bare or the strung board"):
-        season(replace(grand, measured_in=State.PRELOADED), rh_percent=(40.0,))
 
 
 def test_heights_measured_strung_give_the_same_year() -> None:
