@@ -35,7 +35,8 @@ def test_bellywork_is_called_one_way(page: Path) -> None:
 
 def test_every_command_stands_in_its_table() -> None:
     text = (ROOT / "docs" / "commands.md").read_text(encoding="utf-8")
-    assert re.findall(r"^\| `bellywork ([a-z]+)", text, re.MULTILINE) == list(COMMANDS)
+    rows = re.findall(r"^\| `bellywork ([a-z]+)", text, re.MULTILINE)
+    assert list(dict.fromkeys(rows)) == list(COMMANDS)
 
 
 def test_the_extras_are_those_that_commands_ask_for() -> None:
