@@ -29,8 +29,11 @@ def schedule(request: pytest.FixtureRequest) -> PlaneTable:
 def test_every_sample_reads_without_findings_and_says_what_it_shows(folder: str) -> None:
     found = read_board(SAMPLES / folder)
     codes = {finding.code for finding in (*found.findings, *reviewed(found.board))}
-    # an old board that has lost its bearing says so
-    assert codes == ({"lift-off", "tilted-top", "bridge-height-disagrees"} if folder == "old_small_grand" else set())
+    says = {
+        "old_small_grand": {"lift-off", "tilted-top", "bridge-height-disagrees"},  # it has lost its bearing
+        "six_foot_grand": {"tension-jump"},  # its scale of few rows leaves out a change from one string to two
+    }
+    assert codes == says.get(folder, set())
     assert (SAMPLES / folder / "README.md").read_text(encoding="utf-8").startswith("Shows ")
 
 
