@@ -24,7 +24,7 @@ from bellywork.mechanics.points import PointSet
 from bellywork.mechanics.whole_cells import CHUNK
 
 RESIDUAL = 1e-7  # of what is unbalanced, as a share of the load or of the most that was unbalanced on the way
-ROUNDED = 1e-6  # is enough where rounding stops it from falling further: a rim held fast stands on great stiffness
+SPENT = 1e-20  # of the energy: what a step may still gain where rounding keeps the residual up, as on a rim held fast
 LEAST_FORCE_N = 1e-2
 ROUNDS = 30
 SLOW = 0.2  # a step that leaves more than this share of the residual asks for a new tangent
@@ -135,7 +135,7 @@ class LargeBoard:
             missing = load - inner.forces
             size = max(size, float(np.linalg.norm(missing)))
             left = float(np.linalg.norm(missing)) / size
-            if left <= RESIDUAL or (left <= ROUNDED and left > 0.5 * before):
+            if left <= RESIDUAL:
                 return LargeState(fields=fields, inner=inner, factor=factor, numbering=numbering)
             if left > SLOW * before:
                 try:
@@ -146,6 +146,8 @@ class LargeBoard:
                         raise
             before = left
             step = numbering.fields(factor.solved(numbering.vector(missing)))
+            if float(np.sum(step * missing)) <= SPENT * inner.energy:
+                return LargeState(fields=fields, inner=inner, factor=factor, numbering=numbering)
             fields, inner = self._searched(fields, inner, step, load, free)
         raise SolveError(f"The board did not come to rest in {ROUNDS} rounds; {left:.0e} of the load is unbalanced.")
 

@@ -16,7 +16,7 @@ from bellywork.board.strings import StringLine
 from bellywork.errors import SolveError
 from bellywork.geometry.string_line import pin_forces_N, sunk
 from bellywork.instrument import Instrument, prepared
-from bellywork.mechanics.response import Anchor, Response
+from bellywork.mechanics.response import Response
 from bellywork.seasons.outlook import Life, cases, lived
 from bellywork.seasons.service import Fitting, Service, grown_per_percent_mm, in_time, served
 
@@ -65,10 +65,9 @@ def plane_after(board: Board | Instrument, *, life: Life, day: float, working: S
             grown_per_percent_mm=grown_per_percent_mm(ready.belly.board.discrete, bare, plan),
         )
         service = served(in_years, history, fitting)
-        then = _then(here, fitting.line, service.line[service.at(life.before_days + day)], softer)
+        strung = service.line[service.at(life.before_days + day)]
         said = f"Targets are met {day:g} days after the stringing, in {life.air.name}; on the day itself there is more."
-        sink = SinkThen(here=here, then=then, assumptions=(*here.assumptions, said))
-        table = plane(worked, sink=sink, working=working)
+        table = plane(worked, sink=_later(here, fitting.line, strung, softer, said), working=working)
         wanted = np.maximum([table.plane_front_mm, table.plane_rear_mm], 0.0)
         if np.abs(wanted - depth).max() <= CLOSE_MM:
             return PlanedAfter(table=table, service=service, day=day)
@@ -78,35 +77,42 @@ def plane_after(board: Board | Instrument, *, life: Life, day: float, working: S
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class SinkThen:
-    """A board that is worked today, `here`, and whose strung state is that of a later day, `then`."""
+    """A board that is worked today, `here`, and whose strung state is that of a later day.
+
+    then       the board about the forces that it then bears
+    lower_mm   how much lower its bridge then is than those forces alone make it, at front and then rear pins
+    """
 
     here: PredictedSink
     then: PredictedSink
+    lower_mm: Floats
     assumptions: tuple[str, ...]
     source: SinkSource = SinkSource.PREDICTED
 
     def bare(self, line: StringLine, state: State) -> StringLine:
         """The bare heights today of a line whose heights are those of `state`: strung then, else today."""
-        return (self.then if state is State.STRUNG else self.here).bare(line, state)
+        if state is not State.STRUNG:
+            return self.here.bare(line, state)
+        return sunk(self.then.bare(line, state), *np.split(-self.lower_mm, 2))
 
     def moved(self, bare: StringLine, state: State) -> StringLine:
         """The heights that a line that is bare today takes in `state`: strung then, else today."""
-        return (self.then if state is State.STRUNG else self.here).moved(bare, state)
+        if state is not State.STRUNG:
+            return self.here.moved(bare, state)
+        return self.then.moved(sunk(bare, *np.split(self.lower_mm, 2)), state)
 
 
-def _then(here: PredictedSink, bare: StringLine, strung: StringLine, softer: float) -> PredictedSink:
-    """The sink from bare today to strung then, exact at the forces then."""
-    n = len(bare.note)
-    influence = softer * here.response.small_mm_N[: 2 * n]
-    anchor = Anchor(
-        force_N=np.concatenate(pin_forces_N(strung, here.pull_N)),
-        sink_mm=_fallen(bare, strung),
-        tangent_mm_N=influence,
+def _later(here: PredictedSink, bare: StringLine, strung: StringLine, softer: float, said: str) -> SinkThen:
+    """The sink from bare today to strung then: exact at the forces then, and as steep as the board is about them."""
+    force, pins = np.concatenate(pin_forces_N(strung, here.pull_N)), here.response.places
+    tangent = softer * here.response.slope_mm_N(force)
+    fallen = np.concatenate(
+        [bare.bridge_front_mm - strung.bridge_front_mm, bare.bridge_rear_mm - strung.bridge_rear_mm]
     )
-    return replace(here, response=Response(small_mm_N=influence, anchor=anchor))
-
-
-def _fallen(bare: StringLine, strung: StringLine) -> Floats:
-    """How far the bridge top stands lower at the front and then the rear pins, mm."""
-    front = bare.bridge_front_mm - strung.bridge_front_mm
-    return np.concatenate([front, bare.bridge_rear_mm - strung.bridge_rear_mm])
+    beyond = softer * here.response.small_mm_N[pins:]  # points of the panel are not asked for then
+    return SinkThen(
+        here=here,
+        then=replace(here, response=Response(small_mm_N=np.vstack([tangent, beyond]))),
+        lower_mm=fallen - tangent @ force,
+        assumptions=(*here.assumptions, said),
+    )

@@ -1,5 +1,6 @@
 """Planing for a later day: followed through time, the planed board meets its targets on that day."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -7,19 +8,12 @@ import pytest
 
 from bellywork.balance.planing import plane
 from bellywork.balance.wanted import wanted
-from bellywork.errors import SolveError
 from bellywork.files.read import read_board
-from bellywork.geometry.string_line import bearing
+from bellywork.geometry.string_line import bearing, sunk
 from bellywork.instrument import Instrument, prepared
 from bellywork.seasons.history import sine_air
 from bellywork.seasons.outlook import Life
 from bellywork.seasons.plane_after import PlanedAfter, plane_after
-
-pytestmark = pytest.mark.xfail(
-    raises=SolveError,
-    strict=False,
-    reason="on the mechanics whose stiffeners stand on feet no balance is found for the later day; in no command yet",
-)
 
 SAMPLES = Path(__file__).resolve().parents[2] / "sample_boards"
 LIFE = Life(air=sine_air(low_percent=35.0, high_percent=60.0), start_day=121.0, before_days=10.0)
@@ -27,7 +21,9 @@ LIFE = Life(air=sine_air(low_percent=35.0, high_percent=60.0), start_day=121.0, 
 
 @pytest.fixture(scope="module")
 def grand() -> Instrument:
-    return prepared(read_board(SAMPLES / "seven_foot_grand").board)
+    """The sample before its bridge was planed: 6 mm of wood more, so that no depth is short."""
+    board = read_board(SAMPLES / "seven_foot_grand").board
+    return prepared(replace(board, strings=sunk(board.needed_strings("a test"), np.full(88, -6.0), np.full(88, -6.0))))
 
 
 @pytest.fixture(scope="module")
@@ -37,26 +33,21 @@ def after(grand: Instrument) -> PlanedAfter:
 
 def test_the_schedule_tells_what_the_followed_board_has_on_that_day(grand: Instrument, after: PlanedAfter) -> None:
     """Invariant: the planed board, followed through its year, has then what the schedule says at every note; 0.03° is
-    the half hundredth of a mm to which the depths settle, at the shortest back lengths. Where wood is short somewhere
-    the others have more than their target, as in any schedule.
+    the half hundredth of a mm to which the depths settle, at the shortest back lengths.
     """
     line = after.service.line[after.service.at(LIFE.before_days + 365.25)]
     assert bearing(line).net_deg == pytest.approx(after.table.planed.net_deg, abs=0.03)
     want = wanted(line, grand.board.targets, grand.pull_N)
-    enough = ~after.table.short
-    assert enough.sum() > 50
-    assert np.all(bearing(line).net_deg[enough] > want.net_deg[enough] - 0.03)
-    assert np.median(bearing(line).net_deg[enough] - want.net_deg[enough]) < 0.1
+    assert bearing(line).net_deg == pytest.approx(want.net_deg, abs=0.05)
 
 
 def test_more_wood_is_left_for_later(grand: Instrument, after: PlanedAfter) -> None:
-    """Common practice, no source: a board that settles is planed less today, by a part of a mm; it then has more than
-    its target on the day of stringing.
+    """Common practice, no source: a board that settles is planed less today, and has more than its target on the day of
+    stringing. Less by more than the bridge will come down: what stands higher is pressed down more.
     """
     today = plane(grand)
-    enough = ~(after.table.short | today.short)
-    less = (today.plane_front_mm - after.table.plane_front_mm)[enough]
-    assert 0.1 < np.median(less) < 2.0
+    less = today.plane_front_mm - after.table.plane_front_mm
     begun = after.service.line[after.service.at(LIFE.before_days)]
     then = after.service.line[after.service.at(LIFE.before_days + 365.25)]
+    assert np.all(less > begun.bridge_front_mm - then.bridge_front_mm)
     assert np.median(bearing(begun).net_deg - bearing(then).net_deg) > 0.1
