@@ -83,16 +83,15 @@ def half(rib, side):
 
 
 def twisting_as_halves(whole: Discrete, sawn: Discrete) -> BoardModel:
-    """A board whose ribs keep all of their stiffness but twist and bend across only as their two halves would."""
+    """A board whose ribs keep all of their stiffness but twist only as their two halves would."""
     by_name = {each.name: each.section for each in (*whole.stations, *sawn.stations)}
 
     def softened(strip):
         if not strip.part.startswith("rib "):
             return strip
         stiffness = strip.stiffness.copy()
-        for place, name in ((4, "GJ"), (5, "across")):
-            one, two = (np.median(getattr(by_name[part], name)) for part in (strip.part, f"{strip.part} -1"))
-            stiffness[:, place, place] *= 2.0 * two / one
+        one, two = (np.median(by_name[part].GJ) for part in (strip.part, f"{strip.part} -1"))
+        stiffness[:, 4, 4] *= 2.0 * two / one
         return replace(strip, stiffness=stiffness)
 
     soft = replace(whole, strips=tuple(softened(strip) for strip in whole.strips))
@@ -100,23 +99,25 @@ def twisting_as_halves(whole: Discrete, sawn: Discrete) -> BoardModel:
     return BoardModel(discrete=soft, numbering=numbering, factor=factored(lower))
 
 
-def test_ribs_sawn_along_their_middle_change_nothing_but_their_twist_and_their_bend_across():
+def test_ribs_sawn_along_their_middle_change_nothing_but_their_twist():
     body = read_board(GRAND).board.needed_body("a test")
     halves = replace(body, ribs=tuple(half(rib, side) for rib in body.ribs for side in (-1, 1)))
     sawn, whole = assembled(halves, cell_mm=CELL_MM), discretised(body, CELL_MM)
     sections = {each.name: each.section for each in (*whole.stations, *sawn.discrete.stations)}
     for rib in body.ribs:
         one, two = sections[f"rib {rib.name}"], sections[f"rib {rib.name} -1"]
-        for name in ("EA", "EI", "GA"):
+        for name in ("EA", "EI", "GA", "foot"):
             assert 2.0 * np.median(getattr(two, name)) == pytest.approx(np.median(getattr(one, name)), rel=1e-3)
         assert 2.0 * np.median(two.GJ) < np.median(one.GJ)
     same = twisting_as_halves(whole, sawn.discrete)
-    # 0.5 % and 1 %: on a slanting rim the ends of the halves lie up to 7 mm apart, along the rib, and each half turns
-    # and slips by itself
-    np.testing.assert_allclose(modes(sawn).frequencies_Hz, modes(same).frequencies_Hz, rtol=5e-3)
+    # the whole board's modes agree within 0.1 %; at one note the board gives up to 2.3 % more in the treble, where the
+    # bridge crosses short ribs at a slant: each half turns, slips and is squeezed by itself (0.6 % below the tenor)
+    np.testing.assert_allclose(modes(sawn).frequencies_Hz, modes(same).frequencies_Hz, rtol=2e-3)
     plan = base().ready.board.plan
     places = (plan.front_pin_mm + plan.rear_pin_mm) / 2.0
-    np.testing.assert_allclose(np.diag(sawn.compliance(places)), np.diag(same.compliance(places)), rtol=0.01)
+    ratio = np.diag(sawn.compliance(places)) / np.diag(same.compliance(places))
+    np.testing.assert_allclose(ratio, 1.0, atol=0.025)
+    np.testing.assert_allclose(ratio[:40], 1.0, atol=0.007)
     kilos = [sum(masses(each).ribs_kg.values()) for each in (halves, body)]
     assert kilos[0] == pytest.approx(kilos[1], rel=2e-3)
 

@@ -11,6 +11,8 @@ import trimesh
 from bellywork.cli.main import main
 from bellywork.errors import BoardError
 from bellywork.files.read import read_board
+from bellywork.instrument import prepared
+from bellywork.mechanics.masses import masses
 from bellywork.solids.exported import FORMATS, part_name, solid_files
 from bellywork.solids.parts import body_solids
 
@@ -19,7 +21,7 @@ GRAND = Path(__file__).resolve().parents[2] / "sample_boards" / "seven_foot_gran
 
 @cache
 def solids():
-    return body_solids(read_board(GRAND).board.body)
+    return body_solids(prepared(read_board(GRAND).board).board.body)
 
 
 @pytest.mark.parametrize("kind", ["stl", "ply"])
@@ -59,6 +61,7 @@ def test_the_command_writes_them_and_tells_mass_and_centre(tmp_path, capsys):
     assert main(words) == 0
     said = capsys.readouterr().out
     assert f"weigh {solids().mass_kg:.2f} kg" in said
+    assert solids().mass_kg == pytest.approx(masses(prepared(read_board(GRAND).board).board.body).total_kg, rel=5e-3)
     assert (tmp_path / "cnc" / "solids.glb").exists()
     assert main([*words, "--replace"]) == 0
     assert len(list((tmp_path / "cnc").iterdir())) == len(solids().all) + 1
