@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 
-from bellywork.board.arrays import Floats, Ints
+from bellywork.board.arrays import Bools, Floats, Ints
 from bellywork.mechanics.energy import FIELDS, OWN_FIELDS, Q
 from bellywork.mechanics.grid import NODES
 from bellywork.mechanics.space import Functions, Space
 
-LOCAL_FREEDOMS = FIELDS * NODES
 EACH_OWN = tuple(slice(Q + 2 * f, Q + 2 * f + 2) for f in range(OWN_FIELDS))  # value and slope of each own field
 PAIRS = tuple((f, g) for f in range(FIELDS) for g in range(f, FIELDS))  # the matrix is symmetric: f ≤ g is enough
+MIXED_PAIRS = tuple((f, g) for f in range(OWN_FIELDS) for g in range(FIELDS))
+OWN_PAIRS = tuple((f, g) for f in range(OWN_FIELDS) for g in range(f, OWN_FIELDS))
+LARGE_BLOCK = 40_000  # points times functions: what is worked on at a time stays near the processor
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -99,36 +102,28 @@ class Entries:
 
 
 def cell_stiffness(sets: tuple[PointSet, ...], number: Ints) -> tuple[Ints, Floats, Entries]:
-    """Stiffness of every cell that holds points, ∫ Bᵀ C B with B from the freedoms of the cell to the strains.
+    """Stiffness of every cell that holds points, Σ Nᵀ (Gᵀ C G) N with N from the functions of the cell to values.
 
     Gives the cell numbers, and (pairs, cells, 16 · 16) for the pairs of fields on the grid's own nodes; and the entries
     of all other nodes, by their `number` (5, nodes), once for each pair of freedoms.
     """
     numbers = np.unique(np.concatenate([each.at.cells for each in sets]))
     total = np.zeros((len(PAIRS), len(numbers), NODES**2))
-    first, second = np.array(PAIRS).T
     beside: list[tuple[Ints, Ints, Floats]] = []
     for each in sets:
-        cells = each.at.cells
-        order = np.argsort(cells, kind="stable")
-        for chunk in _cell_chunks(cells[order], 2000):
-            rows = order[chunk]
-            B = _strains_of_freedoms(each, rows)
-            CB = np.matmul(each.stiffness[rows], B)
-            starts = np.flatnonzero(np.diff(cells[rows], prepend=-1))
-            places = np.searchsorted(numbers, cells[rows[starts]])
-            for place, start, stop in zip(places, starts, np.append(starts[1:], len(rows))):
-                left, right = (part[start:stop].reshape(-1, part.shape[2]) for part in (B, CB))
-                if each.own is None:
-                    freedoms = _freedoms_of_cell(each, rows[start], number)
-                else:
-                    left, right, own = _with_own(each, rows[start:stop], left, right)
-                    freedoms = np.append(_freedoms_of_cell(each, rows[start], number), number[:OWN_FIELDS, own])
-                matrix = left.T @ right
-                cell = matrix[:LOCAL_FREEDOMS, :LOCAL_FREEDOMS].reshape(FIELDS, NODES, FIELDS, NODES)
-                total[:, place] += cell[first, :, second, :].reshape(len(PAIRS), -1)
-                if len(freedoms) > LOCAL_FREEDOMS:
-                    beside.append(_entries(matrix, freedoms))
+        for rows, held in _cells_of_points(each.at.cells, LARGE_BLOCK // each.at.nodes.shape[1]):
+            D = np.where(held[..., None, None], _on_values(each, rows), 0.0)
+            N, nodes = each.at.values[rows], each.at.nodes[rows[:, 0]]
+            matrix = _paired(N, N, _panel_pairs(D))
+            place = np.searchsorted(numbers, each.at.cells[rows[:, 0]])
+            grid = matrix[:, :NODES, :, :NODES].transpose(2, 0, 1, 3)
+            total[:, place] += grid.reshape(len(PAIRS), len(rows), NODES**2)
+            if nodes.shape[1] > NODES:
+                beside.append(_entries(matrix, PAIRS, number, nodes, nodes, once=True, beyond=NODES))
+            if each.own is not None:
+                O, own = _own_functions(each.own, rows, held)
+                beside.append(_entries(_paired(O, N, _mixed_pairs(D)), MIXED_PAIRS, number, own, nodes))
+                beside.append(_entries(_paired(O, O, _own_pairs(D)), OWN_PAIRS, number, own, own, once=True))
     if not beside:
         none = np.empty(0, dtype=np.int64)
         return numbers, total, Entries(rows=none, columns=none, values=np.empty(0))
@@ -136,58 +131,96 @@ def cell_stiffness(sets: tuple[PointSet, ...], number: Ints) -> tuple[Ints, Floa
     return numbers, total, Entries(rows=rows, columns=columns, values=values)
 
 
-def _strains_of_freedoms(each: PointSet, rows: Ints) -> Floats:
-    """B (points, strains, freedoms) of the grid's nodes, field by field, then of the other nodes in the same way."""
-    G, at = each.strains[rows][:, :, :Q], each.at[rows]
-    r = G.shape[1]
-    split = G.reshape(len(rows), r, FIELDS, 3)
-    grid = np.matmul(split.reshape(len(rows), -1, 3), at.values[:, :, :NODES]).reshape(len(rows), r, -1)
-    if at.nodes.shape[1] == NODES:
-        return np.asarray(grid)
-    more = np.matmul(split.reshape(len(rows), -1, 3), at.values[:, :, NODES:]).reshape(len(rows), r, FIELDS, -1)
-    out: Floats = np.concatenate([grid, more.reshape(len(rows), r, -1)], axis=2)
-    return out
-
-
-def _with_own(each: PointSet, rows: Ints, left: Floats, right: Floats) -> tuple[Floats, Floats, Ints]:
-    """B and C B of one cell's points with the columns of the stiffener's own fields, and their nodes."""
-    assert each.own is not None
-    nodes = each.own.nodes[rows]
-    own = np.arange(nodes.min(), nodes.max() + 1)
-    each_own = np.zeros((len(rows), 2, len(own)))
-    for k in range(nodes.shape[1]):
-        each_own[np.arange(len(rows)), :, nodes[:, k] - own[0]] = each.own.functions[rows, :, k]
+def _on_values(each: PointSet, rows: Ints) -> Floats:
+    """Gᵀ C G at points (cells, most), on the values of the fields: (cells, most, 15, 15), or 23."""
     G = each.strains[rows]
-    columns = np.concatenate([np.matmul(G[:, :, at], each_own) for at in EACH_OWN], axis=2)
-    stressed = np.matmul(each.stiffness[rows], columns)
-    n = OWN_FIELDS * len(own)
-    return np.hstack([left, columns.reshape(-1, n)]), np.hstack([right, stressed.reshape(-1, n)]), own
+    return np.asarray(np.matmul(np.swapaxes(G, -1, -2), np.matmul(each.stiffness[rows], G)))
 
 
-def _freedoms_of_cell(each: PointSet, point: int, number: Ints) -> Ints:
-    """Numbers of the freedoms in the columns of B: all points of a cell have the same nodes."""
-    nodes = each.at.nodes[point]
-    out: Ints = np.append(number[:, nodes[:NODES]].ravel(), number[:, nodes[NODES:]].ravel())
-    return out
+def _panel_pairs(D: Floats) -> Floats:
+    """D between the five fields: (cells, most, 3, pairs, 3)."""
+    split = D[..., :Q, :Q].reshape(*D.shape[:2], FIELDS, 3, FIELDS, 3)
+    first, second = np.array(PAIRS).T
+    return split.transpose(0, 1, 3, 2, 4, 5)[:, :, :, first, second]
 
 
-def _entries(matrix: Floats, freedoms: Ints) -> tuple[Ints, Ints, Floats]:
-    """The rows of a cell's matrix beyond the grid's own, every pair once."""
-    more = freedoms[LOCAL_FREEDOMS:]
-    rows, columns = np.broadcast_arrays(more[:, None], freedoms)
-    once = np.ones(rows.shape, dtype=bool)
-    once[:, LOCAL_FREEDOMS:] = rows[:, LOCAL_FREEDOMS:] >= columns[:, LOCAL_FREEDOMS:]
-    values = matrix[LOCAL_FREEDOMS:]
-    once &= values != 0.0
-    return rows[once], columns[once], values[once]
+def _mixed_pairs(D: Floats) -> Floats:
+    """D between the own fields and the five: (cells, most, 2, pairs, 3)."""
+    split = D[..., Q:, :Q].reshape(*D.shape[:2], OWN_FIELDS, 2, FIELDS, 3)
+    first, second = np.array(MIXED_PAIRS).T
+    return split.transpose(0, 1, 3, 2, 4, 5)[:, :, :, first, second]
 
 
-def _cell_chunks(numbers: Ints, size: int) -> list[slice]:
-    """Slices of sorted cell numbers of about `size` points that break only between cells."""
-    breaks: Ints = np.append(np.flatnonzero(np.diff(numbers)) + 1, len(numbers))
-    chunks, start = [], 0
-    while start < len(numbers):
-        stop = int(breaks[min(int(np.searchsorted(breaks, start + size)), len(breaks) - 1)])
-        chunks.append(slice(start, stop))
-        start = stop
-    return chunks
+def _own_pairs(D: Floats) -> Floats:
+    """D between the own fields: (cells, most, 2, pairs, 2)."""
+    split = D[..., Q:, Q:].reshape(*D.shape[:2], OWN_FIELDS, 2, OWN_FIELDS, 2)
+    first, second = np.array(OWN_PAIRS).T
+    return split.transpose(0, 1, 3, 2, 4, 5)[:, :, :, first, second]
+
+
+def _paired(left: Floats, right: Floats, D: Floats) -> Floats:
+    """Σ over points of leftᵀ D right: (cells, functions, pairs, functions), for functions (cells, most, values, …)."""
+    cells, most, values, pairs, _ = D.shape
+    R = np.matmul(D.reshape(cells, most, values * pairs, -1), right)
+    product = np.matmul(
+        np.swapaxes(left.reshape(cells, most * values, -1), 1, 2), R.reshape(cells, most * values, -1)
+    )
+    return np.asarray(product.reshape(cells, left.shape[-1], pairs, right.shape[-1]))
+
+
+def _own_functions(own: OwnFunctions, rows: Ints, held: Bools) -> tuple[Floats, Ints]:
+    """A stiffener's own functions on cells, (cells, most, 2, m) for all that live on the cell, and their nodes."""
+    nodes = own.nodes[rows]
+    first = np.where(held[..., None], nodes, nodes.max(initial=0)).min(axis=(1, 2))
+    place = np.where(held[..., None], nodes - first[:, None, None], 0)
+    out = np.zeros((*rows.shape, 2, int(place.max(initial=0)) + 1))
+    cell, point = np.ogrid[: rows.shape[0], : rows.shape[1]]
+    functions = own.functions[rows]
+    for k in range(nodes.shape[2]):
+        out[cell, point, :, place[..., k]] = functions[..., k]
+    return np.where(held[..., None, None], out, 0.0), first[:, None] + np.arange(out.shape[3])
+
+
+def _entries(
+    matrix: Floats,
+    pairs: tuple[tuple[int, int], ...],
+    number: Ints,
+    left: Ints,
+    right: Ints,
+    *,
+    once: bool = False,
+    beyond: int = 0,
+) -> tuple[Ints, Ints, Floats]:
+    """Rows, columns and values of cells' matrices (cells, n, pairs, m) between `left` (cells, n) and `right` nodes.
+
+    once     of a field with itself only half, as the matrix is symmetric
+    beyond   only where one of the two functions is not among the first so many, the grid's own
+    """
+    first, second = np.array(pairs).T
+    i, j = np.arange(matrix.shape[1])[:, None, None], np.arange(matrix.shape[3])[None, None, :]
+    wanted = (i >= beyond) | (j >= beyond)
+    if once:
+        wanted = wanted & ((first != second)[None, :, None] | (i >= j))
+    at = np.nonzero(np.broadcast_to(wanted, matrix.shape[1:]))
+    values = matrix[(slice(None), *at)]
+    cell, k = np.nonzero(values)
+    i, pair, j = (each[k] for each in at)
+    return number[first[pair], left[cell, i]], number[second[pair], right[cell, j]], values[cell, k]
+
+
+def _cells_of_points(numbers: Ints, size: int) -> Iterator[tuple[Ints, Bools]]:
+    """Points by cells, in blocks of about `size` points: their places (cells, most), and which of them are held.
+
+    Cells of about as many points come together; where a cell has fewer its first point fills the row.
+    """
+    order = np.argsort(numbers, kind="stable")
+    starts = np.flatnonzero(np.diff(numbers[order], prepend=-1))
+    counts = np.diff(np.append(starts, len(order)))
+    by_count = np.argsort(counts, kind="stable")[::-1]
+    at = 0
+    while at < len(by_count):
+        most = int(counts[by_count[at]])
+        block = by_count[at : at + max(size // most, 1)]
+        held = np.arange(most) < counts[block][:, None]
+        yield order[starts[block][:, None] + np.where(held, np.arange(most), 0)], held
+        at += len(block)
