@@ -156,10 +156,13 @@ class Instrument:
             return self.moisture_percent
         return equilibrium_moisture_percent(rh_percent, self.temperature_C if temperature_C is None else temperature_C)
 
-    def response(self, places_mm: Floats, *, moisture_percent: float, anchor_N: Floats | None = None) -> Response:
+    def response(
+        self, places_mm: Floats, *, moisture_percent: float, anchor_N: Floats | None = None, rough: bool = False
+    ) -> Response:
         """Sink at places under forces at the places, at a moisture.
 
         anchor_N   forces near those that will be asked for: there the large deflection is exact; None: for small forces
+        rough      True: about the anchor the board is taken as stiff as it is unloaded, to find a better anchor
 
         Small forces about the board free of stress are answered on the fine grid. What large deflection, the stress of
         its making and another moisture change about that is taken from the coarser one and added.
@@ -173,6 +176,7 @@ class Instrument:
             coarse=lambda state: self.belly.board.compliance(state, places_mm),
             moisture_percent=moisture_percent,
             anchor_N=anchor_N,
+            rough=rough,
         )
 
     def extended(
@@ -200,11 +204,12 @@ class Instrument:
         coarse: Callable[[LargeState], Floats],
         moisture_percent: float,
         anchor_N: Floats | None,
+        rough: bool = False,
     ) -> Response:
         which = (places_mm.tobytes(), points_mm.tobytes())
         large, bare = self.belly.board, self.bare_state(moisture_percent)
         on_fine = self.kept(("fine", *which), fine)
-        plain = self.kept(("plain", *which), lambda: coarse(self.plain_state))
+        plain = self.kept(("plain", *which), lambda: coarse(self.belly.plain))
         # at rest without any stress the coarse board is the plain one, and nothing is to be added
         small = self.kept(
             ("small", moisture_percent, *which),
@@ -219,24 +224,19 @@ class Instrument:
             anchor=Anchor(
                 force_N=anchor_N,
                 sink_mm=on_fine @ anchor_N + (sink - plain @ anchor_N),
-                tangent_mm_N=on_fine + (coarse(loaded) - plain),
+                tangent_mm_N=small if rough else on_fine + (coarse(loaded) - plain),
             ),
         )
-
-    @cached_property
-    def plain_state(self) -> LargeState:
-        """The coarser board at rest, free of stress."""
-        board = self.belly.board
-        return board.stiffened(board.at_rest(), {})
 
     def loaded_state(self, places_mm: Floats, forces_N: Floats, *, moisture_percent: float) -> LargeState:
         """The board under pushes at a moisture, on the coarser grid. Raises SolveError where it would snap through."""
         board, bare = self.belly.board, self.bare_state(moisture_percent)
-        free = self.belly.free(moisture_percent)
-        return self.kept(
-            ("loaded", moisture_percent, places_mm.tobytes(), forces_N.tobytes()),
-            lambda: board.settled(board.pushes(places_mm, forces_N), free=free, start=bare),
-        )
+        met: dict[bytes, LargeState] = self.kept(("loaded", moisture_percent, places_mm.tobytes()), dict)
+        if (load := forces_N.tobytes()) not in met:
+            # the load met last is nearly this one where a balance is sought
+            start, free = next(reversed(met.values()), bare), self.belly.free(moisture_percent)
+            met[load] = board.settled(board.pushes(places_mm, forces_N), free=free, start=start)
+        return met[load]
 
     def pushed_mm(self, places_mm: Floats, forces_N: Floats, points_mm: Floats) -> Floats:
         """Sink at points of the bare board, as measured, under pushes, with large deflection; mm, down positive.
@@ -249,7 +249,7 @@ class Instrument:
         large, here = self.belly.board, self.moisture_percent
         loaded = self.loaded_state(places_mm, forces_N, moisture_percent=here)
         sink = large.sink_mm(loaded.fields, points_mm) - large.sink_mm(self.bare_state(here).fields, points_mm)
-        plain = large.influence(self.plain_state, places_mm, points_mm)
+        plain = large.influence(self.belly.plain, places_mm, points_mm)
         return np.asarray(fine @ forces_N + (sink - plain @ forces_N))
 
     @cached_property

@@ -64,4 +64,4 @@ def _coarse_sink(ready: Instrument, body: Body) -> PredictedSink:
 
     pins = ready.board.needed_plan("The range over the rim").pins_mm
     response = Response(small_mm_N=assembled(body, cell_mm=COARSE_CELL_MM).compliance(pins))
-    return PredictedSink(pull_N=ready.pull_N, response=response, preload_mm=None, assumptions=())
+    return PredictedSink(pull_N=ready.pull_N, response=response, assumptions=())

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from enum import Enum
 from typing import Protocol
@@ -85,13 +85,14 @@ class PredictedSink:
 
     pull_N       tension of all the strings of each note together, in N
     response     sink at all front pins, all rear pins and any points of the panel, for forces at the pins
-    preload_mm   sink at the same points under what presses on the preloaded board; None: nothing does
+    preload      gives the sink at the same points under what presses on the preloaded board, when that is asked for:
+                 it costs as much as the response; None: nothing presses there
     """
 
     pull_N: Floats
     response: Response
-    preload_mm: Floats | None
     assumptions: tuple[str, ...]
+    preload: Callable[[], Floats] | None = None
     source: SinkSource = SinkSource.PREDICTED
 
     def bare(self, line: StringLine, state: State) -> StringLine:
@@ -120,9 +121,9 @@ class PredictedSink:
         return self._preload()[pins:]
 
     def _preload(self) -> Floats:
-        if self.preload_mm is None:
+        if self.preload is None:
             raise MissingLayer("The preloaded state needs what presses on the board, in preload.csv.")
-        return self.preload_mm
+        return self.preload()
 
     def _sunk(self, line: StringLine, sink: Floats) -> StringLine:
         n = len(line.note)
@@ -194,36 +195,45 @@ def _predicted_sink(ready: Instrument, panel_mm: Floats) -> PredictedSink:
     ]
     if not board.preload and _along(line, board.sinks, State.PRELOADED) is not None:
         said.append("The sink of the preloaded board is the user's, from sink.csv.")
-    arrays = ready.kept_on_disk("sink", panel_mm, lambda: _sink_arrays(ready, panel_mm))
-    return PredictedSink(
-        pull_N=ready.pull_N,
-        response=Response.of(arrays),
-        preload_mm=arrays.get("preload_mm"),
-        assumptions=tuple(said),
-    )
+    preload = _preload(ready, panel_mm)
+    arrays = ready.kept_on_disk("sink", panel_mm, lambda: _response(ready, panel_mm, preload).arrays)
+    return PredictedSink(pull_N=ready.pull_N, response=Response.of(arrays), assumptions=tuple(said), preload=preload)
 
 
-def _sink_arrays(ready: Instrument, panel_mm: Floats) -> dict[str, Floats]:
-    """The response and the sink under the preload, at pins and points of the panel."""
-    board, here = ready.board, ready.moisture_percent
+def _preload(ready: Instrument, panel_mm: Floats) -> Callable[[], Floats] | None:
+    """What gives the sink under the preload at pins and points of the panel; None where nothing is known of it."""
+    board = ready.board
     line, pins = board.needed_strings("Predicted sink"), board.needed_plan("Predicted sink").pins_mm
-    preload: dict[str, Floats] = {}
     if board.preload:
         places = np.array([push.place_mm for push in board.preload])
-        preload["preload_mm"] = ready.pushed_mm(places, ready.push_forces_N, np.vstack([pins, panel_mm]))
-    elif (measured := _along(line, board.sinks, State.PRELOADED)) is not None:
-        preload["preload_mm"] = np.concatenate([measured, measured, np.full(len(panel_mm), np.nan)])
+        points = np.vstack([pins, panel_mm])
+
+        def pressed() -> dict[str, Floats]:
+            return {"sink_mm": ready.pushed_mm(places, ready.push_forces_N, points)}
+
+        return lambda: ready.kept(
+            ("preload", panel_mm.tobytes()), lambda: ready.kept_on_disk("preload", panel_mm, pressed)["sink_mm"]
+        )
+    measured = _along(line, board.sinks, State.PRELOADED)
+    if measured is None:
+        return None
+    known = np.concatenate([measured, measured, np.full(len(panel_mm), np.nan)])
+    return lambda: known
+
+
+def _response(ready: Instrument, panel_mm: Floats, preload: Callable[[], Floats] | None) -> Response:
+    """The response at pins and points of the panel."""
+    board, here = ready.board, ready.moisture_percent
+    line, pins = board.needed_strings("Predicted sink"), board.needed_plan("Predicted sink").pins_mm
     response = ready.response(pins, moisture_percent=here)
     if board.measured_in is State.STRUNG:
         force = np.concatenate(pin_forces_N(line, ready.pull_N))
         if force.sum() >= LEAST_FORCE_N:
             response = ready.response(pins, moisture_percent=here, anchor_N=force)
     else:
-        sink = PredictedSink(
-            pull_N=ready.pull_N, response=response, preload_mm=preload.get("preload_mm"), assumptions=()
-        )
+        sink = PredictedSink(pull_N=ready.pull_N, response=response, assumptions=(), preload=preload)
         response = anchored(ready, sink.bare(line, board.measured_in), moisture_percent=here)
-    return {**ready.extended(response, pins, panel_mm, moisture_percent=here).arrays, **preload}
+    return ready.extended(response, pins, panel_mm, moisture_percent=here)
 
 
 def anchored(ready: Instrument, bare: StringLine, *, moisture_percent: float) -> Response:
@@ -235,16 +245,16 @@ def anchored(ready: Instrument, bare: StringLine, *, moisture_percent: float) ->
     """
     pins = ready.board.needed_plan("The balance of strings and board").pins_mm
     response = ready.response(pins, moisture_percent=moisture_percent)
-    for _ in range(ANCHORS):
+    for k in range(ANCHORS):
         settled = SmallModel(bare=bare, pull_N=ready.pull_N, response=response).settled()
         force = np.concatenate([settled.force_front_N, settled.force_rear_N])
         if force.sum() < LEAST_FORCE_N:
             return response
-        if response.anchor is not None:
+        if response.anchor is not None and k > 1:
             away = response.small_mm_N @ (force - response.anchor.force_N)
             if np.max(np.abs(away)) <= NEAR_ANCHOR * np.max(response.anchor.sink_mm):
                 return response
-        response = ready.response(pins, moisture_percent=moisture_percent, anchor_N=force)
+        response = ready.response(pins, moisture_percent=moisture_percent, anchor_N=force, rough=k == 0)
     return response
 
 

@@ -81,10 +81,9 @@ def _moved(sink: PredictedSink, move: Floats) -> PredictedSink:
             sink_mm=anchor.sink_mm + move @ anchor.force_N,
             tangent_mm_N=anchor.tangent_mm_N + move,
         )
-    preload = sink.preload_mm
-    if preload is not None:
-        preload = preload * (1.0 + np.diag(move) / np.diag(response.small_mm_N))
-    return replace(sink, response=Response(small_mm_N=response.small_mm_N + move, anchor=anchor), preload_mm=preload)
+    before, factor = sink.preload, 1.0 + np.diag(move) / np.diag(response.small_mm_N)
+    preload = None if before is None else lambda: before() * factor
+    return replace(sink, response=Response(small_mm_N=response.small_mm_N + move, anchor=anchor), preload=preload)
 
 
 def untaught(estimate: Estimate) -> Boards:

@@ -8,6 +8,7 @@ together, and the stresses; whole cells, points and band are those of the linear
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
@@ -26,8 +27,10 @@ from bellywork.mechanics.whole_cells import CHUNK
 RESIDUAL = 1e-7  # of what is unbalanced, as a share of the load or of the most that was unbalanced on the way
 SPENT = 1e-20  # of the energy: what a step may still gain where rounding keeps the residual up, as on a rim held fast
 LEAST_FORCE_N = 1e-2
-ROUNDS = 30
-SLOW = 0.2  # a step that leaves more than this share of the residual asks for a new tangent
+ROUNDS = 40
+REMEMBERED = 12  # steps
+WORTH = 8  # steps by an old tangent cost as much as a new one:
+NEARLY = 1e-14  # of the energy is what a last step gains; where so many steps would leave more, a new one is made
 HALVINGS = 6
 LOST_IN_ROUNDING = 1e-9  # of the energy
 SHORTEST = 1.0 / 64.0  # of a path
@@ -55,12 +58,46 @@ class LargeState:
     inner      what it does inside the board
     factor     the factored tangent nearest to it
     numbering  which freedom is which, as in the linear model
+    exact      True: the tangent is that of just this movement
     """
 
     fields: Floats
     inner: Inner
     factor: BandFactor
     numbering: Numbering
+    exact: bool = False
+
+
+class Tangent:
+    """A factored tangent, corrected by what the steps since have shown: movements and the forces that they took.
+
+    BFGS, two loops: Nocedal & Wright, Numerical Optimization, algorithm 7.4, from memory.
+    """
+
+    def __init__(self, factor: BandFactor, numbering: Numbering) -> None:
+        self.factor, self.numbering = factor, numbering
+        self._seen: deque[tuple[Floats, Floats, float]] = deque(maxlen=REMEMBERED)
+
+    def add(self, moved: Floats, took: Floats) -> None:
+        """One more step; one that found no stiffness is left out."""
+        work = float(np.sum(moved * took))
+        if work > 0.0:
+            self._seen.append((moved, took, work))
+
+    def answer(self, forces: Floats) -> tuple[Floats, float]:
+        """The movement (5, nodes) that answers nodal forces (5, nodes), and the energy that it would gain."""
+        q, shares = forces.copy(), []
+        for moved, took, work in reversed(self._seen):
+            shares.append(float(np.sum(moved * q)) / work)
+            q -= shares[-1] * took
+        out = self.numbering.fields(self.factor.solved(self.numbering.vector(q)))
+        for (moved, took, work), share in zip(self._seen, reversed(shares)):
+            out = out + (share - float(np.sum(took * out)) / work) * moved
+        return out, float(np.sum(out * forces))
+
+    def state(self, fields: Floats, inner: Inner) -> LargeState:
+        """A balance to which it led."""
+        return LargeState(fields=fields, inner=inner, factor=self.factor, numbering=self.numbering)
 
 
 class LargeBoard:
@@ -69,6 +106,7 @@ class LargeBoard:
     def __init__(self, discrete: Discrete) -> None:
         self.discrete = discrete
         self._second = tuple(second_order(each.strains, each.part == PANEL) for each in discrete.sets)
+        self._last: tuple[LargeState, BandFactor] | None = None  # the exact tangent asked for last
 
     def at_rest(self) -> Floats:
         """No movement: coefficients (5, nodes)."""
@@ -82,19 +120,26 @@ class LargeBoard:
         """A movement (5, nodes), in balance or not, with the tangent of just this movement."""
         inner = self.internal_forces(fields, free)
         factor, numbering = self._tangent(inner)
-        return LargeState(fields=fields, inner=inner, factor=factor, numbering=numbering)
+        return LargeState(fields=fields, inner=inner, factor=factor, numbering=numbering, exact=True)
 
     def compliance(self, state: LargeState, places_mm: Floats) -> Floats:
         """Sink at every place under a small unit push at every place, about a balance: (places, places), mm/N."""
-        factor, numbering = self._tangent(state.inner)
-        half = factor.half_solved(self._unit_pushes(places_mm, numbering))
+        half = self._factor_at(state).half_solved(self._unit_pushes(places_mm, state.numbering))
         return half.T @ half
 
     def influence(self, state: LargeState, places_mm: Floats, points_mm: Floats) -> Floats:
         """Sink at points under a small unit push at each place, about a balance: (points, places), mm/N."""
-        factor, numbering = self._tangent(state.inner)
-        moved = factor.rest_solved(factor.half_solved(self._unit_pushes(places_mm, numbering)))
-        return np.asarray(numbering.by_freedoms(self.discrete.sinking(points_mm)) @ moved)
+        factor = self._factor_at(state)
+        moved = factor.rest_solved(factor.half_solved(self._unit_pushes(places_mm, state.numbering)))
+        return np.asarray(state.numbering.by_freedoms(self.discrete.sinking(points_mm)) @ moved)
+
+    def _factor_at(self, state: LargeState) -> BandFactor:
+        """The factored tangent of just this state."""
+        if state.exact:
+            return state.factor
+        if self._last is None or self._last[0] is not state:
+            self._last = state, self._tangent(state.inner)[0]
+        return self._last[1]
 
     def corrected(self, state: LargeState, missing: Floats) -> Floats:
         """The movement (5, nodes) by which the factored tangent of a state answers nodal forces (5, nodes)."""
@@ -117,7 +162,8 @@ class LargeBoard:
     ) -> LargeState:
         """The balance under nodal forces (5, nodes) and free strains, from rest or from another balance.
 
-        Newton's method with a line search; the tangent of `start` is kept as long as it serves.
+        Newton's method with a line search. The tangent of `start` is kept, and corrected by the steps themselves, as
+        long as that is quicker than a new one.
 
         Raises SolveError where the tangent is no longer stiff in every direction, so that the board would snap
         through, and where it does not converge.
@@ -126,9 +172,10 @@ class LargeBoard:
         fields = self.at_rest() if start is None else start.fields
         # the first step goes by the tangent of the last balance: what is out of balance is no measure of stiffness
         if start is None:
-            factor, numbering = self._tangent(self.internal_forces(fields, {}))
+            tangent = Tangent(*self._tangent(self.internal_forces(fields, {})))
         else:
-            factor, numbering = start.factor, start.numbering
+            known = self._last is not None and self._last[0] is start
+            tangent = Tangent(self._factor_at(start) if known else start.factor, start.numbering)
         inner = self.internal_forces(fields, free)
         before, refused, size = np.inf, 0, max(float(np.linalg.norm(load)), LEAST_FORCE_N)
         for _ in range(ROUNDS):
@@ -136,19 +183,21 @@ class LargeBoard:
             size = max(size, float(np.linalg.norm(missing)))
             left = float(np.linalg.norm(missing)) / size
             if left <= RESIDUAL:
-                return LargeState(fields=fields, inner=inner, factor=factor, numbering=numbering)
-            if left > SLOW * before:
+                return tangent.state(fields, inner)
+            step, gain = tangent.answer(missing)
+            if gain * min(gain / before, 1.0) ** WORTH > NEARLY * inner.energy:
                 try:
-                    factor, numbering = self._tangent(inner)
+                    tangent = Tangent(*self._tangent(inner))
+                    step, gain = tangent.answer(missing)
                 except SolveError:
                     refused += 1
                     if refused > REFUSALS:
                         raise
-            before = left
-            step = numbering.fields(factor.solved(numbering.vector(missing)))
-            if float(np.sum(step * missing)) <= SPENT * inner.energy:
-                return LargeState(fields=fields, inner=inner, factor=factor, numbering=numbering)
-            fields, inner = self._searched(fields, inner, step, load, free)
+            if gain <= SPENT * inner.energy:
+                return tangent.state(fields, inner)
+            further, there = self._searched(fields, inner, step, load, free)
+            tangent.add(further - fields, there.forces - inner.forces)
+            fields, inner, before = further, there, gain
         raise SolveError(f"The board did not come to rest in {ROUNDS} rounds; {left:.0e} of the load is unbalanced.")
 
     def followed(

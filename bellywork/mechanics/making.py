@@ -30,12 +30,14 @@ class Belly:
     board           on its rim, without any load
     making          how it was made
     rim_rest        where the rim's springs rest, as free strains: where the edge was when it was glued in
+    plain           the board at rest, free of stress
     glued_in        the state just after that
     """
 
     board: LargeBoard
     making: Making
     rim_rest: FreeStrains
+    plain: LargeState
     glued_in: LargeState
 
     def at_moisture(self, moisture_percent: float, start: LargeState | None = None) -> LargeState:
@@ -86,20 +88,21 @@ def made(body: Body, making: Making, *, cell_mm: float) -> Belly:
         # nothing has swollen and the crown is the ribs' own: the board lies in its rim as it lay on the bench
         board = LargeBoard(discretised(body, cell_mm))
         rest = board.at_rest()
-        free_of_stress = board.stiffened(rest, {})
-        return Belly(board=board, making=making, rim_rest=_edge(board.discrete, rest), glued_in=free_of_stress)
+        plain = board.stiffened(rest, {})
+        return Belly(board=board, making=making, rim_rest=_edge(board.discrete, rest), plain=plain, glued_in=plain)
     loose = replace(body, outline=body.outline.supported(ON_THE_BENCH))
     bench = LargeBoard(discretised(loose, cell_mm))
     rest = bench.at_rest()
     free = swelling(bench.discrete, making, making.glued_in_moisture_percent)
     on_bench = bench.followed(None, load=(rest, rest), free=({}, free))
     board = LargeBoard(discretised(body, cell_mm))
+    plain = board.stiffened(rest, {})
     edge = _edge(board.discrete, on_bench.fields)
     pressed = {**edge, RIM: edge[RIM].copy()}
     pressed[RIM][:, W] = 0.0
-    where = board.settled(rest, free={**free, **edge}, start=board.stiffened(on_bench.fields, {**free, **edge}))
+    where = board.settled(rest, free={**free, **edge}, start=replace(plain, fields=on_bench.fields, exact=False))
     glued_in = board.followed(where, load=(rest, rest), free=({**free, **edge}, {**free, **pressed}))
-    return Belly(board=board, making=making, rim_rest=pressed, glued_in=glued_in)
+    return Belly(board=board, making=making, rim_rest=pressed, plain=plain, glued_in=glued_in)
 
 
 def flattened(body: Body) -> Body:

@@ -121,9 +121,9 @@ def cell_stiffness(sets: tuple[PointSet, ...], number: Ints) -> tuple[Ints, Floa
             if nodes.shape[1] > NODES:
                 beside.append(_entries(matrix, PAIRS, number, nodes, nodes, once=True, beyond=NODES))
             if each.own is not None:
-                O, own = _own_functions(each.own, rows, held)
-                beside.append(_entries(_paired(O, N, _mixed_pairs(D)), MIXED_PAIRS, number, own, nodes))
-                beside.append(_entries(_paired(O, O, _own_pairs(D)), OWN_PAIRS, number, own, own, once=True))
+                M, own = _own_functions(each.own, rows, held)
+                beside.append(_entries(_paired(M, N, _mixed_pairs(D)), MIXED_PAIRS, number, own, nodes))
+                beside.append(_entries(_paired(M, M, _own_pairs(D)), OWN_PAIRS, number, own, own, once=True))
     if not beside:
         none = np.empty(0, dtype=np.int64)
         return numbers, total, Entries(rows=none, columns=none, values=np.empty(0))
@@ -162,9 +162,7 @@ def _paired(left: Floats, right: Floats, D: Floats) -> Floats:
     """Σ over points of leftᵀ D right: (cells, functions, pairs, functions), for functions (cells, most, values, …)."""
     cells, most, values, pairs, _ = D.shape
     R = np.matmul(D.reshape(cells, most, values * pairs, -1), right)
-    product = np.matmul(
-        np.swapaxes(left.reshape(cells, most * values, -1), 1, 2), R.reshape(cells, most * values, -1)
-    )
+    product = np.matmul(np.swapaxes(left.reshape(cells, most * values, -1), 1, 2), R.reshape(cells, most * values, -1))
     return np.asarray(product.reshape(cells, left.shape[-1], pairs, right.shape[-1]))
 
 
@@ -202,7 +200,7 @@ def _entries(
     if once:
         wanted = wanted & ((first != second)[None, :, None] | (i >= j))
     at = np.nonzero(np.broadcast_to(wanted, matrix.shape[1:]))
-    values = matrix[(slice(None), *at)]
+    values = matrix[:, at[0], at[1], at[2]]
     cell, k = np.nonzero(values)
     i, pair, j = (each[k] for each in at)
     return number[first[pair], left[cell, i]], number[second[pair], right[cell, j]], values[cell, k]

@@ -79,8 +79,9 @@ class LoadedBoard:
 
 
 def _softened(sink: PredictedSink, factor: float) -> PredictedSink:
-    preload = None if sink.preload_mm is None else factor * sink.preload_mm
-    return replace(sink, response=sink.response.softened(factor), preload_mm=preload)
+    before = sink.preload
+    preload = None if before is None else lambda: factor * before()
+    return replace(sink, response=sink.response.softened(factor), preload=preload)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

@@ -15,7 +15,7 @@ from bellywork.geometry.string_line import topped
 
 LINE = invented.line(over_mm=0.0, net_deg=1.0)
 PULL = pull_N(invented.scale(), LINE)
-SINK = PredictedSink(pull_N=PULL, response=invented.response(), preload_mm=None, assumptions=("made up",))
+SINK = PredictedSink(pull_N=PULL, response=invented.response(), assumptions=("made up",))
 
 
 def board(**parts):

@@ -21,7 +21,6 @@ LINE = invented.line()
 SINK = PredictedSink(
     pull_N=pull_N(invented.scale(), LINE),
     response=invented.response(),
-    preload_mm=None,
     assumptions=(),
 )
 READY = prepared(invented.board())

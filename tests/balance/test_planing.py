@@ -23,7 +23,7 @@ def predicted(seed=1, preload=PRELOAD):
     return PredictedSink(
         pull_N=PULL,
         response=invented.response(seed),
-        preload_mm=preload,
+        preload=None if preload is None else lambda: preload,
         assumptions=("made up",),
     )
 

@@ -116,7 +116,6 @@ def test_the_sink_goes_with_it():
     sink = PredictedSink(
         pull_N=pull_N(board.scale, board.strings),
         response=invented.response(),
-        preload_mm=None,
         assumptions=(),
     )
     table = plane(board, sink=sink, plate_first=True)

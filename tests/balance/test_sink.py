@@ -17,7 +17,7 @@ def predicted(preload=None):
     return PredictedSink(
         pull_N=pull_N(invented.scale(), LINE),
         response=invented.response(),
-        preload_mm=preload,
+        preload=None if preload is None else lambda: preload,
         assumptions=("made up",),
     )
 

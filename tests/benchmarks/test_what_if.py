@@ -24,7 +24,6 @@ SINK = PredictedSink(
         small_mm_N=SMALL,
         anchor=Anchor(force_N=FORCE, sink_mm=1.05 * SMALL @ FORCE, tangent_mm_N=1.1 * SMALL),
     ),
-    preload_mm=None,
     assumptions=(),
 )
 CHANGE = Change(plate=PlateMove(up_mm=0.5, tilt_x_mm_per_m=0.2), plane_front_mm=0.3, unstrung=("treble",))

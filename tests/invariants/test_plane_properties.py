@@ -34,7 +34,6 @@ def sink(seed=0, compliance=None):
     return PredictedSink(
         pull_N=PULL,
         response=Response(small_mm_N=invented.compliance(seed) if compliance is None else compliance),
-        preload_mm=None,
         assumptions=(),
     )
 

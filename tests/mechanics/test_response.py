@@ -38,7 +38,7 @@ def full_mm(ready: Instrument, pins: np.ndarray, force: np.ndarray, moisture: fl
     board, bare = ready.belly.board, ready.bare_state(moisture)
     loaded = ready.loaded_state(pins, force, moisture_percent=moisture)
     sink = board.sink_mm(loaded.fields, pins) - board.sink_mm(bare.fields, pins)
-    return sink + (ready.model.compliance(pins) - board.compliance(ready.plain_state, pins)) @ force
+    return sink + (ready.model.compliance(pins) - board.compliance(ready.belly.plain, pins)) @ force
 
 
 @pytest.mark.parametrize("moisture", [0.0, 2.0], ids=["as measured", "damper by 2 %"])
