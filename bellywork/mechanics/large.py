@@ -11,15 +11,16 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
-from bellywork.board.arrays import Floats
+from bellywork.board.arrays import Floats, Ints
 from bellywork.errors import SolveError
 from bellywork.mechanics.assembly import Numbering, band_matrix
 from bellywork.mechanics.band import BandFactor, factored
 from bellywork.mechanics.discrete import PANEL, Discrete
-from bellywork.mechanics.energy import FIELDS, SLOPES, Q, panel_strains, second_order
+from bellywork.mechanics.energy import FIELDS, OWN, OWN_FIELDS, SLOPES, Q, panel_strains, second_order
 from bellywork.mechanics.panel import cell_functions, section_stiffness
 from bellywork.mechanics.points import PointSet
 from bellywork.mechanics.whole_cells import CHUNK
@@ -100,6 +101,49 @@ class Tangent:
         return LargeState(fields=fields, inner=inner, factor=self.factor, numbering=self.numbering)
 
 
+class AtPoints:
+    """The functions of all sets of points as sparse matrices, for movements that are asked for again and again."""
+
+    def __init__(self, sets: tuple[PointSet, ...], nodes: int) -> None:
+        from scipy.sparse import csr_array
+
+        def matrix(parts: list[tuple[Ints, Floats]]) -> csr_array:
+            """(points · values, nodes) of nodes (points, m) and functions (points, values, m), set by set."""
+            at = [np.broadcast_to(each[:, None, :], values.shape) for each, values in parts]
+            counts = [np.full(values.shape[0] * values.shape[1], values.shape[2]) for _, values in parts]
+            starts = np.cumsum(np.concatenate([[0], *counts]))
+            data, columns = ([each.ravel() for each in part] for part in ([values for _, values in parts], at))
+            return csr_array((np.concatenate(data), np.concatenate(columns), starts), shape=(len(starts) - 1, nodes))
+
+        self._cuts = np.cumsum([len(each.points) for each in sets])[:-1]
+        self._panel = matrix([(each.at.nodes, each.at.values) for each in sets])
+        self._stiffened = [each.own is not None for each in sets]
+        owns = [each.own for each in sets if each.own is not None]
+        self._own = matrix([(each.nodes, each.functions) for each in owns]) if owns else None
+        self._own_cuts = np.cumsum([len(each.nodes) for each in owns])[:-1]
+
+    def values(self, fields: Floats) -> list[Floats]:
+        """Q of a movement (5, nodes) at the points of each set: (points, 15), or 23 with a stiffener's own fields."""
+        panel = (self._panel @ fields.T).reshape(-1, 3, FIELDS).transpose(0, 2, 1).reshape(-1, Q)
+        out = np.split(panel, self._cuts)
+        if self._own is not None:
+            own = (self._own @ fields[:OWN_FIELDS].T).reshape(-1, 2, OWN_FIELDS).transpose(0, 2, 1).reshape(-1, OWN)
+            owns = iter(np.split(own, self._own_cuts))
+            out = [np.hstack([each, next(owns)]) if more else each for each, more in zip(out, self._stiffened)]
+        return out
+
+    def gathered(self, forces: list[Floats]) -> Floats:
+        """Nodal forces (5, nodes) of forces on the values at the points of each set: the transpose of `values`."""
+        panel = np.concatenate([each[:, :Q] for each in forces]).reshape(-1, FIELDS, 3).transpose(0, 2, 1)
+        out: Floats = (self._panel.T @ panel.reshape(-1, FIELDS)).T
+        if self._own is not None:
+            own = np.concatenate([each[:, Q:] for each, more in zip(forces, self._stiffened) if more])
+            out[:OWN_FIELDS] += (
+                self._own.T @ own.reshape(-1, OWN_FIELDS, 2).transpose(0, 2, 1).reshape(-1, OWN_FIELDS)
+            ).T
+        return out
+
+
 class LargeBoard:
     """A discretised board ready for large movements."""
 
@@ -107,6 +151,10 @@ class LargeBoard:
         self.discrete = discrete
         self._second = tuple(second_order(each.strains, each.part == PANEL) for each in discrete.sets)
         self._last: tuple[LargeState, BandFactor] | None = None  # the exact tangent asked for last
+
+    @cached_property
+    def _points(self) -> AtPoints:
+        return AtPoints(self.discrete.sets, self.discrete.space.nodes)
 
     def at_rest(self) -> Floats:
         """No movement: coefficients (5, nodes)."""
@@ -251,8 +299,8 @@ class LargeBoard:
         beyond, little = self.discrete.ghost.internal_forces(fields)
         out, energy = out + beyond, energy + little
         turned = []
-        for each, (slopes, second) in zip(self.discrete.sets, self._second):
-            values = each.values(fields)
+        nodal = []
+        for each, values, (slopes, second) in zip(self.discrete.sets, self._points.values(fields), self._second):
             bend = np.einsum("prij,pj->pri", second, values[:, slopes])
             strain = np.einsum("prq,pq->pr", each.strains, values)
             strain += 0.5 * np.einsum("pri,pi->pr", bend, values[:, slopes])
@@ -260,9 +308,10 @@ class LargeBoard:
             stress = np.einsum("prs,ps->pr", each.stiffness, strain)
             G = each.strains.copy()
             G[:, :, slopes] += bend
-            out += each.gathered(np.einsum("prq,pr->pq", G, stress), out.shape[1])
+            nodal.append(np.einsum("prq,pr->pq", G, stress))
             energy += 0.5 * float(np.sum(stress * strain))
             turned.append((G, stress))
+        out += self._points.gathered(nodal)
         return Inner(forces=out, energy=energy, slope=slope, membrane_N_mm=membrane, turned=tuple(turned))
 
     def _whole_forces(self, fields: Floats, free: Floats) -> tuple[Floats, float, Floats, Floats]:
