@@ -33,6 +33,7 @@ if TYPE_CHECKING:
 
 USUAL_RH_PERCENT = 42.0  # where the measurement names no humidity
 LARGE_CELL_MM = 44.0  # large deflection is followed on a coarser grid: tests/mechanics/test_response.py has the error
+RIM_CELL_MM = 36.0  # the difference between rims needs no finer grid: tests/balance/test_rim_range.py
 RIM_RANGE = ("clamped", "hinged")
 PUSH_ROUNDS = 10
 PUSH_TOLERANCE_MM = 1e-6
@@ -227,6 +228,20 @@ class Instrument:
                 tangent_mm_N=small if rough else on_fine + (coarse(loaded) - plain),
             ),
         )
+
+    def rim_change_mm_N(self, places_mm: Floats, rim: str) -> Floats:
+        """How much further places sink for small forces at the places on another rim: (places, places), mm/N.
+
+        Raises BoardError for an unknown rim.
+        """
+        from bellywork.mechanics.model import assembled
+
+        body = self.board.needed_body("The range over the rim")
+
+        def on(rim: str | None) -> Floats:
+            return assembled(on_rim(body, rim), cell_mm=RIM_CELL_MM).compliance(places_mm)
+
+        return on(rim) - self.kept(("own rim", places_mm.tobytes()), lambda: on(None))
 
     def loaded_state(self, places_mm: Floats, forces_N: Floats, *, moisture_percent: float) -> LargeState:
         """The board under pushes at a moisture, on the coarser grid. Raises SolveError where it would snap through."""

@@ -12,11 +12,9 @@ from bellywork.board.arrays import Floats, floats
 from bellywork.board.board import Board
 from bellywork.board.body import Body
 from bellywork.errors import BoardError
-from bellywork.instrument import RIM_RANGE, Instrument, on_rim, prepared
+from bellywork.instrument import RIM_CELL_MM, RIM_RANGE, Instrument, on_rim, prepared
 from bellywork.mechanics.model import assembled
 from bellywork.mechanics.solution import EquilibriumCheck
-
-RANGE_CELL_MM = 30.0  # for the difference between rims; checked in tests/balance/test_rim_range.py
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -65,7 +63,7 @@ def press(board: Board | Instrument, *, places_mm: ArrayLike, forces_N: ArrayLik
     sink = ready.pushed_mm(places, forces, np.vstack([places, read]))
 
     def coarse(rim: str | None) -> Floats:
-        return assembled(on_rim(body, rim), cell_mm=RANGE_CELL_MM).pressed(places, forces).sink_mm(read)
+        return assembled(on_rim(body, rim), cell_mm=RIM_CELL_MM).pressed(places, forces).sink_mm(read)
 
     own, here = coarse(None), sink[len(places) :]
     return Pressed(

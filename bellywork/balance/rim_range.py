@@ -3,22 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from bellywork.balance.bearing_table import BearingTable
-from bellywork.balance.sink import PredictedSink
+from bellywork.balance.sink import predicted_sink
 from bellywork.board.arrays import Floats
-from bellywork.board.body import Body
 from bellywork.board.state import State
 from bellywork.conventions import note_name
 from bellywork.errors import BoardError
 from bellywork.geometry.string_line import bearing
-from bellywork.instrument import RIM_RANGE, Instrument, on_rim
-from bellywork.mechanics.response import Response
-
-COARSE_CELL_MM = 30.0  # the difference between rims needs no fine grid; checked in tests/balance/test_rim_range.py
+from bellywork.instrument import RIM_RANGE, Instrument
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -42,26 +38,21 @@ class RimRange:
 def rim_range(ready: Instrument, strung: BearingTable) -> RimRange:
     """The net bearing of a strung board with predicted sink, were its rim clamped or hinged.
 
-    On a coarse grid with the board's own rim the strings' forces tell the bare heights that lead to this strung state;
-    the same bare heights are then settled under the strings on each rim of the range.
+    The bare heights that lead to this strung state are settled under the strings on each rim of the range: the board's
+    own response, changed by what the other rim changes about small sinks.
 
     Raises BoardError where the table is not of the strung state, MissingLayer without body, plan or scale.
     """
     if strung.state is not State.STRUNG:
         raise BoardError("The range over the rim is that of the strung state.")
-    line, body = strung.line, ready.board.needed_body("The range over the rim")
+    line, pins = strung.line, ready.board.needed_plan("The range over the rim").pins_mm
+    ready.board.needed_body("The range over the rim")
 
     def nets() -> dict[str, Floats]:
-        bare = _coarse_sink(ready, body).bare(line, State.STRUNG)
-        on = {rim: _coarse_sink(ready, on_rim(body, rim)).moved(bare, State.STRUNG) for rim in RIM_RANGE}
-        return {rim: bearing(there).net_deg for rim, there in on.items()}
+        own = predicted_sink(ready)
+        bare = own.bare(line, State.STRUNG)
+        there = {rim: own.response.changed(ready.rim_change_mm_N(pins, rim)) for rim in RIM_RANGE}
+        on = {rim: replace(own, response=response).moved(bare, State.STRUNG) for rim, response in there.items()}
+        return {rim: bearing(heights).net_deg for rim, heights in on.items()}
 
     return RimRange(note=tuple(line.note.tolist()), net_deg=ready.kept_on_disk("rim range", line, nets))
-
-
-def _coarse_sink(ready: Instrument, body: Body) -> PredictedSink:
-    from bellywork.mechanics.model import assembled
-
-    pins = ready.board.needed_plan("The range over the rim").pins_mm
-    response = Response(small_mm_N=assembled(body, cell_mm=COARSE_CELL_MM).compliance(pins))
-    return PredictedSink(pull_N=ready.pull_N, response=response, assumptions=())

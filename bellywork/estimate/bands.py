@@ -26,7 +26,6 @@ from bellywork.geometry.scale import pull_N
 from bellywork.geometry.string_line import bearing as turned_by
 from bellywork.geometry.string_line import downforce_N, topped
 from bellywork.geometry.thread import threaded
-from bellywork.mechanics.response import Anchor, Response
 
 Band = tuple[Floats, Floats]
 LEAST_SHARE = 1e-4  # of the whole doubt about the sink: a direction that brings less is left out
@@ -74,16 +73,9 @@ def _moved(sink: PredictedSink, move: Floats) -> PredictedSink:
 
     What presses the board down for planing does so in proportion to the compliance at the place itself.
     """
-    response, anchor = sink.response, sink.response.anchor
-    if anchor is not None:
-        anchor = Anchor(
-            force_N=anchor.force_N,
-            sink_mm=anchor.sink_mm + move @ anchor.force_N,
-            tangent_mm_N=anchor.tangent_mm_N + move,
-        )
-    before, factor = sink.preload, 1.0 + np.diag(move) / np.diag(response.small_mm_N)
+    before, factor = sink.preload, 1.0 + np.diag(move) / np.diag(sink.response.small_mm_N)
     preload = None if before is None else lambda: before() * factor
-    return replace(sink, response=Response(small_mm_N=response.small_mm_N + move, anchor=anchor), preload=preload)
+    return replace(sink, response=sink.response.changed(move), preload=preload)
 
 
 def untaught(estimate: Estimate) -> Boards:

@@ -131,6 +131,17 @@ class Response:
             along = along + more @ (force_N - share * self.anchor.force_N)
         return np.asarray(small + at * more + np.outer(along, self._towards))
 
+    def changed(self, change_mm_N: Floats) -> Response:
+        """A board whose small sinks have changed by so much, (points, places); what large deflection adds stays."""
+        anchor = self.anchor
+        if anchor is not None:
+            anchor = Anchor(
+                force_N=anchor.force_N,
+                sink_mm=anchor.sink_mm + change_mm_N @ anchor.force_N,
+                tangent_mm_N=anchor.tangent_mm_N + change_mm_N,
+            )
+        return Response(small_mm_N=self.small_mm_N + change_mm_N, anchor=anchor)
+
     def softened(self, factor: float) -> Response:
         """A board so many times as soft all through: it sinks the same under so many times less force."""
         anchor = self.anchor
