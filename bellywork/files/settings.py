@@ -121,9 +121,7 @@ def _settings(document: dict[str, Any], gathered: Gathered) -> Settings:
         pitch_Hz=read["scale"].get("pitch", 440.0),
         gauge=read["scale"].get("gauge", ""),
         straightedge_mm=measured.get("straightedge", math.nan) if measured.get("heights") == "down" else None,
-        panel_wood=wood_named(panel["wood"], woods, Place(file=TOML, column="panel.wood"), gathered)
-        if "wood" in panel
-        else None,
+        panel_wood=_panel_wood(panel, woods, gathered),
         grain_deg=panel.get("grain"),
         thickness_mm=panel.get("thickness"),
         ribs=read["ribs"],
@@ -242,3 +240,11 @@ def _own_rim(name: str, kind: dict[str, float], label: str, gathered: Gathered) 
         inplane_N_mm2=kind.get("inplane", math.inf),
         rotation_N=kind.get("rotation", math.inf),
     )
+
+
+def _panel_wood(panel: dict[str, Any], woods: Mapping[str, Wood | None], gathered: Gathered) -> Wood | None:
+    """The panel's wood as it is sawn; None where none is named, or none of that name is known, which is said."""
+    if "wood" not in panel:
+        return None
+    found = wood_named(panel["wood"], woods, Place(file=TOML, column="panel.wood"), gathered)
+    return found if found is None or "ring_angle" not in panel else found.with_rings_at(panel["ring_angle"])
