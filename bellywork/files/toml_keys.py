@@ -69,7 +69,7 @@ SECTIONS: dict[str, tuple[Column, ...]] = {
     "panel": (
         _word("wood", "wood of the panel", required=True),
         _number("grain", "direction of the grain, counter-clockwise from x", Dimension.ANGLE, -360, 360, required=True),
-        _number("ring_angle", "angle of the rings to the panel's face, seen on its end grain; 90 and else: quarter-sawn",
+        _number("ring_angle", "angle of the rings to the panel's face, seen on its end grain; else 90: quarter-sawn",
                 Dimension.ANGLE, 0, 90),
         _number("thickness", "thickness of the panel, where it is the same everywhere", _L, 1, 50),
     ),
