@@ -91,12 +91,17 @@ class Outline:
         out[outside] = shapely.get_coordinates(shapely.line_interpolate_point(edge, along))
         return out
 
-    def along(self, step_mm: float) -> Floats:
-        """Points about every `step_mm` along the outline, its corners among them."""
-        out = []
-        for a, b in zip(self.points_mm, np.roll(self.points_mm, -1, axis=0)):
+    def along(self, step_mm: float, *, held: bool = False) -> Floats:
+        """Points about every `step_mm` along the outline, its corners among them: (points, 2).
+
+        held   only of the sides that are held upright, with both their ends
+        """
+        out = [np.empty((0, 2))]
+        for a, b, support in zip(self.points_mm, np.roll(self.points_mm, -1, axis=0), self.support):
+            if held and support.vertical_N_mm2 == 0.0:
+                continue
             steps = max(int(np.hypot(*(b - a)) / step_mm), 1)
-            out.append(a + (b - a) * (np.arange(steps) / steps)[:, None])
+            out.append(a + (b - a) * (np.arange(steps + held) / steps)[:, None])
         return np.concatenate(out)
 
     def pieces(self, start_mm: Floats, end_mm: Floats) -> Floats:

@@ -39,10 +39,11 @@ def crown_surface(body: Body) -> CrownSurface:
     """The bare board's crown: zero along the rim, an arc of its own radius over each rib, smooth in between.
 
     Where the board's crown was measured (`crown_points_mm`) the surface goes through those points instead of the
-    ribs' arcs. Between, a thin-plate spline: of all surfaces through the points the one that bends least.
+    ribs' arcs, and is free where the rim does not hold the panel upright. Between, a thin-plate spline: of all surfaces
+    through the points the one that bends least.
     """
     measured = body.panel.crown_points_mm
-    rim = body.outline.along(RIM_STEP_MM)
+    rim = body.outline.along(RIM_STEP_MM, held=len(measured) > 0)
     if len(measured):
         points = np.concatenate([rim, measured[:, :2]])
         rise = np.concatenate([np.zeros(len(rim)), measured[:, 2]])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
@@ -13,7 +14,7 @@ from bellywork.board import Body
 
 SIDE, RADIUS, THICKNESS = 508.0, 2540.0, 12.7
 MIDDLE = (SIDE / 2.0, SIDE / 2.0)
-PATH = {4.0: 1316.0, 6.0: 1759.0, 8.0: 2064.0}  # sink mm: force N; Ritz, apart from this project
+PATH = {2.0: 732.0, 4.0: 1316.0, 6.0: 1759.0, 8.0: 2064.0}  # sink mm: force N; Ritz, apart from this project
 
 
 def roof() -> Body:
@@ -36,8 +37,12 @@ def limit_N() -> float:
 
 @cache
 def path_mm() -> dict[float, float]:
-    forces = list(PATH.values())
-    return dict(zip(PATH, sinks_along(roof(), 20.0, np.array([MIDDLE]), np.array([1.0]), forces, MIDDLE)))
+    """The series knows no transverse shear, which alone lets a force sink by 2 % more: here it is a hundredth."""
+    body, forces = roof(), list(PATH.values())
+    wood = body.panel.wood
+    thin = replace(wood, G_LT=100.0 * wood.G_LT, G_RT=100.0 * wood.G_RT)
+    stiff = replace(body, panel=replace(body.panel, wood=thin))
+    return dict(zip(PATH, sinks_along(stiff, 20.0, np.array([MIDDLE]), np.array([1.0]), forces, MIDDLE)))
 
 
 SOURCE = Source(
@@ -45,11 +50,11 @@ SOURCE = Source(
     cite="Sabir and Lock 1972; Sze, Liu and Lo, Finite Elem. Anal. Des. 40 (2004) 1551, Table 9 (second-hand copy); "
     "path by a shallow-shell Ritz series apart from this project",
     about="508 × 508 mm on a radius of 2540 mm, 12.7 mm thick, E = 3102.75 N/mm², ν = 0.3, straight edges hinged.",
-    why="1 % on the limit load, which is flat and was tabulated in steps; 2 % on the path, whose series has few "
-    "terms under the force. Its first point, good to 1 to 2 % by its own word, is left out: ours sinks 2.1 % more.",
+    why="1 % on the limit load, which is flat and was tabulated in steps; 1 % on the path, which is computed without "
+    "transverse shear, as its series is.",
     cases=(
         Case("limit load", "N", 2226.3, "second-hand copy", limit_N, 1.0),
-        *(Case(f"sink under {f:g} N", "mm", w, "computed", lambda w=w: path_mm()[w], 2.0) for w, f in PATH.items()),
+        *(Case(f"sink under {f:g} N", "mm", w, "computed", lambda w=w: path_mm()[w], 1.0) for w, f in PATH.items()),
     ),
 )
 
