@@ -141,7 +141,8 @@ def slopes(grid: Grid, heights: Floats, points: Floats) -> Floats:
 def discretised(body: Body, cell_mm: float) -> Discrete:
     """Lay the grid over a board and gather all its points.
 
-    Raises BoardError for a cell size that is not above 0 or an outline that crosses itself.
+    Raises BoardError for a cell size that is not above 0 or more than twice a stiffener's length, or an outline that
+    crosses itself.
     """
     import shapely
 
@@ -158,6 +159,13 @@ def discretised(body: Body, cell_mm: float) -> Discrete:
         *(bridge_stations(bridge, body.outline, cell_mm) for bridge in body.bridges),
     )
     stations = tuple(each for each in laid if each is not None)
+    for each in stations:
+        length = each.axis.stop - each.axis.start
+        if length < cell_mm / 2.0:
+            raise BoardError(
+                f"Cells of {cell_mm:g} mm are too large for {each.name}, of which {length:.0f} mm lie on the panel: take "
+                f"cells of at most {2.0 * length:.0f} mm."
+            )
     space = _space(grid, frame, stations)
     places = grid.fit_points()
     rise = crown_surface(body).rise_mm(frame.outside(places.reshape(-1, 2)))

@@ -116,3 +116,13 @@ def test_an_outline_that_crosses_itself_or_no_cell_is_refused() -> None:
         assembled(board(crossed), cell_mm=60.0)
     with pytest.raises(BoardError, match=r"^A cell needs a size above 0 mm; got 0 mm\.$"):
         assembled(board(outline()), cell_mm=0.0)
+
+
+def test_cells_that_cannot_hold_a_stiffener_are_refused() -> None:
+    body = board(outline())
+    stub = replace(body.ribs[0], name="stub", end_mm=body.ribs[0].start_mm + 80.0 * body.ribs[0].direction)
+    body = replace(body, ribs=(stub,))
+    (piece,) = stub.pieces_within(body.outline)
+    length = piece[1] - piece[0]
+    with pytest.raises(BoardError, match=rf"^Cells of 200 mm are too large for rib stub, of which {length:.0f} mm lie"):
+        assembled(body, cell_mm=200.0)
