@@ -163,7 +163,7 @@ class Instrument:
         """Sink at places under forces at the places, at a moisture.
 
         anchor_N   forces near those that will be asked for: there the large deflection is exact; None: for small forces
-        rough      True: about the anchor the board is taken as stiff as it is unloaded, to find a better anchor
+        rough      True: with the sink at the anchor alone, not how stiff the board is about it; to find a better anchor
 
         Small forces about the board free of stress are answered on the fine grid. What large deflection, the stress of
         its making and another moisture change about that is taken from the coarser one and added.
@@ -220,14 +220,11 @@ class Instrument:
             return Response(small_mm_N=small)
         loaded = self.loaded_state(places_mm, anchor_N, moisture_percent=moisture_percent)
         sink = large.sink_mm(loaded.fields, points_mm) - large.sink_mm(bare.fields, points_mm)
-        return Response(
-            small_mm_N=small,
-            anchor=Anchor(
-                force_N=anchor_N,
-                sink_mm=on_fine @ anchor_N + (sink - plain @ anchor_N),
-                tangent_mm_N=small if rough else on_fine + (coarse(loaded) - plain),
-            ),
-        )
+        sink = on_fine @ anchor_N + (sink - plain @ anchor_N)
+        if rough:
+            return Response(small_mm_N=small, anchor=Anchor.bent(small, anchor_N, sink))
+        tangent = on_fine + (coarse(loaded) - plain)
+        return Response(small_mm_N=small, anchor=Anchor(force_N=anchor_N, sink_mm=sink, tangent_mm_N=tangent))
 
     def rim_change_mm_N(self, places_mm: Floats, rim: str) -> Floats:
         """How much further places sink for small forces at the places on another rim: (places, places), mm/N.

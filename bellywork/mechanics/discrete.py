@@ -163,8 +163,8 @@ def discretised(body: Body, cell_mm: float) -> Discrete:
         length = each.axis.stop - each.axis.start
         if length < cell_mm / 2.0:
             raise BoardError(
-                f"Cells of {cell_mm:g} mm are too large for {each.name}, of which {length:.0f} mm lie on the panel: take "
-                f"cells of at most {2.0 * length:.0f} mm."
+                f"Cells of {cell_mm:g} mm are too large for {each.name}, of which {length:.0f} mm lie on the panel: "
+                f"take cells of at most {2.0 * length:.0f} mm."
             )
     space = _space(grid, frame, stations)
     places = grid.fit_points()

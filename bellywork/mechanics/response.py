@@ -38,6 +38,16 @@ class Anchor:
     sink_mm: Floats
     tangent_mm_N: Floats
 
+    @classmethod
+    def bent(cls, small_mm_N: Floats, force_N: Floats, sink_mm: Floats) -> Anchor:
+        """An anchor of which the sink alone is known: what it has beyond small forces grows with the square of λ."""
+        load = small_mm_N @ force_N
+        return cls(
+            force_N=force_N,
+            sink_mm=sink_mm,
+            tangent_mm_N=small_mm_N + 2.0 * np.outer(sink_mm - load, load / float(force_N @ load)),
+        )
+
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Response:

@@ -84,7 +84,7 @@ def test_planing_by_the_prediction_and_stringing_meets_every_target():
     assert np.max(np.abs(table.planed.deviation_deg)) < 0.01
     after = replace(READY.board)
     after = replace(after, strings=sunk(after.strings, table.plane_front_mm, table.plane_rear_mm))
-    assert np.max(np.abs(bearing(after, state=State.STRUNG).deviation_deg)) < 1e-6
+    assert np.max(np.abs(bearing(after, state=State.STRUNG).deviation_deg)) < 1e-5  # two anchors a little apart
 
 
 def test_the_answers_range_over_the_rim():

@@ -86,4 +86,4 @@ def test_the_default_on_the_sample_grand() -> None:
     even = np.full(88, 40.0)
     under_all = (coarse @ even) / (fine @ even) - 1.0
     assert np.abs(under_all).max() < 0.05
-    assert abs(under_all[30:].mean()) < 0.015  # 1.2 %
+    assert abs(under_all[30:].mean()) < 0.025  # 2.0 %; 20 mm: 1.2 %, but no nearer to the solids

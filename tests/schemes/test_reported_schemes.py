@@ -101,7 +101,7 @@ def test_the_bare_beam_rule_takes_the_full_height_not_that_of_the_ends() -> None
 def test_compliance_is_the_sink_of_the_bridge_top_under_one_newton_midway() -> None:
     """Another path: half a newton on each pin row of one note, and the mean of what the two rows sink."""
     plan = completed(board()).board.needed_plan("test")
-    model = assembled(result().body, cell_mm=20.0)
+    model = assembled(result().body)
     for k in (0, 17, 33):
         pins = np.stack([plan.front_pin_mm[k], plan.rear_pin_mm[k]])
         sink = model.pressed(pins, [0.5, 0.5]).sink_mm(pins).mean()
