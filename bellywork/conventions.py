@@ -92,6 +92,7 @@ SHOWN_UNITS: dict[str, Unit] = UNITS | {
         Unit(suffix="g", dimension=Dimension.MASS, factor=0.001),
         Unit(suffix="lb (mass)", dimension=Dimension.MASS, factor=POUND_KG),
         Unit(suffix="oz", dimension=Dimension.MASS, factor=POUND_KG / 16.0),
+        Unit(suffix="‰", dimension=Dimension.NUMBER, factor=1.0),
         Unit(suffix="°/mm", dimension=Dimension.LOSS, factor=1.0),
         Unit(suffix="°/in", dimension=Dimension.LOSS, factor=1.0 / INCH_MM),
         Unit(suffix="µm/N", dimension=Dimension.COMPLIANCE, factor=0.001),

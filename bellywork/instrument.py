@@ -226,6 +226,18 @@ class Instrument:
         tangent = on_fine + (coarse(loaded) - plain)
         return Response(small_mm_N=small, anchor=Anchor(force_N=anchor_N, sink_mm=sink, tangent_mm_N=tangent))
 
+    def finer_mm_N(self, places_mm: Floats) -> Floats:
+        """What the fine grid adds to the compliance of the coarser one at places, without any stress: mm/N.
+
+        Large movements are followed on the coarser grid, and this is added to them for the forces that press.
+        """
+
+        def added() -> dict[str, Floats]:
+            plain = self.belly.board.compliance(self.belly.plain, places_mm)
+            return {"finer": self.model.compliance(places_mm) - plain}
+
+        return self.kept(("finer", places_mm.tobytes()), lambda: self.kept_on_disk("finer", places_mm, added)["finer"])
+
     def rim_change_mm_N(self, places_mm: Floats, rim: str) -> Floats:
         """How much further places sink for small forces at the places on another rim: (places, places), mm/N.
 

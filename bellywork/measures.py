@@ -151,6 +151,7 @@ MEASURES = {
     "stress": Measure(inside="MPa", units={"mm": ("MPa", 2), "in": ("psi", 0)}),
     "share": Measure(inside="", units={ANY: ("%", 0)}),
     "percent": Measure(inside="%", units={ANY: ("percent", 0)}),
+    "strain": Measure(inside="‰", units={ANY: ("‰", 2)}),
     "frequency": Measure(inside="Hz", units={ANY: ("Hz", 1)}),
     "density": Measure(inside="1/Hz", units={ANY: ("per 100 Hz", 1)}),
     "number": Measure(inside="", units={ANY: ("", 3)}),

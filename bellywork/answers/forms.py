@@ -16,6 +16,7 @@ PLANING = (
     "set_up_net_deg plane_front_mm plane_rear_mm faired_front_mm faired_rear_mm fairing_cost_deg you_get_deg "
     "strung_net_deg block_mm kerf_mm kerf_at cap_left_mm short"
 )
+PLANED_RIMS = "planed_net_clamped_deg planed_net_hinged_deg"
 PLANED = "planed_front_deg planed_rear_deg planed_net_deg planed_downforce_N planed_sink_mm"
 RIB_LOSS = (
     "rib state date rh_percent killer_octave span_mm rise_mm rise_uncertainty_mm radius_mm shape misread as_made_mm "
@@ -44,7 +45,15 @@ _PLANE = one(
     "plane",
     "the planing schedule; the bearing of a note is that of the bridge before planing, in the working state",
     "working aimed depth_known sink_source worst_note",
-    many("notes", EACH_NOTE, NOTE, BEARING, PLANING, PLANED, optional="planed_net_clamped_deg planed_net_hinged_deg"),
+    many(
+        "notes",
+        EACH_NOTE,
+        NOTE,
+        BEARING,
+        PLANING,
+        PLANED,
+        optional="leave_mm planed_net_clamped_deg planed_net_hinged_deg",
+    ),
     _TOTALS,
     many(
         "cures",
@@ -91,6 +100,18 @@ _SEASON = one(
         "note rh_percent",
         nullable=True,
     ),
+)
+_YEARS = one(
+    "years",
+    "a strung board through its years, from the moment when it is strung on",
+    many(
+        "times",
+        "the whole board at each time",
+        "years.time years.day years.moisture_percent years.downforce_N across_MPa set_permille",
+    ),
+    many("notes", "one entry per time and note", "years.day note name years.net_deg years.height_mm"),
+    many("last_year", EACH_NOTE, "note name net_least_deg net_most_deg"),
+    many("ribs", "one entry per time and rib", "years.day rib span_mm years.rise_mm"),
 )
 _CROWN = one(
     "crown",
@@ -154,7 +175,7 @@ _CHECK = one("check", "what is wrong or missing in a board folder")
 
 FORMS: dict[str, Part] = {
     f"bellywork-{form.key}/2": form
-    for form in (_BEARING, _PLANE, _PRESS, _WHERE, _SEASON, _CROWN, _RIBS, _SHEET, _CHECK)
+    for form in (_BEARING, _PLANE, _PRESS, _WHERE, _SEASON, _YEARS, _CROWN, _RIBS, _SHEET, _CHECK)
 }
 
 _TEXTS: Schema = {"type": "array", "items": {"type": "string"}}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -23,10 +24,12 @@ from bellywork.answers.notes import (
     totals,
 )
 from bellywork.answers.sureness import Sureness, banded
+from bellywork.balance.bearing_table import BearingTable
 from bellywork.balance.cures import Cure
 from bellywork.balance.plane_table import PlaneTable
 from bellywork.balance.plate_setting import PlateSetting
 from bellywork.balance.rim_range import RimRange
+from bellywork.board.arrays import Floats
 from bellywork.board.board import Board
 from bellywork.board.state import State
 from bellywork.conventions import note_name
@@ -37,7 +40,7 @@ from bellywork.quantities import said
 SCHEMA = "bellywork-plane/2"
 SHOWN = (
     "note name net_deg set_up_net_deg target_net_deg you_get_deg strung_net_deg planed_sink_mm faired_front_mm "
-    "faired_rear_mm block_mm kerf_mm cap_left_mm short"
+    "faired_rear_mm leave_mm block_mm kerf_mm cap_left_mm short"
 )
 WITHOUT_DEPTH = "note name front_deg rear_deg net_deg target_net_deg degrees_per_mm block_mm"
 PLANED = ("front_deg", "rear_deg", "net_deg", "downforce_N", "sink_mm")
@@ -49,6 +52,14 @@ UNKNOWN = (
 )
 
 
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Later:
+    """A schedule for a later day: the wood that it leaves for the years at the front edge, and how late, in words."""
+
+    leave_mm: Floats
+    words: str
+
+
 def plane_answer(
     board: Board,
     table: PlaneTable,
@@ -57,15 +68,17 @@ def plane_answer(
     units: Units,
     every: bool = False,
     sureness: Sureness | None = None,
+    later: Later | None = None,
 ) -> Answer:
     """The answer of `bellywork plane`.
 
     spread   the net bearing over the rim's range, where the sink is predicted and the rim an assumption
     every    show every note, not only the reference notes, the worst and the deepest cut
     sureness bands of what is predicted; None: the answer carries none
+    later    what is left for a later day; None: targets are met on the day of stringing
     """
     form, now, known = FORMS[SCHEMA], table.now, table.depth_known
-    notes = schedule_table(table, spread, sureness)
+    notes = schedule_table(table, spread, sureness, later)
     deepest = int(np.argmax(np.fmax(table.faired_front_mm, table.faired_rear_mm)))
     worst = int(np.argmax(np.abs(table.faired.deviation_deg)))
     rows = shown_places(every, now.reference, *([deepest, worst] if known else []))
@@ -83,12 +96,12 @@ def plane_answer(
     return Answer(
         schema=SCHEMA,
         title=f"{board.name}: {what}",
-        headline=_headline(board, table, spread, units, deepest, sureness),
+        headline=(*_headline(board, table, spread, units, deepest, sureness), *_left(later, now, units)),
         body=(
             paragraph("Short of wood", (cure_text(cure, units) for cure in table.cures)),
             "" if table.plate is None else plate_text(table.plate, units),
             View(
-                table=starred(notes).only(*_told(table), bands=("you_get_deg", "faired_front_mm")),
+                table=starred(notes).only(*_told(table, later), bands=("you_get_deg", "faired_front_mm")),
                 rows=rows,
                 groups=by_section(table.faired, units),
             ),
@@ -111,7 +124,12 @@ def _shown_words(known: bool) -> str:
     return "Shown are the reference notes, the worst and the deepest cut; --all shows every note."
 
 
-def schedule_table(table: PlaneTable, spread: RimRange | None = None, sureness: Sureness | None = None) -> AnswerTable:
+def schedule_table(
+    table: PlaneTable,
+    spread: RimRange | None = None,
+    sureness: Sureness | None = None,
+    later: Later | None = None,
+) -> AnswerTable:
     """The notes of a schedule: the bearing now, what to do, and the bearing one gets."""
     after = table.faired if table.strung is None else table.strung
     own = {
@@ -121,10 +139,24 @@ def schedule_table(table: PlaneTable, spread: RimRange | None = None, sureness: 
         "strung_net_deg": after.net_deg if after.state is State.STRUNG else np.full(len(after.net_deg), np.nan),
     }
     quantities = FORMS[SCHEMA].part("notes").quantities
+    if later is not None:
+        quantities, own = (*quantities, "leave_mm"), {**own, "leave_mm": later.leave_mm}
     return notes_table(table.now, quantities, own, table, *banded(sureness), spread=spread, prefix="planed_")
 
 
-def _told(table: PlaneTable) -> tuple[str, ...]:
+def _left(later: Later | None, now: BearingTable, units: Units) -> tuple[str, ...]:
+    """What a schedule for a later day leaves, in a sentence."""
+    if later is None:
+        return ()
+    most = int(np.argmax(later.leave_mm))
+    return (
+        f"For bearing as wanted {later.words} after the stringing leave more wood than for the day itself: by up to "
+        f"{said('leave_mm', float(later.leave_mm[most]), units)} at the front edge, at "
+        f"{note_words(int(now.note[most]))}.",
+    )
+
+
+def _told(table: PlaneTable, later: Later | None) -> tuple[str, ...]:
     """The columns shown: those in which there is something to be told."""
     if not table.depth_known:
         return tuple(WITHOUT_DEPTH.split())
@@ -133,6 +165,7 @@ def _told(table: PlaneTable) -> tuple[str, ...]:
         "short": not table.short.any(),
         "set_up_net_deg": table.set_up is table.now,
         "strung_net_deg": table.strung is None,
+        "leave_mm": later is None,
         "planed_sink_mm": table.aimed is not State.STRUNG and table.strung is None,
     }
     return tuple(name for name in SHOWN.split() if not left_out.get(name))

@@ -10,6 +10,10 @@ from bellywork.estimate.bands import Band, Bands
 from bellywork.quantities import said
 
 PRESS = "'bellywork press BOARD --where' names the places whose reading narrows it most"
+TIME_BAND = (
+    "In brackets: where 95 of 100 such boards lie, for what is not known of creep, moisture and swelling; what is not "
+    "known of this board's stiffness comes on top."
+)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -49,6 +53,18 @@ class Sureness:
     def total(self) -> dict[str, float]:
         """Ends of the band of all downforce together, as JSON has them."""
         return dict(zip(("downforce_N_low", "downforce_N_high"), self.bands.total_N))
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Ageing(Sureness):
+    """The bands of an answer for a later day."""
+
+    def words(self, quantity: str, names: tuple[str, ...]) -> tuple[str, ...]:
+        """The bands in words once, by the quantity of the headline; names of the notes."""
+        low, high = self.bands.bands[quantity]
+        most = int(np.argmax(high - low))
+        ends = (said(quantity, float(end[most])) for end in (low, high))
+        return (f"{TIME_BAND} Widest at {names[most]}: {' to '.join(ends)}.",)
 
 
 def banded(sureness: Sureness | None) -> tuple[Bands, ...]:

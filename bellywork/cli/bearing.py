@@ -10,15 +10,18 @@ from typing import TYPE_CHECKING
 
 from bellywork.cli.common import Parser, add_board, add_climate, add_rim, board_from, climate_asked, finite, progress
 from bellywork.cli.learned import Learning, add_as_described, add_band
+from bellywork.cli.lives import add_after, add_air, air_alone, life_asked, steps
 from bellywork.cli.told import add_output, add_sink, sink_source, tell
 from bellywork.errors import BoardError
 
 if TYPE_CHECKING:
+    from bellywork.answers.answer import Answer
     from bellywork.answers.bearing_answer import Before
     from bellywork.balance.bearing_table import BearingTable
     from bellywork.balance.sink import Sink
     from bellywork.board import State
     from bellywork.board.plate import PlateMove
+    from bellywork.files.read import BoardFile
     from bellywork.instrument import Instrument
     from bellywork.measures import Units
 
@@ -58,6 +61,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     add_as_described(parser)
     add_band(parser)
     add_climate(parser, "lead the heights to this relative humidity in %% (needs the board described)")
+    add_after(parser, "the strung board so long after its stringing, beside the day itself: 1w, 6m, 1y, 50y")
+    add_air(parser)
     add_output(parser)
     words = parser.parse_args(argv)
     climate_asked(parser, words)
@@ -69,7 +74,13 @@ def main(argv: Sequence[str] | None = None) -> int:
         parser.error("found --rh with --plate-up, --tilt or --against, expected one what-if at a time")
     if moves and words.against is not None:
         parser.error("found --against with --plate-up or --tilt, expected one what-if at a time")
+    air_alone(parser, words, "--after", words.after is not None)
+    others = (words.rh, words.against, words.sink, None if words.state == "strung" else words.state)
+    if words.after is not None and (moves or any(others)):
+        parser.error("found --after with --state, --sink, --rh, --against, --plate-up or --tilt, expected one of them")
     found = board_from(words.board)
+    if words.after is not None:
+        return tell(_after(found, words), found, words)
     state = None if words.state is None else State(words.state)
     board = Learning(found.board, words)
     ready = board.ready
@@ -91,6 +102,30 @@ def main(argv: Sequence[str] | None = None) -> int:
         found.board, table, spread=spread, units=words.units, every=words.all, before=before, sureness=sureness
     )
     return tell(told, found, words)
+
+
+def _after(found: BoardFile, words: argparse.Namespace) -> Answer:
+    """The bearing on a later day, beside that on the day of stringing."""
+    from bellywork.answers.bearing_answer import Before, bearing_answer
+    from bellywork.answers.sureness import Ageing
+    from bellywork.estimate.bands import Bands
+    from bellywork.seasons.bearing_after import bearing_after
+    from bellywork.seasons.outlook import days_in, days_in_words
+
+    day = days_in(words.after)
+    life = life_asked(found.board, words, day)
+    ready = Learning(found.board, words).ready
+    told = bearing_after(ready, life=life, day=day, progress=steps("The board through time, with what is not known"))
+    said = f"{days_in_words(day)} after the stringing; 'before' is just strung."
+    return bearing_answer(
+        found.board,
+        told.then,
+        spread=None,
+        units=words.units,
+        every=words.all,
+        before=Before(table=told.now, words=f"{said[0].upper()}{said[1:]}"),
+        sureness=Ageing(bands=Bands(bands=told.bands, total_N=told.total_N)),
+    )
 
 
 def tilts(text: str) -> tuple[float, float]:

@@ -9,11 +9,14 @@ from typing import TYPE_CHECKING
 
 from bellywork.cli.common import Parser, add_board, add_climate, add_rim, board_from, climate_asked, progress
 from bellywork.cli.learned import Learning, add_as_described, add_band
+from bellywork.cli.lives import add_after, add_air, air_alone, life_asked
 from bellywork.cli.told import add_output, add_sink, sink_source, tell
 
 if TYPE_CHECKING:
+    from bellywork.answers.answer import Answer
     from bellywork.balance.plane_table import PlaneTable
     from bellywork.board import State
+    from bellywork.files.read import BoardFile
     from bellywork.instrument import Instrument
 
 
@@ -44,9 +47,14 @@ def main(argv: Sequence[str] | None = None) -> int:
     add_as_described(parser)
     add_band(parser)
     add_climate(parser, "meet the targets at this relative humidity in %%, or at the worst of a range as 35:55")
+    add_after(parser, "meet the targets so long after the stringing, when the board has settled: 1w, 6m, 1y, 50y")
+    add_air(parser)
     add_output(parser)
     words = parser.parse_args(argv)
     climate_asked(parser, words)
+    air_alone(parser, words, "--after", words.after is not None)
+    if words.after is not None and (words.rh is not None or words.plate_first):
+        parser.error("found --after with --rh or --plate-first, expected one of them")
     found = board_from(words.board)
     working, sink, first = (
         None if words.working is None else State(words.working),
@@ -55,6 +63,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     )
     board = Learning(found.board, words)
     ready = board.ready
+    if words.after is not None:
+        return tell(_after(found, ready, words, working), found, words)
     with progress("Working out the planing schedule"):
         if words.rh is None:
             table = plane(ready, sink=sink, working=working, plate_first=first)
@@ -66,6 +76,20 @@ def main(argv: Sequence[str] | None = None) -> int:
         spread = rim_range(ready, table.faired) if own_rim else None
     told = plane_answer(found.board, table, spread=spread, units=words.units, every=words.all, sureness=sureness)
     return tell(told, found, words)
+
+
+def _after(found: BoardFile, ready: Instrument, words: argparse.Namespace, working: State | None) -> Answer:
+    """The schedule whose targets are met on a later day."""
+    from bellywork.answers.plane_answer import Later, plane_answer
+    from bellywork.seasons.outlook import days_in, days_in_words
+    from bellywork.seasons.plane_after import plane_after
+
+    day = days_in(words.after)
+    life = life_asked(found.board, words, day)
+    with progress("Planing, and following the board through time"):
+        told = plane_after(ready, life=life, day=day, working=working)
+    later = Later(leave_mm=told.leave_mm, words=days_in_words(day))
+    return plane_answer(found.board, told.table, spread=None, units=words.units, every=words.all, later=later)
 
 
 def _at(ready: Instrument, words: argparse.Namespace, working: State | None) -> PlaneTable:

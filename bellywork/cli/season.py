@@ -1,14 +1,20 @@
-"""`bellywork season BOARD --rh 30:65`."""
+"""`bellywork season BOARD [--rh 30:65 | --years 10]`."""
 
 from __future__ import annotations
 
-import sys
-from collections.abc import Callable, Sequence
+import argparse
+from collections.abc import Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from bellywork.cli.common import Parser, add_board, board_from, finite, needed
 from bellywork.cli.learned import Learning, add_as_described
+from bellywork.cli.lives import add_air, air_alone, life_asked, steps
 from bellywork.cli.told import add_output, tell
+
+if TYPE_CHECKING:
+    from bellywork.answers.answer import Answer
+    from bellywork.files.read import BoardFile
 
 PLOT_ENDINGS = (".png", ".svg")
 
@@ -18,42 +24,64 @@ def main(argv: Sequence[str] | None = None) -> int:
     parser = Parser(
         "season",
         "What damp and dry do: crown of the ribs, height of the bridge and bearing at every note over a range of "
-        "humidities, bare and strung.",
+        "humidities, bare and strung; or, with --years, what the years do to the strung board.",
         "--rh 30:65 is eight humidities from 30 to 65 %, --rh 30,45,60 just these.",
     )
     add_board(parser)
-    parser.add_argument("--rh", default="30:65", metavar="RANGE", help="relative humidities in %% (default 30:65)")
+    parser.add_argument("--rh", metavar="RANGE", help="relative humidities in %% (default 30:65)")
     parser.add_argument(
         "--temperature", type=finite, metavar="C", help="temperature in °C (default: as measured, or 20)"
     )
+    parser.add_argument("--years", type=finite, metavar="N", help="follow the strung board so many years")
+    add_air(parser)
     parser.add_argument("--all", action="store_true", help="print every note, not only the reference notes")
-    parser.add_argument("--plot", type=Path, metavar="FILE", help="also draw the year as FILE.png or FILE.svg")
+    parser.add_argument("--plot", type=Path, metavar="FILE", help="also draw it as FILE.png or FILE.svg")
     add_as_described(parser)
     add_output(parser)
     words = parser.parse_args(argv)
     if words.plot is not None and words.plot.suffix not in PLOT_ENDINGS:
         parser.error(f"found the plot file '{words.plot}', expected a name that ends in {' or '.join(PLOT_ENDINGS)}")
+    if words.years is not None and (words.rh is not None or words.temperature is not None):
+        parser.error("found --years with --rh or --temperature, expected --years with --air: the years have their own")
+    air_alone(parser, words, "--years", words.years is not None)
     if words.plot is not None:
         needed("viewer")
+    found = board_from(words.board)
+    return tell(_year(found, words) if words.years is None else _years(found, words), found, words)
+
+
+def _year(found: BoardFile, words: argparse.Namespace) -> Answer:
+    """Damp and dry, the board as it is."""
     from bellywork.answers.season_answer import season_answer
     from bellywork.geometry.completed import completed
     from bellywork.geometry.reference_notes import reference_notes
     from bellywork.seasons.year import range_of_rh, season
 
-    humidities = range_of_rh(words.rh)
-    found = board_from(words.board)
+    humidities = range_of_rh(words.rh or "30:65")
     ready = Learning(found.board, words).ready
-    year = season(ready, rh_percent=humidities, temperature_C=words.temperature, progress=_progress())
+    year = season(
+        ready, rh_percent=humidities, temperature_C=words.temperature, progress=steps("The board through the year")
+    )
     if words.plot is not None:
         from bellywork_viewer.season_plot import drawn
 
         drawn(year, found.board.name, words.plot, words.units)
     reference = reference_notes(completed(found.board).board.needed_strings("A season"))
-    told = season_answer(found.board.name, year, reference=reference, units=words.units, every=words.all)
-    return tell(told, found, words)
+    return season_answer(found.board.name, year, reference=reference, units=words.units, every=words.all)
 
 
-def _progress() -> Callable[[str], None] | None:
-    if not sys.stderr.isatty():
-        return None
-    return lambda what: print(f"{what} …   ", end="\r", file=sys.stderr, flush=True)
+def _years(found: BoardFile, words: argparse.Namespace) -> Answer:
+    """The years under the strings."""
+    from bellywork.answers.years_answer import years_answer
+    from bellywork.seasons.bearing_after import worked_bare
+    from bellywork.seasons.outlook import outlook, times_to
+
+    days = times_to(words.years)
+    life = life_asked(found.board, words, days[-1])
+    ready = worked_bare(Learning(found.board, words).ready)
+    seen = outlook(ready, life=life, days=days, progress=steps("The board through its years, with what is not known"))
+    if words.plot is not None:
+        from bellywork_viewer.years_plot import drawn
+
+        drawn(seen, found.board.name, words.plot, words.units)
+    return years_answer(found.board.name, seen, units=words.units, every=words.all)

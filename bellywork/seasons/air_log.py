@@ -19,7 +19,7 @@ LONGEST_GAP_DAYS = 14.0  # wood under varnish follows in about ten days: what is
 DAY_SECONDS = 86400.0
 
 
-def read_air_log(path: Path, *, needed_days: float = 0.0) -> tuple[Air, datetime.datetime]:
+def read_air_log(path: Path) -> tuple[Air, datetime.datetime]:
     """The air of a log, and the moment at which it begins; days count from there.
 
     The log has a column of dates, or of dates with times (ISO 8601), whose header says "date" or "time", and one of
@@ -27,7 +27,7 @@ def read_air_log(path: Path, *, needed_days: float = 0.0) -> tuple[Air, datetime
     what is missing.
 
     Raises UnusableInput with every finding: an unreadable cell, a humidity outside 0 to 100 %, dates out of order, a
-    gap of more than LONGEST_GAP_DAYS, fewer days than `needed_days`.
+    gap of more than LONGEST_GAP_DAYS, records of one moment only.
     """
     gathered = Gathered()
     raw = csv_rows(Sources(path.parent, gathered), path.name)
@@ -35,7 +35,7 @@ def read_air_log(path: Path, *, needed_days: float = 0.0) -> tuple[Air, datetime
     if not gathered.findings:
         _in_order(path.name, records, gathered)
     if not gathered.findings:
-        _long_enough(path.name, records, needed_days, gathered)
+        _long_enough(path.name, records, gathered)
     if gathered.findings:
         raise UnusableInput(tuple(gathered.findings))
     begin = records[0][1]
@@ -108,15 +108,14 @@ def _in_order(file: str, records: list[Record], gathered: Gathered) -> None:
             )
 
 
-def _long_enough(file: str, records: list[Record], needed_days: float, gathered: Gathered) -> None:
-    held = 0.0 if len(records) < 2 else (records[-1][1] - records[0][1]).total_seconds() / DAY_SECONDS
-    if held <= 0.0 or held < needed_days:
+def _long_enough(file: str, records: list[Record], gathered: Gathered) -> None:
+    if len(records) < 2:
         gathered.add(
             "log-too-short",
             Place(file=file),
-            f"records of {held:.0f} days",
-            f"{max(needed_days, 1.0):.0f} days or more",
-            "Ask for less time, or give the humidity of each month of a year instead.",
+            f"{len(records)} records",
+            "two or more",
+            "Give the whole log, or the humidity of each month of a year instead.",
         )
 
 

@@ -6,7 +6,8 @@ steps that are fine after something was changed and grow to weeks and months.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import datetime
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -17,7 +18,7 @@ from bellywork.seasons.rheology import Shift
 from bellywork.seasons.sorption import Sorption
 
 YEAR_DAYS = 365.25
-DAMPEST_DAY = 213.0  # of a year on the northern half of the earth: the first of August, common practice
+DAMPEST_DAY = 212.0  # since the first of January, on the northern half of the earth: 1 August, common practice
 FIRST_DAYS = 1.0 / 24.0
 GROWTH = 0.5  # a step is at most this share of the time since the last change
 LONGEST_DAYS = 36.0  # a tenth of a year follows a year's stress to 1 %: tests/seasons/test_rheology_invariants.py
@@ -51,13 +52,22 @@ class Air:
             )
         return np.interp(days, self.days, self.rh_percent)
 
+    def since(self, day: float) -> Callable[[Floats], Floats]:
+        """Relative humidity in % at days since one of its days."""
+        return lambda days: self.at(day + days)
+
 
 def sine_air(*, low_percent: float, high_percent: float, dampest_day: float = DAMPEST_DAY) -> Air:
     """A year between two humidities in %, dampest on a day of the year."""
-    days = np.arange(0.0, 365.0, 5.0)
+    days = np.arange(0.0, 365.0)
     middle, half = (high_percent + low_percent) / 2.0, (high_percent - low_percent) / 2.0
     rh = middle + half * np.cos(2.0 * np.pi * (days - dampest_day) / YEAR_DAYS)
-    return Air(name=f"{low_percent:g} to {high_percent:g} % RH, as a sine", days=days, rh_percent=rh, returns=True)
+    return Air(name=_sine_named(low_percent, high_percent, dampest_day), days=days, rh_percent=rh, returns=True)
+
+
+def _sine_named(low: float, high: float, dampest_day: float) -> str:
+    day = datetime.date(2001, 1, 1) + datetime.timedelta(days=round(dampest_day))
+    return f"{low:g} to {high:g} % RH, as a sine dampest on {day.day} {day:%B}"
 
 
 def monthly_air(rh_percent: Sequence[float]) -> Air:
@@ -115,12 +125,11 @@ class History:
 
 
 def history(
-    air: Air,
+    rh_at: Callable[[Floats], Floats],
     sorption: Sorption,
     *,
     days: float,
     start_percent: float,
-    start_day: float = 0.0,
     changes: Sequence[float] = (),
     asked: Sequence[float] = (),
     longest_days: float = LONGEST_DAYS,
@@ -128,8 +137,8 @@ def history(
 ) -> History:
     """The history of wood from one day on, for so many days.
 
+    rh_at           relative humidity in % of the air at days since the beginning (`Air.at`, `Life.rh_percent`)
     start_percent   moisture of the wood at the beginning, at rest
-    start_day       day of the air at which it begins (see `Air.at`)
     changes         days of the history at which something is put on or taken off: steps are fine after each, and there
                     is a stop just there; the beginning is one
     asked           days at which an answer is wanted
@@ -144,7 +153,7 @@ def history(
     begins = np.unique(np.clip([0.0, *changes], 0.0, days))
     tried = np.unique(np.concatenate([np.arange(0.0, days, 1.0), marks, _grown(begins, days, longest_days, finer)]))
     fine = tried[np.append(True, np.diff(tried) > 1e-9)]
-    rh = air.at(start_day + fine)
+    rh = rh_at(fine)
     moisture = sorption.followed(fine, rh, start_percent)
     if moisture.max() > WETTEST_PERCENT:
         raise BoardError(

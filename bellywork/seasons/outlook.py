@@ -8,13 +8,15 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from bellywork.board.arrays import Floats
+from bellywork.board.arrays import Bools, Floats
 from bellywork.board.board import Board
 from bellywork.board.state import State
 from bellywork.errors import BoardError, MissingLayer
+from bellywork.geometry.reference_notes import reference_notes
 from bellywork.instrument import Instrument, prepared
 from bellywork.mechanics.making import Belly
-from bellywork.seasons.history import LONGEST_DAYS, YEAR_DAYS, Air, History, history
+from bellywork.seasons.history import LONGEST_DAYS, YEAR_DAYS, History, history
+from bellywork.seasons.life import Life
 from bellywork.seasons.rheology import Laws
 from bellywork.seasons.service import Fitting, Service, grown_per_percent_mm, in_time, served
 from bellywork.seasons.sorption import MIDDLE, Sorption, lag_days
@@ -22,35 +24,29 @@ from bellywork.seasons.spruce import spruce_laws, spruce_prior
 
 GROWTH_SHARES = (0.8, 1.2)  # swelling across the grain: two trees' published values differ by so much
 UNITS_DAYS = {"d": 1.0, "w": 7.0, "m": YEAR_DAYS / 12.0, "y": YEAR_DAYS}
+MOST_YEARS = 100.0
+SIGMAS = 1.96  # standard deviations to either end of a band that holds 95 of 100
+DEVIATIONS = ("creep",)  # priors that are a standard deviation either way; the others are the least and the most
+NOT_HELD = (
+    "Creep and set are those of Norway spruce, in all parts. The band of a later day holds what is not known of creep, "
+    "moisture and swelling, and not what is not known of the board itself."
+)
 TOLD = ("height_mm", "net_deg", "downforce_N", "rib_rise_mm", "across_MPa", "set_strain")
-
-
-@dataclass(frozen=True, kw_only=True, eq=False)
-class Life:
-    """What a board goes through.
-
-    air           around it
-    finish        "bare" or "varnished": how fast its wood follows
-    start_day     day of the air (see `Air.at`) on which it is strung
-    before_days   from gluing into the rim to stringing
-    temperature_C
-    """
-
-    air: Air
-    start_day: float
-    finish: str = "varnished"
-    before_days: float = 30.0
-    temperature_C: float = 20.0
 
 
 @dataclass(frozen=True, kw_only=True)
 class Known:
-    """One guess at everything that is not known of the wood, as factors; `single` and `lag_days` as in `Sorption`."""
+    """One guess at everything that is not known of the wood, as factors; `single` and `lag_days` as in `Sorption`.
+
+    reach   how many times as far from the middle the end of the 95 % range lies: 1 where the guess is the least or the
+            most that is held possible, SIGMAS where it is a standard deviation away
+    """
 
     laws: Laws
     single: float
     lag_days: float
     growth_share: float
+    reach: float = 1.0
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -58,18 +54,44 @@ class Outlook:
     """A strung board at asked times after its stringing; arrays begin with (times,).
 
     day           of each time, since the strings came on
+    note          the notes; rib, span_mm: name of each rib, and the length over which its rise is told
+    reference     True at the notes to be worked at
     middle        by name of the quantity, see TOLD and `Service`
-    low, high     between which it lies in two of three cases, for what is not known of creep, moisture and swelling
+    low, high     between which it lies in 95 of 100 cases, for what is not known of creep, moisture and swelling
     service       the middle's whole way
     life          what it went through
     """
 
     day: Floats
+    note: tuple[int, ...]
+    reference: Bools
+    rib: tuple[str, ...]
+    span_mm: Floats
     middle: dict[str, Floats]
     low: dict[str, Floats]
     high: dict[str, Floats]
     service: Service
     life: Life
+
+    @property
+    def assumptions(self) -> tuple[str, ...]:
+        """What it stands on, in sentences."""
+        return (*self.life.assumptions, NOT_HELD)
+
+    def place(self, day: float) -> int:
+        """Which of its times a day is. Raises BoardError where it was not asked for."""
+        found = np.flatnonzero(np.abs(self.day - day) < 1e-6)
+        if not len(found):
+            raise BoardError(f"The outlook was not asked for day {day:g}.")
+        return int(found[0])
+
+    def last_year(self) -> tuple[Floats, Floats]:
+        """Least and most net bearing at each note within the last year, or since the stringing, by the middle."""
+        last = self.life.before_days + float(self.day.max())
+        since = max(last - YEAR_DAYS, self.life.before_days)
+        then = np.array(self.service.strung) & (self.service.day >= since - 1e-6) & (self.service.day <= last + 1e-6)
+        net = self.service.net_deg[then]
+        return net.min(axis=0), net.max(axis=0)
 
 
 def outlook(
@@ -82,7 +104,7 @@ def outlook(
 ) -> Outlook:
     """A board followed from its gluing in through its years, once for the middle and twice for each thing not known.
 
-    days   since stringing, above 0
+    days   since stringing; 0: just strung
 
     Heights of the bare board are taken as measured on the day of stringing, those of the strung board as measured at
     the last of `days`.
@@ -94,8 +116,8 @@ def outlook(
     `served` do.
     """
     asked = np.asarray(days, dtype=float)
-    if not (len(asked) and np.all(asked > 0.0)):
-        raise BoardError("An outlook needs times after the stringing, above 0.")
+    if not (len(asked) and np.all(asked >= 0.0)):
+        raise BoardError("An outlook needs times after the stringing, 0 or more.")
     ready = prepared(board)
     belly, plan = ready.belly, ready.board.needed_plan("An outlook")
     fitting = _fitting(ready, life, float(asked.max()))
@@ -117,11 +139,17 @@ def outlook(
         if progress is not None:
             progress(f"{k + 1} of {len(varied)}")
         for name, value in _told(followed(known), life, asked).items():
-            off = value - here[name]
+            off = known.reach * (value - here[name])
             below[name] += np.minimum(off, 0.0) ** 2
             above[name] += np.maximum(off, 0.0) ** 2
+    ribs = [each for each in belly.board.discrete.stations if each.side < 0]
+    line = ready.board.needed_strings("An outlook")
     return Outlook(
         day=asked,
+        note=tuple(line.note.tolist()),
+        reference=reference_notes(line),
+        rib=tuple(each.name.removeprefix("rib ") for each in ribs),
+        span_mm=np.array([np.hypot(*(each.points_mm[-1] - each.points_mm[0])) for each in ribs]),
         middle=here,
         low={name: value - np.sqrt(below[name]) for name, value in here.items()},
         high={name: value + np.sqrt(above[name]) for name, value in here.items()},
@@ -132,7 +160,7 @@ def outlook(
 
 def _fitting(ready: Instrument, life: Life, last_day: float) -> Fitting:
     """The strings of an instrument, with the day on which its heights were measured."""
-    line = ready.board.needed_strings("An outlook")
+    line, plan = ready.board.needed_strings("An outlook"), ready.board.needed_plan("An outlook")
     if ready.board.measured_in is State.PRELOADED:
         raise MissingLayer("An outlook needs heights of the bare or the strung board; these are of the preloaded one.")
     strung = ready.board.measured_in is State.STRUNG
@@ -141,9 +169,8 @@ def _fitting(ready: Instrument, life: Life, last_day: float) -> Fitting:
         pull_N=ready.pull_N,
         measured_day=life.before_days + (last_day if strung else 0.0),
         strung_day=life.before_days,
-        grown_per_percent_mm=grown_per_percent_mm(
-            ready.belly.board.discrete, line, ready.board.needed_plan("An outlook")
-        ),
+        grown_per_percent_mm=grown_per_percent_mm(ready.belly.board.discrete, line, plan),
+        finer_mm_N=ready.finer_mm_N(plan.pins_mm),
     )
 
 
@@ -159,6 +186,43 @@ def days_in(text: str) -> float:
     return float(match[1]) * UNITS_DAYS[match[2]]
 
 
+def times_to(years: float) -> tuple[float, ...]:
+    """Days at which a board is usually looked at: just strung, a day, a week, a month, half a year, then years.
+
+    >>> [days_in_words(day) for day in times_to(10.0)]
+    ['just strung', '1 day', '1 week', '1 month', '6 months', '1 year', '3 years', '10 years']
+
+    Raises BoardError for years that are not above 0.
+    """
+    if not 0.0 < years <= MOST_YEARS:
+        raise BoardError(f"Found {years:g} years, expected more than 0 and at most {MOST_YEARS:g}.")
+    last = years * YEAR_DAYS
+    usual = (
+        0.0,
+        1.0,
+        7.0,
+        YEAR_DAYS / 12.0,
+        YEAR_DAYS / 2.0,
+        *(YEAR_DAYS * year for year in (1.0, 3.0, 10.0, 30.0, 100.0)),
+    )
+    return (*(day for day in usual if day < last - 1e-6), last)
+
+
+def days_in_words(day: float) -> str:
+    """A time in words.
+
+    >>> [days_in_words(day) for day in (1.0, 3.0, 14.0, 365.25 / 4.0, 365.25 * 1.5, 45.0)]
+    ['1 day', '3 days', '2 weeks', '3 months', '18 months', '45 days']
+    """
+    if day == 0.0:
+        return "just strung"
+    for word, length in (("year", YEAR_DAYS), ("month", YEAR_DAYS / 12.0), ("week", 7.0)):
+        count = day / length
+        if abs(count - round(count)) < 1e-6 and count > 0.5:
+            return f"{count:.0f} {word}{'s' if round(count) > 1 else ''}"
+    return f"{day:.0f} day{'s' if day != 1.0 else ''}"
+
+
 def cases(life: Life) -> list[Known]:
     """The middle, then each thing not known at both ends of its prior."""
     laws, prior = spruce_laws(), spruce_prior()
@@ -166,21 +230,24 @@ def cases(life: Life) -> list[Known]:
     usual = Known(laws=laws, single=MIDDLE, lag_days=lag, growth_share=1.0)
     return [
         usual,
-        *(replace(usual, laws=laws.varied(**{name: share})) for name, shares in prior.items() for share in shares),
+        *(
+            replace(usual, laws=laws.varied(**{name: share}), reach=SIGMAS if name in DEVIATIONS else 1.0)
+            for name, shares in prior.items()
+            for share in shares
+        ),
         *(replace(usual, single=end) for end in (0.0, 1.0)),
         *(replace(usual, lag_days=end) for end in lags),
-        *(replace(usual, growth_share=end) for end in GROWTH_SHARES),
+        *(replace(usual, growth_share=end, reach=SIGMAS) for end in GROWTH_SHARES),
     ]
 
 
 def lived(belly: Belly, life: Life, known: Known, asked: Floats, longest_days: float = LONGEST_DAYS) -> History:
     """The history of a board from its gluing in to the last of the days asked for, which count from its stringing."""
     return history(
-        life.air,
+        life.rh_percent,
         Sorption(lag_days=known.lag_days, single=known.single, temperature_C=life.temperature_C),
         days=life.before_days + float(asked.max()),
         start_percent=belly.making.glued_in_moisture_percent,
-        start_day=life.start_day - life.before_days,
         changes=[life.before_days],
         asked=(life.before_days + asked).tolist(),
         longest_days=longest_days,

@@ -17,7 +17,9 @@ from bellywork.errors import SolveError
 from bellywork.geometry.string_line import pin_forces_N, sunk
 from bellywork.instrument import Instrument, prepared
 from bellywork.mechanics.response import Response
-from bellywork.seasons.outlook import Life, cases, lived
+from bellywork.seasons.bearing_after import worked_bare
+from bellywork.seasons.life import Life
+from bellywork.seasons.outlook import cases, days_in_words, lived
 from bellywork.seasons.service import Fitting, Service, grown_per_percent_mm, in_time, served
 
 ROUNDS = 8
@@ -31,11 +33,14 @@ class PlanedAfter:
     table     the schedule; its strung states are those of that day
     service   the board with its bridge planed by the exact depths, none where wood is short
     day       since the stringing
+    leave_mm  depth at the front edge for targets met on the day of stringing, less the depth of this schedule: the
+              wood that stays for the years (notes,)
     """
 
     table: PlaneTable
     service: Service
     day: float
+    leave_mm: Floats
 
 
 def plane_after(board: Board | Instrument, *, life: Life, day: float, working: State | None = None) -> PlanedAfter:
@@ -47,14 +52,14 @@ def plane_after(board: Board | Instrument, *, life: Life, day: float, working: S
     Raises as `plane` and `outlook` do, SolveError where the depths do not settle.
     """
     ready = prepared(board)
-    here = predicted_sink(ready)
-    bare = here.bare(ready.board.needed_strings("Planing"), ready.board.measured_in)
-    worked = replace(ready, board=replace(ready.board, strings=bare, measured_in=State.BARE), _kept={})
+    here, worked = predicted_sink(ready), worked_bare(ready)
+    bare = worked.board.needed_strings("Planing")
     known, plan = cases(life)[0], ready.board.needed_plan("Planing")
     in_years = in_time(ready.belly, plan.pins_mm, known.laws)
     history = lived(ready.belly, life, known, np.array([day]))
     # creep softens the board; only how fast the rounds settle hangs on this
     softer = 1.0 + float(known.laws.along.creep.crept(day))
+    finer = ready.finer_mm_N(plan.pins_mm)
     depth = np.zeros((2, len(bare.note)))
     for _ in range(ROUNDS):
         fitting = Fitting(
@@ -63,14 +68,18 @@ def plane_after(board: Board | Instrument, *, life: Life, day: float, working: S
             measured_day=life.before_days,
             strung_day=life.before_days,
             grown_per_percent_mm=grown_per_percent_mm(ready.belly.board.discrete, bare, plan),
+            finer_mm_N=finer,
         )
         service = served(in_years, history, fitting)
         strung = service.line[service.at(life.before_days + day)]
-        said = f"Targets are met {day:g} days after the stringing, in {life.air.name}; on the day itself there is more."
-        table = plane(worked, sink=_later(here, fitting.line, strung, softer, said), working=working)
+        said = (f"Targets are met {days_in_words(day)} after the stringing; on the day itself there is more.",)
+        then = _later(here, fitting.line, strung, softer, (*said, *life.assumptions))
+        table = plane(worked, sink=then, working=working)
         wanted = np.maximum([table.plane_front_mm, table.plane_rear_mm], 0.0)
         if np.abs(wanted - depth).max() <= CLOSE_MM:
-            return PlanedAfter(table=table, service=service, day=day)
+            at_once = plane(worked, sink=here, working=working)
+            leave = at_once.plane_front_mm - table.plane_front_mm
+            return PlanedAfter(table=table, service=service, day=day, leave_mm=leave)
         depth = wanted
     raise SolveError(f"The depths did not settle in {ROUNDS} rounds of planing and following the board.")
 
@@ -102,7 +111,7 @@ class SinkThen:
         return self.then.moved(sunk(bare, *np.split(self.lower_mm, 2)), state)
 
 
-def _later(here: PredictedSink, bare: StringLine, strung: StringLine, softer: float, said: str) -> SinkThen:
+def _later(here: PredictedSink, bare: StringLine, strung: StringLine, softer: float, said: tuple[str, ...]) -> SinkThen:
     """The sink from bare today to strung then: exact at the forces then, and as steep as the board is about them."""
     force, pins = np.concatenate(pin_forces_N(strung, here.pull_N)), here.response.places
     tangent = softer * here.response.slope_mm_N(force)
@@ -114,5 +123,5 @@ def _later(here: PredictedSink, bare: StringLine, strung: StringLine, softer: fl
         here=here,
         then=replace(here, response=Response(small_mm_N=np.vstack([tangent, beyond]))),
         lower_mm=fallen - tangent @ force,
-        assumptions=(*here.assumptions, said),
+        assumptions=(*here.assumptions, *said),
     )

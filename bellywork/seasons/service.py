@@ -20,6 +20,7 @@ from bellywork.seasons.rheology import Laws, Stride
 from bellywork.seasons.section_points import ACROSS, section_points
 from bellywork.seasons.sorption import grown_along
 
+FINER_ROUNDS = 3  # each brings the forces ten times nearer to those under which the finer board stands
 PRESSED_SHARE = 0.02  # of the panel: the stress told is that which this much of it exceeds; single points mean nothing
 
 
@@ -32,6 +33,7 @@ class Strings:
     rest_mm    rise of the panel under the pins (2 · notes,) less what the wood over it has grown
     grown_mm   how much thicker panel, root and cap have become since then (notes,)
     steady     True: the strings press as they do on `line`, wherever the bridge is
+    finer_mm_N what a finer grid would add to the board's compliance at the pins; None: the strings do not press
     """
 
     line: StringLine
@@ -39,11 +41,20 @@ class Strings:
     rest_mm: Floats
     grown_mm: Floats
     steady: bool = False
+    finer_mm_N: Floats | None = None
 
     def at(self, rise_mm: Floats) -> StringLine:
         """The line at a rise of the panel under the pins."""
         if self.steady:
             return self.line
+        line = self._raised(rise_mm)
+        if self.finer_mm_N is not None:
+            for _ in range(FINER_ROUNDS):
+                more = self.finer_mm_N @ np.concatenate(pin_forces_N(line, self.pull_N))
+                line = self._raised(rise_mm - more)
+        return line
+
+    def _raised(self, rise_mm: Floats) -> StringLine:
         front, rear = np.split(rise_mm - self.rest_mm, 2)
         return sunk(self.line, -front - self.grown_mm, -rear - self.grown_mm)
 
@@ -128,6 +139,7 @@ class Fitting:
     measured_day          when: bare up to and at the day of stringing, strung after it
     strung_day            when the strings are brought to pitch; None: never
     grown_per_percent_mm  how much thicker panel, root and cap grow under each note for 1 % of moisture
+    finer_mm_N            what a finer grid adds to the board's compliance at the pins; None: nothing
     """
 
     line: StringLine
@@ -135,8 +147,15 @@ class Fitting:
     measured_day: float
     strung_day: float | None
     grown_per_percent_mm: Floats
+    finer_mm_N: Floats | None = None
 
-    def strings(self, rest_mm: Floats | None, moisture_gone_percent: float) -> Strings:
+    def rest_mm(self, rise_mm: Floats, *, strung: bool) -> Floats:
+        """The rise at which the board has the heights measured, where it has this one on the coarser grid."""
+        if not strung or self.finer_mm_N is None:
+            return rise_mm
+        return np.asarray(rise_mm - self.finer_mm_N @ np.concatenate(pin_forces_N(self.line, self.pull_N)))
+
+    def strings(self, rest_mm: Floats | None, moisture_gone_percent: float, *, pressing: bool = True) -> Strings:
         """The strings where the wood has so much more moisture than when it was measured; None: not yet measured."""
         return Strings(
             line=self.line,
@@ -144,6 +163,7 @@ class Fitting:
             rest_mm=np.zeros(2 * len(self.pull_N)) if rest_mm is None else rest_mm,
             grown_mm=self.grown_per_percent_mm * moisture_gone_percent,
             steady=rest_mm is None,
+            finer_mm_N=self.finer_mm_N if pressing else None,
         )
 
 
@@ -171,10 +191,10 @@ def served(board: BoardInTime, history: History, fitting: Fitting) -> Service:
                 load=fitting.strings(rest, float(gone[k])) if load else None,
             )
             if k == measured and rest is None:
-                rest = moment.rise_mm
+                rest = fitting.rest_mm(moment.rise_mm, strung=load)
             seen.append(_seen(board, k, load, moment))
     assert rest is not None
-    lines = [fitting.strings(rest, float(gone[each.stop])).at(each.rise_mm) for each in seen]
+    lines = [fitting.strings(rest, float(gone[each.stop]), pressing=each.strung).at(each.rise_mm) for each in seen]
     forces = [np.concatenate(pin_forces_N(line, fitting.pull_N)).sum() for line in lines]
     stops = [each.stop for each in seen]
     return Service(

@@ -9,7 +9,8 @@ from bellywork.conventions import note_name
 from bellywork.files.read import read_board
 from bellywork.seasons import outlook as outlooks
 from bellywork.seasons.history import sine_air
-from bellywork.seasons.outlook import Life, outlook
+from bellywork.seasons.life import Life
+from bellywork.seasons.outlook import outlook
 
 ROOT = Path(__file__).resolve().parents[2]
 LIFE = Life(air=sine_air(low_percent=30.0, high_percent=65.0), start_day=124.0)

@@ -110,7 +110,7 @@ def test_nothing_happens_to_a_board_without_load_or_change(at_rest: Ready) -> No
     """Invariant."""
     board = in_time(at_rest.belly, at_rest.board.needed_plan("test").pins_mm, spruce_laws())
     past = history(
-        still_air(relative_humidity_percent(7.9, 20.0)), AT_ONCE, days=1000.0, start_percent=7.9, longest_days=200.0
+        still_air(relative_humidity_percent(7.9, 20.0)).at, AT_ONCE, days=1000.0, start_percent=7.9, longest_days=200.0
     )
     service = served(board, past, at_rest.fitting(measured_day=0.0))
     assert np.abs(service.height_mm).max() < 1e-9
@@ -130,7 +130,7 @@ def test_constant_load_is_the_chains_closed_form(monkeypatch: pytest.MonkeyPatch
     board = in_time(given.belly, given.board.needed_plan("test").pins_mm, laws)
     days = (STRUNG + 1.0, STRUNG + 30.0, STRUNG + 365.0)
     past = history(
-        still_air(relative_humidity_percent(7.9, 20.0)),
+        still_air(relative_humidity_percent(7.9, 20.0)).at,
         AT_ONCE,
         days=days[-1],
         start_percent=7.9,
@@ -155,7 +155,7 @@ def test_settling_under_a_load_that_stays(at_rest: Ready) -> None:
     board = in_time(at_rest.belly, at_rest.board.needed_plan("test").pins_mm, spruce_laws())
     days = (STRUNG + 1.0, STRUNG + 30.0, STRUNG + 365.25)
     past = history(
-        still_air(relative_humidity_percent(7.9, 20.0)),
+        still_air(relative_humidity_percent(7.9, 20.0)).at,
         AT_ONCE,
         days=days[-1],
         start_percent=7.9,
@@ -172,11 +172,10 @@ def test_settling_under_a_load_that_stays(at_rest: Ready) -> None:
 def a_year(given: Ready, *, finer: float = 1.0, years: float = 1.0, laws: Laws | None = None) -> Service:
     board = in_time(given.belly, given.board.needed_plan("test").pins_mm, laws or spruce_laws())
     past = history(
-        sine_air(low_percent=30.0, high_percent=65.0),
+        sine_air(low_percent=30.0, high_percent=65.0).since(90.0),
         Sorption(lag_days=10.0),
         days=STRUNG + 365.25 * years,
         start_percent=given.belly.making.glued_in_moisture_percent,
-        start_day=90.0,
         changes=[STRUNG],
         finer=finer,
         asked=[STRUNG + 7.0, STRUNG + 180.0],
@@ -242,7 +241,7 @@ def test_compression_crown_is_held_up_by_pressure_across_the_grain(year: Service
 
 def test_days_that_are_no_stops(grand: Ready, year: Service) -> None:
     board = in_time(grand.belly, grand.board.needed_plan("test").pins_mm, spruce_laws())
-    past = history(still_air(42.0), AT_ONCE, days=20.0, start_percent=7.9)
+    past = history(still_air(42.0).at, AT_ONCE, days=20.0, start_percent=7.9)
     with pytest.raises(BoardError, match=r"^The history does not stop at day 3\.3; name it among its changes\.$"):
         served(board, past, grand.fitting(measured_day=3.3))
     with pytest.raises(BoardError, match=r"^The history does not stop at day 1\.23\.$"):

@@ -12,7 +12,7 @@ from bellywork.files.read import read_board
 from bellywork.geometry.string_line import bearing, sunk
 from bellywork.instrument import Instrument, prepared
 from bellywork.seasons.history import sine_air
-from bellywork.seasons.outlook import Life
+from bellywork.seasons.life import Life
 from bellywork.seasons.plane_after import PlanedAfter, plane_after
 
 SAMPLES = Path(__file__).resolve().parents[2] / "sample_boards"

@@ -95,11 +95,10 @@ def test_equal_cycles_settle() -> None:
     years = []
     for start_day, before in ((0.0, 0.0), (182.625, 182.625)):
         past = followed(
-            sine_air(low_percent=30.0, high_percent=65.0),
+            sine_air(low_percent=30.0, high_percent=65.0).since(start_day),
             Sorption(lag_days=10.0, single=1.0),
             days=40 * 365.25,
             start_percent=9.0,
-            start_day=start_day,
             longest_days=15.0,
         )
         day, stress = stress_of(past)
@@ -127,7 +126,7 @@ def test_half_the_steps_change_less_than_one_percent() -> None:
     out = {}
     for finer in (1.0, 2.0, 4.0):
         past = followed(
-            sine_air(low_percent=30.0, high_percent=65.0),
+            sine_air(low_percent=30.0, high_percent=65.0).at,
             Sorption(lag_days=10.0),
             days=3652.5,
             start_percent=8.0,
@@ -146,7 +145,7 @@ def test_half_the_steps_change_less_than_one_percent() -> None:
 
 def test_still_air_ages_as_days_pass() -> None:
     """Invariant: at constant moisture below 13 % days are days."""
-    past = followed(still_air(42.0), Sorption(lag_days=3.0), days=100.0, start_percent=7.9)
+    past = followed(still_air(42.0).at, Sorption(lag_days=3.0), days=100.0, start_percent=7.9)
     assert past.aged_days(ACROSS.shift).sum() == pytest.approx(100.0, rel=0.03)
     assert past.travelled.sum() < 0.002
 

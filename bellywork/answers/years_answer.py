@@ -1,0 +1,167 @@
+"""The years of a strung board, told: bearing, bridge, crown, stress and set at each time since it was strung."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from bellywork.answers.answer import Answer, View
+from bellywork.answers.answer_table import AnswerColumn, AnswerTable, table_of
+from bellywork.answers.form import filled
+from bellywork.answers.forms import FORMS
+from bellywork.answers.notes import note_words, shown_places
+from bellywork.answers.sureness import TIME_BAND
+from bellywork.board.arrays import Floats
+from bellywork.conventions import note_name
+from bellywork.measures import Units
+from bellywork.quantities import said
+from bellywork.seasons.outlook import Outlook, days_in_words
+
+SCHEMA = "bellywork-years/2"
+SCALES = {"set_permille": ("set_strain", 1000.0)}  # what a person reads, of what the outlook holds
+
+
+def years_answer(name: str, years: Outlook, *, units: Units, every: bool = False) -> Answer:
+    """The answer of `bellywork season --years`.
+
+    every   show every note
+    """
+    form, days = FORMS[SCHEMA], years.day.tolist()
+    times = [days_in_words(day) for day in days]
+    names = [note_name(note) for note in years.note]
+    notes = _long(years, "notes", form.part("notes").quantities, days, {"note": list(years.note), "name": names})
+    each_rib = {"rib": years.rib, "span_mm": years.span_mm.tolist()}
+    ribs = _long(years, "ribs", form.part("ribs").quantities, days, each_rib)
+    board = _board(years, form.part("times").quantities, times, days)
+    least, most = years.last_year()
+    last = table_of(
+        "last_year",
+        form.part("last_year").quantities,
+        {"note": years.note, "name": names, "net_least_deg": least, "net_most_deg": most},
+    )
+    weakest = int(np.argmin(least))
+    rows = shown_places(every, years.reference, weakest)
+    return Answer(
+        schema=SCHEMA,
+        title=f"{name}: {times[-1]} under the strings, in air of {years.life.air.name}",
+        headline=_headline(years, names, weakest, times, units),
+        body=(
+            View(title="The board", table=board, rows=None),
+            View(
+                title=f"Net bearing under the strings, °; least and most within {_season_words(years)}",
+                table=_wide(last, notes, "years.net_deg", times, ("net_least_deg", "net_most_deg")),
+                rows=rows,
+                legend=False,
+            ),
+            View(
+                title="Bridge top against the bare board on the day of stringing",
+                table=_wide(last, notes, "years.height_mm", times, ()),
+                rows=rows,
+                legend=False,
+            ),
+            View(
+                title="Crown of each rib under the strings: rise of its middle over the line between its ends",
+                table=_wide(
+                    table_of("ribs", ("rib", "span_mm"), each_rib),
+                    ribs,
+                    "years.rise_mm",
+                    times,
+                    (),
+                ),
+                legend=False,
+            ),
+            "" if every else "Shown are the reference notes and the one with least bearing; --all shows every note.",
+        ),
+        parts=filled(form, {"times": board, "notes": notes, "last_year": last, "ribs": ribs}),
+        table=notes,
+        assumptions=years.assumptions,
+        act=bool(least[weakest] <= 0.0),
+        units=units,
+    )
+
+
+def _season_words(years: Outlook) -> str:
+    return "the last year" if years.day.max() > 365.0 else "this time"
+
+
+def _at(years: Outlook, key: str) -> tuple[Floats, tuple[Floats, Floats]]:
+    """A quantity at each time, and the ends of its band."""
+    name, scale = SCALES.get(key, (key, 1.0))
+    middle, low, high = (scale * part[name] for part in (years.middle, years.low, years.high))
+    return middle, (low, high)
+
+
+def _board(years: Outlook, quantities: Sequence[str], times: Sequence[str], days: Sequence[float]) -> AnswerTable:
+    """One row for each time."""
+    banded = {"years.downforce_N": "downforce_N", "across_MPa": "across_MPa", "set_permille": "set_permille"}
+    told = {name: _at(years, key) for name, key in banded.items()}
+    stops = [years.service.at(years.life.before_days + day) for day in days]
+    values = {
+        "years.time": times,
+        "years.day": days,
+        "years.moisture_percent": years.service.moisture_percent[stops],
+        **{name: middle for name, (middle, _) in told.items()},
+    }
+    return table_of("times", quantities, values, bands={name: band for name, (_, band) in told.items()})
+
+
+def _long(
+    years: Outlook, key: str, quantities: Sequence[str], days: Sequence[float], things: dict[str, Sequence[object]]
+) -> AnswerTable:
+    """One row for each time and thing."""
+    banded = {"years.net_deg": "net_deg", "years.height_mm": "height_mm", "years.rise_mm": "rib_rise_mm"}
+    told = {name: _at(years, banded[name]) for name in quantities if name in banded}
+    count = len(next(iter(things.values())))
+    values = {
+        "years.day": np.repeat(days, count),
+        **{name: list(thing) * len(days) for name, thing in things.items()},
+        **{name: middle.ravel() for name, (middle, _) in told.items()},
+    }
+    bands = {name: (low.ravel(), high.ravel()) for name, (_, (low, high)) in told.items()}
+    return table_of(key, quantities, values, bands=bands)
+
+
+def _wide(
+    things: AnswerTable, long: AnswerTable, quantity: str, times: Sequence[str], after: Sequence[str]
+) -> AnswerTable:
+    """A column for each time; the last one carries its band."""
+    column = long[quantity]
+    assert column.band is not None
+    values, low, high = (np.reshape(each, (len(times), -1)) for each in (column.values, *column.band))
+    wide = [
+        AnswerColumn(
+            quantity=quantity,
+            values=values[k],
+            head=time,
+            band=(low[k], high[k]) if k == len(times) - 1 else None,
+        )
+        for k, time in enumerate(times)
+    ]
+    kept = [each for each in things.columns if each.quantity not in ("net_least_deg", "net_most_deg")]
+    return AnswerTable(key=long.key, columns=(*kept, *wide, *(things[name] for name in after)))
+
+
+def _headline(
+    years: Outlook, names: Sequence[str], weakest: int, times: Sequence[str], units: Units
+) -> tuple[str, ...]:
+    net, (low, high) = _at(years, "net_deg")
+    forces, (least, most) = _at(years, "downforce_N")
+    fallen = int(np.argmax(net[0] - net[-1]))
+    lowest = years.last_year()[0][weakest]
+
+    def ends(quantity: str, below: float, above: float) -> str:
+        return f"({said(quantity, below, units)} to {said(quantity, above, units)})"
+
+    lines = [
+        f"{names[fallen]} loses most: from {said('net_deg', float(net[0, fallen]))} just strung to "
+        f"{said('net_deg', float(net[-1, fallen]))} "
+        f"{ends('net_deg', float(low[-1, fallen]), float(high[-1, fallen]))} after {times[-1]}.",
+        f"Downforce in all: from {said('total.downforce_N', float(forces[0]), units)} to "
+        f"{said('total.downforce_N', float(forces[-1]), units)} "
+        f"{ends('total.downforce_N', float(least[-1]), float(most[-1]))}.",
+        f"Within {_season_words(years)} {note_words(years.note[weakest])} comes down to {said('net_deg', lowest)} net"
+        + ("." if lowest > 0.0 else ": its bearing is lost for part of the year."),
+        TIME_BAND,
+    ]
+    return tuple(lines)
