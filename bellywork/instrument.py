@@ -259,7 +259,8 @@ class Instrument:
         if (load := forces_N.tobytes()) not in met:
             # the load met last is nearly this one where a balance is sought
             start, free = next(reversed(met.values()), bare), self.belly.free(moisture_percent)
-            met[load] = board.settled(board.pushes(places_mm, forces_N), free=free, start=start)
+            loads = start.inner.forces, board.pushes(places_mm, forces_N)
+            met[load] = board.followed(start, load=loads, free=(free, free))
         return met[load]
 
     def pushed_mm(self, places_mm: Floats, forces_N: Floats, points_mm: Floats) -> Floats:

@@ -69,6 +69,11 @@ class LargeState:
     exact: bool = False
 
 
+ROUNDING = 1e-9  # of the energy: what work on a way of no length comes to
+ON_THE_WAY = (0.25, 0.5, 0.75)
+SNAPPED = "The board would snap through: at this load and moisture it has no stiffness left in some direction."
+
+
 class Tangent:
     """A factored tangent, corrected by what the steps since have shown: movements and the forces that they took.
 
@@ -248,6 +253,17 @@ class LargeBoard:
             fields, inner, before = further, there, gain
         raise SolveError(f"The board did not come to rest in {ROUNDS} rounds; {left:.0e} of the load is unbalanced.")
 
+    def _resisted(self, first: LargeState, last: LargeState, free: FreeStrains) -> None:
+        """Raise SolveError where the board did not resist all along the straight way from one balance to another.
+
+        Newton's method with a line search may leap over the places at which a board pushes itself on.
+        """
+        way = last.fields - first.fields
+        between = [self.internal_forces(first.fields + share * way, free).forces for share in ON_THE_WAY]
+        against = [float(np.sum(way * forces)) for forces in (first.inner.forces, *between, last.inner.forces)]
+        if np.diff(against).min() < -ROUNDING * last.inner.energy:
+            raise SolveError(SNAPPED)
+
     def followed(
         self,
         start: LargeState | None,
@@ -257,8 +273,8 @@ class LargeBoard:
     ) -> LargeState:
         """The balance at the end of a path: loads and free strains go from the first of each pair to the second.
 
-        In one step where that converges, in halves, quarters and so on where it does not. `start` is the balance at the
-        beginning; None: the board at rest.
+        In one step where that converges, in halves, quarters and so on where it does not, or where only the load grows
+        and the board did not resist it all the way. `start` is the balance at the beginning; None: the board at rest.
 
         Raises SolveError, with how far the path could be followed and why no farther.
         """
@@ -266,13 +282,15 @@ class LargeBoard:
         while state is None or done < 1.0:
             share = min(done + step, 1.0)
             try:
-                state = self.settled(_mixed(*load, share), free=_mixed_strains(*free, share), start=state)
+                further = self.settled(_mixed(*load, share), free=_mixed_strains(*free, share), start=state)
+                if state is not None and (free[0] is free[1] or not any(free)):
+                    self._resisted(state, further, free[1])
             except SolveError as reason:
                 step /= 2.0
                 if step < SHORTEST:
                     raise SolveError(f"The path could be followed to {100.0 * done:.0f} % only. {reason}") from None
                 continue
-            done = share
+            state, done = further, share
         return state
 
     def _searched(
@@ -349,9 +367,7 @@ class LargeBoard:
         try:
             return factored(lower), numbering
         except SolveError:
-            raise SolveError(
-                "The board would snap through: at this load and moisture it has no stiffness left in some direction."
-            ) from None
+            raise SolveError(SNAPPED) from None
 
 
 def _stressed(each: PointSet, slopes: list[int], second: Floats, G: Floats, stress: Floats) -> PointSet:

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 
 from bellywork.board.arrays import Floats
 from bellywork.board.scheme import Scheme
 from bellywork.schemes.assessed import Base, SchemeResult, assessed
+from bellywork.schemes.cores import on_all_cores
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -52,12 +54,9 @@ def compared(
 
     Raises as `assessed` does.
     """
-    from joblib import Parallel, delayed
-
     if progress is not None:
-        progress(f"{len(schemes)} schemes")
-    tasks = (delayed(assessed)(base, scheme, with_damp=with_damp) for scheme in schemes)
-    results = tuple(Parallel(n_jobs=-1 if len(schemes) > 1 else 1)(tasks))
+        progress(f"{len(schemes)} scheme{'' if len(schemes) == 1 else 's'}")
+    results = tuple(on_all_cores(partial(assessed, base, with_damp=with_damp), schemes))
     return Comparison(
         schemes=results,
         differences=tuple(difference(results[0], each) for each in results),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 
@@ -11,6 +12,7 @@ from bellywork.board.arrays import Bools, Floats
 from bellywork.board.scheme import Least, RibRule, Scheme, Wish
 from bellywork.errors import BellyworkError, BoardError
 from bellywork.schemes.assessed import Base, SchemeResult, assessed
+from bellywork.schemes.cores import on_all_cores
 from bellywork.schemes.evenness import longest_bridge
 
 CELL_MM = 30.0  # schemes rank alike on 20 and 30 mm: tests/schemes/test_schemes.py
@@ -171,10 +173,8 @@ class _Run:
 
     def all(self, _: object, generation: Iterable[Floats]) -> list[float]:
         """Try a generation; the worth of each, smaller is better."""
-        from joblib import Parallel, delayed
-
         rules = [self._rule(values) for values in generation]
-        found = Parallel(n_jobs=-1)(delayed(_tried)(self.base, self.scheme, rule, self.wish) for rule in rules)
+        found = on_all_cores(partial(_tried, self.base, self.scheme, self.wish), rules)
         self.tried.extend(each for each in found if each is not None)
         if self.progress is not None and self.tried:
             self.progress(len(self.tried), min(self.tried, key=self._rank))
@@ -188,7 +188,7 @@ class _Run:
         ranked = sorted(self.tried, key=self._rank)
         again: list[Candidate] = []
         for each in ranked[:AGAIN]:
-            fine = _tried(self.base, self.scheme, each.rule, self.wish, None)
+            fine = _tried(self.base, self.scheme, self.wish, each.rule, None)
             if fine is not None:
                 again.append(fine)
                 if fine.missed == 0.0:
@@ -208,7 +208,7 @@ class _Run:
         )  # fmt: skip
 
 
-def _tried(base: Base, scheme: Scheme, rule: RibRule, wish: Wish, cell_mm: float | None = CELL_MM) -> Candidate | None:
+def _tried(base: Base, scheme: Scheme, wish: Wish, rule: RibRule, cell_mm: float | None = CELL_MM) -> Candidate | None:
     """A rule as a candidate, or None where it fits no board."""
     try:
         result = assessed(base, replace(scheme, rule=rule), rough_cell_mm=cell_mm, with_modes=False)
