@@ -58,13 +58,14 @@ def ribs_answer(
     results = comparison.schemes
     letters = [chr(ord("A") + k) for k in range(len(results))]
     over = [letter for letter, result in zip(letters, results) if result.bending_share > 1.0]
+    one = len(results) == 1
     return Answer(
         schema=SCHEMA,
-        title=f"{base.ready.board.name}: {len(results)} rib schemes, each against A",
+        title=f"{base.ready.board.name}: {'its ribs' if one else f'{len(results)} rib schemes, each against A'}",
         headline=_headline(results, letters, over, units),
         body=(
             View(
-                title="−A is the difference to A",
+                title="" if one else "−A is the difference to A",
                 table=against(summary(results).only(*ON_SCREEN.split()), letters, HELD_ON_SCREEN),
             ),
             *_ribs(results, letters, units),
@@ -151,10 +152,16 @@ def _headline(
     stiff = min(results, key=lambda each: float(each.sink_mm[each.worst_sink]))
     sink = float(stiff.sink_mm[stiff.worst_sink])
     where = note_words(int(stiff.note[stiff.worst_sink]))
-    lines.append(
-        f"Lightest: {light.name}, {said('ribs_kg', light.ribs_kg, units)} of ribs. Least sink: {stiff.name}, at most "
-        f"{said('most_sink_mm', sink, units)} ({where})."
-    )
+    if len(results) == 1:
+        lines = [
+            f"{said('ribs_kg', light.ribs_kg, units)} of ribs; the bridge sinks by at most "
+            f"{said('most_sink_mm', sink, units)} ({where})."
+        ]
+    else:
+        lines.append(
+            f"Lightest: {light.name}, {said('ribs_kg', light.ribs_kg, units)} of ribs. Least sink: {stiff.name}, at "
+            f"most {said('most_sink_mm', sink, units)} ({where})."
+        )
     if over:
         lines.append(f"In the way: {', '.join(over)} asks more of a rib than its lasting bending strength.")
     return tuple(lines)
@@ -163,7 +170,7 @@ def _headline(
 def _ribs(results: Sequence[SchemeResult], letters: Sequence[str], units: Units) -> list[View | str]:
     views: list[View | str] = []
     for letter, result, table in zip(letters, results, ribs_tables(results)):
-        views.append(View(title=f"{letter}: ribs of {result.name}", table=table, legend=letter == letters[-1]))
+        views.append(View(title=f"{letter}, {result.name}: its ribs", table=table, legend=letter == letters[-1]))
         on_ribs = f"ribs {said('load_N', sum(rib.load_N for rib in result.ribs), units)}"
         others = ("panel_load_N", "bridges_load_N", "rim_load_N")
         parts = ", ".join(

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
 # What `pip install 'bellywork[NAME]'` brings beside a plain installation, by the names that are imported
 EXTRAS = {
+    "bench": ("starlette", "uvicorn", "segno"),
     "sheets": ("reportlab", "ezdxf"),
     "solids": ("trimesh",),
     "viewer": ("matplotlib", "pyvista"),

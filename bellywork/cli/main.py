@@ -30,6 +30,7 @@ COMMANDS = {
     "ribs": "rib schemes side by side, and a search for a better one",
     "season": "crown and bearing through damp and dry",
     "sheet": "paper, CAD and tables for the bench",
+    "bench": "readings typed beside the piano, in a browser, with the answer moving along",
     "view": "the board in three dimensions, as a window, picture or page",
 }
 

@@ -73,6 +73,26 @@ def write_results(contents: Mapping[Path, str | bytes]) -> None:
                 os.unlink(temporary)
 
 
+def replace_input(path: Path, content: bytes, was: bytes) -> None:
+    """Put other bytes in the place of a table of a board, whole or not at all, if it still holds what it did.
+
+    Raises OutputError where it was changed meanwhile, or cannot be written.
+    """
+    _clean(path.parent)
+    temporary = _beside(path, content)
+    try:
+        if path.read_bytes() != was:
+            raise OutputError(f"{path} was changed by somebody else meanwhile; nothing was written to it.")
+        os.replace(temporary, path)
+    except OSError as error:
+        if isinstance(error, OutputError):
+            raise
+        raise OutputError(f"{path} could not be written ({_reason(error)}).") from None
+    finally:
+        with contextlib.suppress(FileNotFoundError):  # it was renamed
+            os.unlink(temporary)
+
+
 def write_new_results(folder: Path, contents: Mapping[str, str | bytes]) -> dict[str, Path]:
     """Write several files by their names into a folder, over none that stands there; gives the path of each.
 

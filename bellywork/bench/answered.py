@@ -1,0 +1,215 @@
+"""What a board answers at the moment: schedule, headline and findings, worked out beside the typing.
+
+A reading moves heights by little: the first answer takes the board's response as it was met before, in a fraction of a
+second. When the typing rests, the response is made anew at the present heights, and every number is that of `plane`.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import threading
+import time
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import Any
+
+from bellywork.answers.answer import Answer
+from bellywork.answers.plane_answer import SHOWN, plane_answer, schedule_table
+from bellywork.balance.plane_table import PlaneTable
+from bellywork.balance.planing import plane
+from bellywork.balance.sink import PredictedSink, Sink, sink_of
+from bellywork.errors import BellyworkError, UnusableInput
+from bellywork.estimate.estimate import estimated
+from bellywork.files.read import BoardFile, read_board
+from bellywork.findings import Finding, Level
+from bellywork.instrument import Instrument, prepared
+from bellywork.measures import METRIC, Units
+from bellywork.review.board_review import reviewed
+
+REST_S = 4.0  # without a reading, before the response is made anew
+MOVES_LITTLE = ("notes.csv", "targets.csv", "bench_journal.jsonl")  # files that leave the board's response as it was
+WORDS = ("note", "name")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Answered:
+    """An answer as a page shows it, each number as the terminal prints it.
+
+    headline, findings   sentences; stopped: the findings must be mended before anything is answered
+    notes                by note, then by quantity, its text
+    legend               by quantity: label, unit and meaning
+    exact                False: the board's response is that of earlier heights
+    ready, table         what it was made from
+    """
+
+    title: str = ""
+    headline: tuple[str, ...] = ()
+    findings: tuple[str, ...] = ()
+    stopped: bool = False
+    notes: Mapping[int, Mapping[str, str]] = field(default_factory=dict)
+    legend: Mapping[str, tuple[str, str, str]] = field(default_factory=dict)
+    exact: bool = True
+    ready: Instrument | None = None
+    table: PlaneTable | None = None
+
+    def told(self) -> dict[str, Any]:
+        """What goes to a page."""
+        return {
+            "title": self.title,
+            "headline": list(self.headline),
+            "findings": list(self.findings),
+            "stopped": self.stopped,
+            "legend": {name: list(words) for name, words in self.legend.items()},
+            "exact": self.exact,
+        }
+
+
+class Answerer:
+    """Works out answers of a folder in a thread of its own; the last one stands until the next is there."""
+
+    def __init__(self, folder: Path, units: Units = METRIC) -> None:
+        self.folder, self.units = folder, units
+        self.last, self.number, self.busy = Answered(), 0, False
+        self._asked = threading.Event()
+        self._ended = False
+        self._seen: dict[str, str] = {}
+        self._sink: tuple[str, Sink] | None = None
+        self._thread = threading.Thread(target=self._work, daemon=True)
+
+    def ask(self) -> None:
+        """Have the folder answered as it now stands; returns at once."""
+        if not self._thread.is_alive() and not self._ended:
+            self._thread.start()
+        self.busy = True
+        self._seen = _files(self.folder)
+        self._asked.set()
+
+    def outdated(self) -> bool:
+        """Whether a file of the folder was changed since it was last asked."""
+        return bool(self._seen) and _files(self.folder) != self._seen
+
+    def close(self) -> None:
+        """End the thread, after what it is working on."""
+        self._ended = True
+        self._asked.set()
+
+    def _work(self) -> None:
+        while True:
+            rested = self._asked.wait(None if self.last.exact else REST_S)
+            if self._ended:
+                return
+            self._asked.clear()
+            try:
+                self.last = answered(self.folder, self.units, self._kept if rested else None)
+            except Exception as error:  # a thread that ends would leave the bench without answers and without a word
+                told = (
+                    f"bellywork itself has failed here ({type(error).__name__}: {error}); 'bellywork plane' says more."
+                )
+                self.last = Answered(title="No answer", headline=(told,), stopped=True)
+            if self.last.exact and self.last.table is not None and self.last.ready is not None:
+                self._sink = _body(self.folder), sink_of(self.last.ready)
+            self.busy = self._asked.is_set() or not self.last.exact
+            self.number += 1
+
+    def _kept(self, ready: Instrument) -> Sink | None:
+        """The sink met before, where nothing was changed since but heights and targets."""
+        if self._sink is None or self._sink[0] != _body(self.folder) or not isinstance(self._sink[1], PredictedSink):
+            return None
+        return replace(self._sink[1], pull_N=ready.pull_N)
+
+
+def answered(folder: Path, units: Units = METRIC, kept: Any = None) -> Answered:
+    """The answer of `bellywork plane` on a folder, or what stands in its way.
+
+    kept   gives a sink met before in place of a new one, or None
+    """
+    try:
+        found = read_board(folder)
+        findings = (*found.findings, *(() if _grave(found.findings) else reviewed(found.board)))
+        if _grave(findings):
+            return _stopped(findings)
+        ready = _ready(found)
+        sink = None if kept is None else kept(ready)
+        table = plane(ready, sink=sink_of(ready) if sink is None else sink)
+        answer = plane_answer(found.board, table, spread=None, units=units)
+    except UnusableInput as error:
+        return _stopped(error.findings)
+    except BellyworkError as error:
+        return Answered(title="No answer", headline=(str(error),), stopped=True)
+    return _told(answer, table, ready, findings, units, exact=sink is None)
+
+
+def _ready(found: BoardFile) -> Instrument:
+    """The instrument as every command asks it: as learned where loads were pressed on it."""
+    ready = prepared(found.board)
+    return estimated(ready).ready if found.board.trials and found.board.body is not None else ready
+
+
+def _told(
+    answer: Answer, table: PlaneTable, ready: Instrument, findings: tuple[Finding, ...], units: Units, *, exact: bool
+) -> Answered:
+    whole = schedule_table(table)
+    had = {column.quantity for column in whole.columns}
+    shown = whole.only(*(name for name in (*SHOWN.split(), "degrees_per_mm") if name in had and name not in WORDS))
+    notes = {
+        int(note): {column.quantity: column.cell(row, units) for column in shown.columns}
+        for row, note in enumerate(table.now.note.tolist())
+    }
+    return Answered(
+        title=answer.title,
+        headline=tuple(line for line in answer.headline if not line.endswith("under the table.")),
+        findings=tuple(map(str, (*findings, *answer.findings))),
+        notes=notes,
+        legend={
+            column.quantity: (column.label, column.registered.unit(units), column.registered.meaning)
+            for column in shown.columns
+        },
+        exact=exact,
+        ready=ready,
+        table=table,
+    )
+
+
+def _grave(findings: tuple[Finding, ...]) -> bool:
+    return any(finding.level is not Level.ADVICE for finding in findings)
+
+
+def _stopped(findings: tuple[Finding, ...]) -> Answered:
+    wrong = [str(finding) for finding in findings if finding.level is not Level.ADVICE]
+    return Answered(
+        title="No answer yet",
+        headline=(f"{len(wrong)} to mend before anything can be answered.",),
+        findings=tuple(wrong),
+        stopped=True,
+    )
+
+
+def _files(folder: Path) -> dict[str, str]:
+    """Name, size and time of every file of a folder that can be looked at."""
+    out = {}
+    for path in sorted(folder.iterdir()):
+        try:
+            about = path.stat()
+        except OSError:
+            continue
+        if path.is_file() and not path.name.startswith(".") and path.name != MOVES_LITTLE[-1]:
+            out[path.name] = f"{about.st_size} {about.st_mtime_ns}"
+    return out
+
+
+def _body(folder: Path) -> str:
+    """Fingerprint of the files that the board's response hangs on."""
+    digest = hashlib.sha256()
+    for name in _files(folder):
+        if name not in MOVES_LITTLE:
+            digest.update(name.encode() + (folder / name).read_bytes())
+    return digest.hexdigest()
+
+
+def waited(answerer: Answerer, seconds: float) -> Answered:
+    """The last answer, once nothing is being worked on or so much time has gone."""
+    end = time.monotonic() + seconds
+    while answerer.busy and time.monotonic() < end:
+        time.sleep(0.02)
+    return answerer.last

@@ -1,0 +1,234 @@
+"""A board folder on the bench: its tables are the truth, the journal makes each reading safe, answers follow."""
+
+from __future__ import annotations
+
+import datetime
+import threading
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from bellywork.bench.answered import Answered, Answerer, waited
+from bellywork.bench.journal import Journal, Reading
+from bellywork.conventions import note_name
+from bellywork.errors import BellyworkError, BoardError
+from bellywork.files.cell_text import number_in
+from bellywork.files.cells import NoteTable, note_table
+from bellywork.files.columns import TABLES, Column, Kind
+from bellywork.files.write import replace_input
+from bellywork.findings import printable
+from bellywork.measures import METRIC, Units
+
+NOTES = "notes.csv"
+# What is read at the bench, in the order of reading; lengths and names are typed at a desk
+READ = (
+    "front_height", "bridge_front", "bridge_rear", "rear_height", "gap_front", "gap_rear", "block", "front_bearing",
+    "rear_bearing", "dial", "cap",
+)  # fmt: skip
+NEAR_NOTES = 4.0  # neighbours farther apart than this lead less surely
+ONE_SIDE = 2.0  # how much surer it must be at an end of the bridge
+LONGEST_TEXT, LONGEST_REMARK, LONGEST_KEY = 20, 200, 64
+NEIGHBOURS = 2  # to either side, for a curve through four
+STRAY_MM, STRAY_DEG = 1.0, 0.5  # off that curve by more than this is read again; common practice, no source
+
+
+@dataclass(frozen=True, kw_only=True)
+class Clash(Exception):
+    """Somebody else has written this cell since it was shown; `now` is what it holds."""
+
+    now: str
+
+
+class Session:
+    """The bench of one folder. Safe to be asked from several threads.
+
+    Raises OutputError where the folder cannot be written to or another bench holds it, BoardError where it has no
+    notes.csv that readings could be written to.
+    """
+
+    def __init__(self, folder: Path, units: Units = METRIC) -> None:
+        self.folder = folder
+        self._lock = threading.RLock()
+        self._table = note_table(folder / NOTES)
+        self._journal = Journal(folder)
+        self._answers = Answerer(folder, units)
+        self._revision = 1
+        try:
+            self.caught_up = [self._into_table(each) for each in self._journal.left]
+        except BellyworkError:
+            self._journal.close()
+            raise
+        self._answers.ask()
+
+    def close(self) -> None:
+        """Let another bench have the folder."""
+        self._answers.close()
+        self._journal.close()
+
+    @property
+    def revision(self) -> tuple[int, int]:
+        """Changes when readings or answers do: whoever has this one has nothing to fetch."""
+        self._look()
+        return self._revision, self._answers.number
+
+    def state(self) -> dict[str, Any]:
+        """Everything that a page shows."""
+        with self._lock:
+            self._look()
+            answer = self._answers.last
+            return {
+                "revision": list(self.revision),
+                "columns": [_column(column, head) for column, head in self._columns()],
+                "notes": [self._note(note, answer) for note in sorted(self._table.cells)],
+                "busy": self._answers.busy,
+                **answer.told(),
+            }
+
+    def answer(self, *, within_s: float = 0.0) -> Answered:
+        """The last answer; the next one where it is there within so many seconds."""
+        return waited(self._answers, within_s)
+
+    def read(self, typed: Mapping[str, Any]) -> dict[str, Any]:
+        """Take a reading: journal, table, then answer. What it says may be a doubt; the reading is kept all the same.
+
+        typed   key, note, column, text, before; force: write over what somebody else wrote; remark
+
+        Raises BoardError for what is no reading, Clash where the cell was changed since, OutputError where it could
+        not be kept.
+        """
+        with self._lock:
+            self._look()
+            reading = self._reading(typed)
+            if reading.key in self._journal:  # the line broke before the answer arrived: it is here already
+                return {"revision": list(self.revision), "doubt": ""}
+            now = self._table.cells[reading.note][reading.column]
+            if now != reading.before and not typed.get("force") and now != reading.text:
+                raise Clash(now=now)
+            self._table.with_cell(reading.note, reading.column, reading.text)  # or it says why not, before it is kept
+            self._journal.add(reading)
+            self._into_table(reading)
+            self._answers.ask()
+            return {"revision": list(self.revision), "doubt": self._doubt(reading)}
+
+    def _into_table(self, reading: Reading) -> Reading:
+        self._table = note_table(self.folder / NOTES)
+        changed = self._table.with_cell(reading.note, reading.column, reading.text)
+        if changed != self._table.data:
+            replace_input(self._table.path, changed, self._table.data)
+        self._table = note_table(self.folder / NOTES)
+        self._journal.taken(reading.key)
+        self._revision += 1
+        return reading
+
+    def _look(self) -> None:
+        """Take up what was changed in the folder outside of the bench."""
+        with self._lock:
+            if self._answers.outdated():
+                self._answers.ask()
+            try:
+                if (self.folder / NOTES).read_bytes() != self._table.data:
+                    self._table = note_table(self.folder / NOTES)
+                    self._revision += 1
+            except (OSError, BoardError):
+                return  # half-saved by another program: what was last read stands until it is whole
+
+    def _columns(self) -> list[tuple[Column, str]]:
+        """The columns read at the bench that the table has, with their headers as they stand."""
+        known = {name: column for column in TABLES["notes"].columns if column.stem in READ for name in column.units}
+        found = [(known[head], head) for head in self._table.header if head in known]
+        return sorted(found, key=lambda each: READ.index(each[0].stem))
+
+    def _reading(self, typed: Mapping[str, Any]) -> Reading:
+        """The reading as it was typed, every part of it looked at."""
+        note, words = typed.get("note"), [typed.get(name, "") for name in ("text", "key", "before", "remark", "column")]
+        if not all(isinstance(word, str) for word in words) or not isinstance(note, int):
+            raise BoardError("A reading has a key, a note, a column, the text and what stood there before.")
+        text, key, before, remark, column = words
+        longest = (LONGEST_TEXT, LONGEST_KEY, 10 * LONGEST_TEXT, LONGEST_REMARK, LONGEST_KEY)
+        if any(len(word) > most or printable(word) != word for word, most in zip(words, longest)) or not key:
+            raise BoardError("A reading is a short number; a remark has up to 200 plain letters.")
+        heads = {head: column for column, head in self._columns()}
+        if note not in self._table.cells or column not in heads:
+            raise BoardError(f"{NOTES} has no cell {column} of note {note}.")
+        _within(heads[column], column, text.strip())
+        at = datetime.datetime.now().astimezone().isoformat(timespec="seconds")
+        return Reading(
+            key=key, table=NOTES, note=note, column=column, text=text.strip(), before=before, at=at, remark=remark
+        )
+
+    def _note(self, note: int, answer: Answered) -> dict[str, Any]:
+        cells = self._table.cells[note]
+        remarks = [each.remark for each in self._journal.readings if each.note == note and each.remark]
+        return {
+            "note": note,
+            "name": note_name(note),
+            "section": cells.get("section", ""),
+            "cells": {head: cells[head] for _, head in self._columns()},
+            "remark": remarks[-1] if remarks else "",
+            "told": answer.notes.get(note, {}),
+        }
+
+    def _doubt(self, reading: Reading) -> str:
+        """What is strange about a reading beside its neighbours on the same bridge; empty where nothing is."""
+        value = number_in(reading.text)
+        near = _neighbours(self._table, reading)
+        if value is None or len(near) <= NEIGHBOURS:
+            return ""
+        expected = _curve([note for note, _ in near], [each for _, each in near], reading.note)
+        column = next(each for each, head in self._columns() if head == reading.column)
+        unit = column.units[reading.column]
+        off = unit.inside(value) - unit.inside(expected)
+        sides = {note > reading.note for note, _ in near}
+        apart = (near[-1][0] - near[0][0]) / len(near)
+        least = (STRAY_DEG if column.stem.endswith("bearing") else STRAY_MM) * max(1.0, apart / NEAR_NOTES)
+        if abs(off) <= least * (ONE_SIDE if len(sides) == 1 else 1.0):
+            return ""
+        way = "more" if off > 0.0 else "less"
+        return f"{abs(value - expected):.2g} {unit.suffix} {way} than its neighbours lead to. Read it again?"
+
+
+def _neighbours(table: NoteTable, reading: Reading) -> list[tuple[int, float]]:
+    """The nearest notes of the same bridge to either side at which the same was read, ascending."""
+    bridge, bridges = "", {}
+    for note in sorted(table.cells):
+        bridge = table.cells[note].get("bridge") or bridge
+        bridges[note] = bridge
+    values = {note: number_in(cells.get(reading.column, "")) for note, cells in table.cells.items()}
+    same = [
+        (note, value)
+        for note, value in sorted(values.items())
+        if value is not None and note != reading.note and bridges[note] == bridges[reading.note]
+    ]
+    below = [each for each in same if each[0] < reading.note]
+    above = [each for each in same if each[0] > reading.note]
+    if not below or not above:  # at an end of the bridge three go on to one side
+        return [*below[-NEIGHBOURS - 1 :], *above[: NEIGHBOURS + 1]]
+    return [*below[-NEIGHBOURS:], *above[:NEIGHBOURS]]
+
+
+def _curve(notes: Sequence[int], values: Sequence[float], at: int) -> float:
+    """The polynomial through some points at another place (Lagrange)."""
+    total = 0.0
+    for k, value in enumerate(values):
+        share = value
+        for j, note in enumerate(notes):
+            if j != k:
+                share *= (at - note) / (notes[k] - note)
+        total += share
+    return total
+
+
+def _within(column: Column, head: str, text: str) -> None:
+    """Refuse what its column could not hold; an empty text takes a reading back."""
+    if not text:
+        return
+    value, unit = number_in(text), column.units[head]
+    low, high = (f"{unit.outside(end):g}" for end in (column.least, column.most))
+    if column.kind is not Kind.NUMBER or value is None or not column.least <= unit.inside(value) <= column.most:
+        raise BoardError(f"Found '{text}' for {head}; expected a number from {low} to {high} {unit.suffix}.")
+
+
+def _column(column: Column, head: str) -> dict[str, str]:
+    words = column.stem.replace("_", " ")
+    return {"head": head, "label": words, "unit": column.units[head].suffix, "meaning": column.meaning}

@@ -1,0 +1,241 @@
+// The bench's page: a reading is typed, sent, and kept here until the server has it on its disk.
+
+const id = (name) => document.getElementById(name);
+const made = (kind, words = "", more = {}) => Object.assign(document.createElement(kind), { textContent: words, ...more });
+const KEYS = ["7", "8", "9", "⌫", "4", "5", "6", "−", "1", "2", "3", "/", "0", ".", "space", "clear"];
+const TOLD = ["net_deg", "target_net_deg", "you_get_deg", "faired_front_mm", "faired_rear_mm", "block_mm", "kerf_mm", "cap_left_mm", "short"];
+const WAITING = "bellywork-bench-waiting";
+let state = null, seen = "", note = 0, column = "", typed = "", fresh = true, board = null, clash = null;
+let waiting = JSON.parse(localStorage.getItem(WAITING) || "[]"), last = null;
+
+const at = () => state.notes[note], head = () => state.columns.find((each) => each.head === column);
+const mine = (entry) => waiting.find((each) => each.note === entry.note && each.column === column);
+
+// ── what is shown
+function shown() {
+  if (!state) return;
+  id("title").textContent = state.title || "The bench";
+  document.title = state.title || "The bench";
+  if (!head()) column = state.columns.length ? state.columns[0].head : "";
+  note = Math.min(note, state.notes.length - 1);
+  const here = at();
+  id("note").textContent = `${here.name}`;
+  id("note").setAttribute("aria-label", `note ${here.note}, ${here.name}, ${here.section}`);
+  id("columns").replaceChildren(...state.columns.map((each) => {
+    const button = made("button", each.label, { type: "button", onclick: () => choose(note, each.head) });
+    button.setAttribute("role", "radio"); button.setAttribute("aria-checked", String(each.head === column));
+    button.append(made("b", held(here, each.head) || "–"));
+    return button;
+  }));
+  id("typed").textContent = fresh ? held(here, column) : typed;
+  id("unit").textContent = head() ? head().unit : "";
+  id("meaning").textContent = head() ? head().meaning : "";
+  tellHere(here);
+  tellBoard();
+  tellRows();
+  link();
+}
+
+const held = (entry, name) => (waiting.findLast((each) => each.note === entry.note && each.column === name) || { text: entry.cells[name] }).text;
+
+function tellHere(here) {
+  id("heretitle").textContent = `${here.name}, ${here.section}${here.remark ? `: ${here.remark}` : ""}`;
+  id("told").replaceChildren(...TOLD.filter((name) => state.legend[name]).map((name) => {
+    const [label, unit, meaning] = state.legend[name], box = made("div", "", { title: meaning }), text = here.told[name] || "–";
+    if (name === "short" && text === "–") return box;
+    box.append(made("dt", label), made("dd", text === "–" ? text : `${text} ${unit}`));
+    box.className = name === "short" ? "alarm" : "";
+    return box;
+  }).filter((box) => box.childNodes.length));
+}
+
+function tellBoard() {
+  const working = state.busy && !state.exact ? ["Still settling: the last digit may move."] : state.busy ? ["Working it out …"] : [];
+  id("headline").replaceChildren(...[...working, ...state.headline].map((line) => made("li", line)));
+  id("findings").replaceChildren(...state.findings.map((line) => made("li", line)));
+  id("doubts").hidden = !state.findings.length;
+  id("doubts").open = state.stopped || id("doubts").open;
+  id("doubts").firstElementChild.textContent = `${state.findings.length} to look at`;
+}
+
+function tellRows() {
+  const names = TOLD.filter((name) => state.legend[name]);
+  const heads = made("tr"), units = made("tr");
+  heads.append(made("th", "note"), ...names.map((name) => made("th", `${state.legend[name][0]}${state.legend[name][1] ? `, ${state.legend[name][1]}` : ""}`)));
+  id("heads").replaceChildren(heads);
+  id("rows").replaceChildren(...state.notes.map((entry, k) => {
+    const row = made("tr", "", { className: k === note ? "here" : "", onclick: () => choose(k, column) });
+    row.append(made("td", entry.name), ...names.map((name) => made("td", entry.told[name] || "")));
+    return row;
+  }));
+}
+
+function link(words) {
+  const count = waiting.length, many = count === 1 ? "1 reading waits" : `${count} readings wait`;
+  id("link").textContent = words || (count ? `Not yet on the disk: ${many} on this device and go over by themselves.` : "");
+}
+
+// ── choosing and typing
+function choose(place, name) {
+  note = Math.max(0, Math.min(place, state.notes.length - 1));
+  column = name; typed = ""; fresh = true;
+  if (board && board.note !== note) board.pick(note);
+  shown();
+}
+
+function press(key) {
+  if (!head()) return;
+  if (fresh) { typed = ""; fresh = false; }
+  if (key === "⌫") typed = typed.slice(0, -1);
+  else if (key === "clear") { typed = ""; }
+  else typed = (typed + (key === "space" ? " " : key)).slice(0, 20);
+  id("typed").textContent = typed;
+}
+
+function keep() {
+  if (fresh || !head()) return choose(next(), column);
+  send(at(), typed.trim());
+  choose(next(), column);
+}
+
+// the next reference note that lacks this reading, else the next in the row
+function next() {
+  const order = [...state.notes.keys()].slice(note + 1), lacking = order.find((k) => !held(state.notes[k], column));
+  return lacking ?? Math.min(note + 1, state.notes.length - 1);
+}
+
+function send(entry, text, force = false) {
+  const reading = { key: crypto.randomUUID ? crypto.randomUUID() : `${Date.now()}-${Math.random()}`, note: entry.note, column, text, before: entry.cells[column], remark: id("remark").value.trim(), force };
+  if (!force) last = { note: entry.note, column, before: held(entry, column) };
+  id("remark").value = "";
+  waiting.push(reading);
+  stored();
+  deliver();
+}
+
+const stored = () => { localStorage.setItem(WAITING, JSON.stringify(waiting)); link(); };
+
+let busy = false;
+async function deliver() {
+  if (busy || !waiting.length || clash) return;
+  busy = true;
+  const reading = waiting[0];
+  try {
+    const answer = await fetch("reading", { method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify(reading) });
+    if (answer.status === 409) {
+      clash = { reading, now: (await answer.json()).now };
+      const entry = state.notes.find((each) => each.note === reading.note);
+      id("clashed").textContent = `${entry.name}: somebody else wrote ${clash.now || "nothing"}; you typed ${reading.text || "nothing"}.`;
+      id("clash").hidden = false;
+      id("theirs").focus();
+    } else if (answer.ok) {
+      const { doubt } = await answer.json(), entry = state.notes.find((each) => each.note === reading.note);
+      entry.cells[reading.column] = reading.text;
+      id("doubt").textContent = doubt ? `${entry.name}: ${doubt}` : "";
+      waiting.shift();
+    } else if (answer.status === 422 || answer.status === 413) {
+      id("doubt").textContent = await answer.text();
+      waiting.shift();
+    } else {
+      link(await answer.text());
+    }
+  } catch { /* no connection: it stays here and is tried again */ }
+  busy = false;
+  stored();
+  shown();
+  if (waiting.length && !clash) setTimeout(deliver, 700);
+}
+
+function settle(write) {
+  const { reading, now } = clash;
+  waiting.shift();
+  clash = null;
+  id("clash").hidden = true;
+  if (write) waiting.unshift({ ...reading, before: now, force: true, key: `${reading.key}-again` });
+  stored();
+  deliver();
+}
+
+// ── what others do
+async function follow() {
+  for (;;) {
+    try {
+      const answer = await fetch(`state?seen=${seen}`);
+      if (answer.status === 403) { id("link").textContent = await answer.text(); return; }
+      if (answer.status === 200) {
+        const first = !state;
+        state = await answer.json();
+        seen = state.revision.join(",");
+        if (first) choose(Math.max(0, state.notes.findIndex((each) => Object.values(each.cells).some((text) => !text))), state.columns[0]?.head ?? "");
+        shown();
+        if (document.body.dataset.stage === "look") draw();
+      }
+      if (waiting.length) deliver();
+    } catch {
+      link(`No connection to the bench. ${waiting.length ? "What you type is kept on this device." : "You can go on typing."}`);
+      await new Promise((done) => setTimeout(done, 1000));
+    }
+  }
+}
+
+// ── the board in three dimensions
+let drawn = "";
+async function draw() {
+  if (drawn === seen) return;
+  drawn = seen;
+  const answer = await fetch("scene");
+  if (!answer.ok) { id("scenewords").textContent = await answer.text(); drawn = ""; return; }
+  const data = await answer.json(), { Board } = await import("./board.js");
+  const kept = [id("state").value, id("colour").value];
+  id("state").replaceChildren(...data.states.map((each, k) => new Option(each.name, k)));
+  id("colour").replaceChildren(...Object.entries(data.colours).map(([name, { label }]) => new Option(label, name)));
+  id("state").value = kept[0] || data.state; id("colour").value = kept[1] || data.colour;
+  const canvas = id("canvas").cloneNode(); // a canvas keeps its drawing context: each scene has its own
+  id("canvas").replaceWith(canvas);
+  board = new Board(canvas, id("labels"), data, (k) => { if (k >= 0 && k < state.notes.length && k !== note) choose(k, column); });
+  globalThis.board = board;
+  const show = () => { board.show(Number(id("state").value), id("colour").value); const { heading, low, high, scale } = data.colours[id("colour").value]; id("legend").textContent = `${heading}: ${scale[0]} ${low} … ${scale.at(-1)} ${high}`; };
+  id("state").onchange = id("colour").onchange = show;
+  show();
+  board.look(data.camera);
+  id("scenewords").textContent = data.states[0].title[0];
+}
+
+function stage(name) {
+  document.body.dataset.stage = name;
+  for (const button of document.querySelectorAll("[data-stage]")) if (button.tagName === "BUTTON") button.setAttribute("aria-pressed", String(button.dataset.stage === name));
+  if (name === "look") draw();
+}
+
+id("keys").append(...KEYS.map((key) => {
+  const button = made("button", key === "space" ? "␣" : key === "clear" ? "C" : key, { type: "button", onclick: () => press(key === "−" ? "-" : key) });
+  button.setAttribute("aria-label", { "⌫": "take back a digit", "−": "minus", "/": "fraction", ".": "point", space: "space", clear: "clear" }[key] || key);
+  return button;
+}));
+id("before").onclick = () => choose(note - 1, column);
+id("after").onclick = () => choose(note + 1, column);
+id("keep").onclick = keep;
+id("undo").onclick = () => {
+  if (!last) return;
+  const place = state.notes.findIndex((each) => each.note === last.note), text = last.before;
+  choose(place, last.column);
+  send(at(), text, true);
+  last = null;
+  shown();
+};
+id("theirs").onclick = () => settle(false);
+id("mine").onclick = () => settle(true);
+for (const button of document.querySelectorAll("nav button")) button.onclick = () => stage(button.dataset.stage);
+document.addEventListener("keydown", (event) => {
+  if (event.target.closest("input, select, canvas") || event.ctrlKey || event.altKey || event.metaKey || !state) return;
+  const keys = { Backspace: "⌫", " ": "space" };
+  if (/^[0-9.,/-]$/.test(event.key)) press(event.key);
+  else if (keys[event.key] && document.activeElement === document.body) press(keys[event.key]);
+  else if (event.key === "Enter" && document.activeElement === document.body) keep();
+  else if (event.key === "ArrowRight") choose(note + 1, column);
+  else if (event.key === "ArrowLeft") choose(note - 1, column);
+  else return;
+  event.preventDefault();
+});
+stage("measure");
+follow();

@@ -1,0 +1,188 @@
+"""The bench's page in a real browser: typed by taps, cut off and back, two tablets, read at arm's length."""
+
+import re
+import shutil
+import threading
+import time
+from collections.abc import Iterator
+from importlib.resources import files
+from pathlib import Path
+from typing import NamedTuple
+
+import pytest
+import uvicorn
+from on_the_bench import folder
+from playwright.sync_api import Browser, Page, expect, sync_playwright
+
+from bellywork.bench.server import Gate, application
+from bellywork.bench.session import Session
+from bellywork.cli.bench import bound
+
+CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
+pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="no chromium on this machine")
+SWITCHES = ["--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-background-networking",
+            "--disable-component-update", "--disable-sync", "--disable-quic"]  # fmt: skip
+FRONT = "bridge_front_in"
+
+
+class Bench(NamedTuple):
+    """A bench that runs: its address, its folder and its session."""
+
+    address: str
+    board: Path
+    session: Session
+
+
+@pytest.fixture
+def bench(tmp_path: Path) -> Iterator[Bench]:
+    board = folder(tmp_path)
+    session = Session(board)
+    door = bound("127.0.0.1", 0)
+    host = f"127.0.0.1:{door.getsockname()[1]}"
+    config = uvicorn.Config(
+        application(session, Gate(hosts=frozenset({host}))), log_level="critical", timeout_graceful_shutdown=1
+    )
+    server = uvicorn.Server(config)
+    thread = threading.Thread(target=server.run, kwargs={"sockets": [door]})
+    thread.start()
+    yield Bench(f"http://{host}/", board, session)
+    server.should_exit = True
+    thread.join()
+    door.close()
+    session.close()
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    with sync_playwright() as playwright:
+        started = playwright.chromium.launch(executable_path=CHROMIUM, args=SWITCHES)
+        yield started
+        started.close()
+
+
+def opened(browser: Browser, bench: Bench, wide: int = 390, high: int = 844) -> Page:
+    page = browser.new_context(viewport={"width": wide, "height": high}, has_touch=True).new_page()
+    page.goto(bench.address)
+    expect(page.locator("#note")).not_to_have_text("–")
+    return page
+
+
+def tapped(page: Page, text: str) -> None:
+    for letter in text:
+        name = {".": "point", " ": "space", "/": "fraction", "-": "minus"}.get(letter, letter)
+        page.locator(f'#keys button[aria-label="{name}"]').tap()
+
+
+def cell(bench: Bench, note: int) -> str:
+    header, *rows = (line.split(",") for line in (bench.board / "notes.csv").read_text().splitlines())
+    return next(row[header.index(FRONT)] for row in rows if row[0] == str(note))
+
+
+def until(true: object, seconds: float = 10.0) -> None:
+    end = time.monotonic() + seconds
+    while not true():  # type: ignore[operator]
+        assert time.monotonic() < end, "it did not come"
+        time.sleep(0.05)
+
+
+@pytest.mark.parametrize(("wide", "high"), [(390, 844), (1024, 768)])
+def test_readings_are_typed_with_a_thumb_and_answered_as_the_command_answers(
+    browser: Browser, bench: Bench, wide: int, high: int
+) -> None:
+    page = opened(browser, bench, wide, high)
+    page.locator("#columns button", has_text="bridge front").tap()
+    expect(page.locator("#note")).to_have_text("A0")
+    tapped(page, "1.94")
+    expect(page.locator("#typed")).to_have_text("1.94")
+    page.locator("#keep").tap()
+    until(lambda: cell(bench, 1) == "1.94")
+    expect(page.locator("#note")).to_have_text("A1")  # the next one by itself
+    tapped(page, "1 7/8")
+    page.locator("#keep").tap()
+    until(lambda: cell(bench, 13) == "1 7/8")
+    page.locator("#before").tap()
+    answer = bench.session.answer(within_s=20.0)
+    name, text = answer.legend["block_mm"][0], answer.notes[13]["block_mm"]
+    expect(page.locator("#told div", has=page.locator(f"dt:text-is('{name}')")).locator("dd")).to_have_text(
+        f"{text} mm"
+    )
+    page.locator("#undo").tap()
+    until(lambda: cell(bench, 13) == "1.885")
+    page.locator("nav button", has_text="plane").tap()
+    first = page.locator("#rows tr").first.locator("td").all_inner_texts()
+    assert first[0] == "A0"
+    assert answer.notes[1]["faired_front_mm"] in first
+    page.context.close()
+
+
+def test_cut_off_it_goes_on_and_catches_up(browser: Browser, bench: Bench) -> None:
+    page = opened(browser, bench)
+    page.locator("#columns button", has_text="bridge front").tap()
+    page.context.set_offline(True)
+    for text in ("1.95", "1.89"):
+        tapped(page, text)
+        page.locator("#keep").tap()
+    expect(page.locator("#link")).to_contain_text("2 readings wait on this device")
+    expect(page.locator("#note")).to_have_text("A♯2")
+    assert cell(bench, 1) == "1.930"
+    page.context.set_offline(False)
+    until(lambda: (cell(bench, 1), cell(bench, 13)) == ("1.95", "1.89"))
+    expect(page.locator("#link")).to_have_text("")
+    page.context.close()
+
+
+def test_two_tablets_see_each_other_and_a_clash_is_shown(browser: Browser, bench: Bench) -> None:
+    one, other = opened(browser, bench), opened(browser, bench)
+    for page in (one, other):
+        page.locator("#columns button", has_text="bridge front").tap()
+    other.context.set_offline(True)
+    tapped(other, "1.96")
+    other.locator("#keep").tap()
+    tapped(one, "1.95")
+    one.locator("#keep").tap()
+    until(lambda: cell(bench, 1) == "1.95")
+    other.context.set_offline(False)
+    expect(other.locator("#clashed")).to_have_text("A0: somebody else wrote 1.95; you typed 1.96.")
+    assert cell(bench, 1) == "1.95"
+    other.locator("#mine").tap()
+    until(lambda: cell(bench, 1) == "1.96")
+    one.locator("#before").tap()
+    expect(one.locator("#typed")).to_have_text("1.96", timeout=2000)
+    for page in (one, other):
+        page.context.close()
+
+
+def test_by_keyboard_alone_and_with_names_for_a_screen_reader(browser: Browser, bench: Bench) -> None:
+    page = opened(browser, bench, 1440, 900)
+    page.keyboard.press("ArrowRight")
+    expect(page.locator("#note")).to_have_text("A1")
+    page.keyboard.type("1.26")
+    page.keyboard.press("Enter")
+    until(lambda: "1.26," in (bench.board / "notes.csv").read_text())
+    nameless = [
+        button.get_attribute("id")
+        for button in page.locator("button, input, select, canvas").all()
+        if not (button.get_attribute("aria-label") or button.inner_text() or button.evaluate("e => e.labels?.length"))
+    ]
+    assert nameless == []
+    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    page.context.close()
+
+
+def test_what_is_read_stands_out_seven_to_one() -> None:
+    """WCAG 2.1, 1.4.6: contrast (L₁ + 0.05)/(L₂ + 0.05) of 7 or more, by day and by night."""
+    css = files("bellywork.bench").joinpath("web", "bench.css").read_text(encoding="utf-8")
+
+    def light(colour: str) -> float:
+        digits = colour.lstrip("#")
+        digits = "".join(2 * each for each in digits) if len(digits) == 3 else digits
+        parts = [int(digits[k : k + 2], 16) / 255.0 for k in (0, 2, 4)]
+        linear = [part / 12.92 if part <= 0.03928 else ((part + 0.055) / 1.055) ** 2.4 for part in parts]
+        return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+    themes = [dict(re.findall(r"--([a-z-]+): (#\w+)", block)) for block in re.findall(r":root \{([^}]*)\}", css)]
+    assert len(themes) == 2
+    for theme in themes:
+        for ink, paper in (("ink", "paper"), ("quiet", "paper"), ("alarm", "paper"), ("on-strong", "strong")):
+            bright, dark = sorted((light(theme[ink]), light(theme[paper])), reverse=True)
+            assert (bright + 0.05) / (dark + 0.05) >= 7.0, (ink, paper)
