@@ -194,7 +194,7 @@ async function draw() {
   id("canvas").replaceWith(canvas);
   board = new Board(canvas, id("labels"), data, (k) => { if (k >= 0 && k < state.notes.length && k !== note) choose(k, column); });
   globalThis.board = board;
-  const show = () => { board.show(Number(id("state").value), id("colour").value); const { heading, low, high, scale } = data.colours[id("colour").value]; id("legend").textContent = `${heading}: ${scale[0]} ${low} … ${scale.at(-1)} ${high}`; };
+  const show = () => { board.show(Number(id("state").value), id("colour").value); const { heading, low, high, scale } = data.colours[id("colour").value]; id("legend").textContent = `${heading}: ${low} (${scale[0]}) … ${high} (${scale.at(-1)})`; };
   id("state").onchange = id("colour").onchange = show;
   show();
   board.look(data.camera);
