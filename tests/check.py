@@ -1,6 +1,6 @@
 """The one check command: python3 tests/check.py [--quick] [words for pytest]
 
-Sets itself up in .venv (python3 with venv is all it needs), then runs lint, formatting, types, import contracts,
+Sets itself up in .venv (python3 with venv is all it needs), then runs lint, formatting, spelling, types, import contracts,
 tests, doctests and a dry run of the benchmarks, and stops at the first that fails. --quick leaves out what takes long.
 """
 
@@ -58,6 +58,7 @@ def main(words: list[str]) -> int:
     for command in (
         ["ruff", "check", "."],
         ["ruff", "format", "--check", "."],
+        ["codespell"],
         ["mypy"],
         ["lint-imports"],
         ["pytest", *workers, *(["-m", "not slow", *QUICK] if quick else []), *words],

@@ -34,6 +34,7 @@ READ = {
     "stress": (10.0, "10.00 MPa", "1450 psi"),  # 10 / (4.44822 / 25.4²)
     "share": (0.42, "42 %", "42 %"),
     "percent": (42.0, "42 %", "42 %"),
+    "strain": (1.234, "1.23 ‰", "1.23 ‰"),
     "frequency": (73.26, "73.3 Hz", "73.3 Hz"),
     "density": (0.05, "5.0 per 100 Hz", "5.0 per 100 Hz"),
     "number": (1.1234, "1.123", "1.123"),
@@ -47,6 +48,7 @@ SUFFIXES = {
     "_kg": {"mass", "small_mass"},
     "_MPa": {"stress"},
     "_percent": {"percent"},
+    "_permille": {"strain"},
     "_share": {"share"},
     "_Hz": {"frequency", "density"},
     "_hz": {"frequency"},

@@ -66,7 +66,12 @@ def test_an_interrupt_is_one_sentence() -> None:
     """As soon as bellywork itself runs: what Python does before that is not ours."""
     program = PROGRAM[2].replace("; sys.exit", "; print(0, file=sys.stderr, flush=True); sys.exit")
     words = [*PROGRAM[:2], program, "plane", str(SAMPLES / "seven_foot_grand")]
-    command = subprocess.Popen(words, stdout=subprocess.PIPE, stderr=subprocess.PIPE)
+    command = subprocess.Popen(
+        words,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),  # a shell's background job ignores Ctrl-C
+    )
     assert command.stderr is not None
     assert command.stderr.readline() == b"0\n"
     time.sleep(0.05)

@@ -73,13 +73,15 @@ def test_everything_not_known_is_varied_both_ways() -> None:
 
 
 def test_strung_as_measured_keeps_the_heights_measured(grand: Instrument, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Invariant: on the day of the measurement the strung heights are those measured."""
+    """Invariant: on the day of the measurement the strung heights are those measured; to the ten nanometres that the
+    rounds by which the finer grid is added leave.
+    """
     usual = outlooks.cases(LIFE)[:1]
     monkeypatch.setattr(outlooks, "cases", lambda _: usual)
     line = grand.board.needed_strings("test")
     told = asked(prepared(replace(grand.board, measured_in=State.STRUNG)), days=(20.0,))
-    assert told.middle["height_mm"][0] == pytest.approx(0.0, abs=1e-9)
-    assert told.service.line[-1].bridge_front_mm == pytest.approx(line.bridge_front_mm)
+    assert told.middle["height_mm"][0] == pytest.approx(0.0, abs=1e-5)
+    assert told.service.line[-1].bridge_front_mm == pytest.approx(line.bridge_front_mm, abs=1e-5)
 
 
 def test_times_in_words() -> None:
