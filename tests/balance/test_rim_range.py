@@ -14,6 +14,7 @@ from bellywork.errors import BoardError
 from bellywork.files.read import read_board
 from bellywork.instrument import RIM_RANGE, prepared
 
+OLD = Path(__file__).resolve().parents[2] / "sample_boards" / "old_small_grand"
 GRAND = Path(__file__).resolve().parents[2] / "sample_boards" / "seven_foot_grand"
 
 
@@ -38,8 +39,8 @@ def test_the_range_is_told_of_the_strung_state_only() -> None:
 
 
 def test_the_range_of_a_push_is_that_of_fine_grids() -> None:
-    board = replace(read_board(GRAND).board, strings=None, scale=None, plan=None)
-    spots = {"places_mm": [[700.0, 600.0]], "forces_N": [100.0], "read_mm": [[650.0, 700.0], [300.0, 900.0]]}
+    board = replace(read_board(OLD).board, strings=None, scale=None, plan=None)
+    spots = {"places_mm": [[700.0, 500.0]], "forces_N": [100.0], "read_mm": [[650.0, 600.0], [300.0, 700.0]]}
     answer = press(board, **spots)
     for rim in RIM_RANGE:
         assert answer.sink_range_mm[rim] == pytest.approx(press(prepared(board, rim=rim), **spots).sink_mm, rel=0.02)
