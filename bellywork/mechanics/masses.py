@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from bellywork.board.body import Body
-from bellywork.mechanics.discrete import discretised
+from bellywork.mechanics.discrete import Discrete, discretised
 
 CELL_MM = 40.0
 
@@ -26,8 +26,10 @@ class Masses:
         return self.panel_kg + sum(self.ribs_kg.values()) + sum(self.bridges_kg.values())
 
 
-def masses(body: Body) -> Masses:
+def masses(body: Body, discrete: Discrete | None = None) -> Masses:
     """Mass of panel (by its taper), ribs (by their feathers, inside the rim) and bridges (root and cap, less notches).
+
+    discrete   the body's own, where it is at hand
 
     >>> from bellywork.board import Body, Outline, Panel
     >>> from bellywork.board.rims import rim_support
@@ -38,7 +40,7 @@ def masses(body: Body) -> Masses:
     >>> round(masses(plain).total_kg, 3)  # 0.004 m³ of 448 kg/m³
     1.792
     """
-    discrete = discretised(body, CELL_MM)
+    discrete = discretised(body, CELL_MM) if discrete is None else discrete
     whole, area = discrete.whole, discrete.grid.x.step * discrete.grid.y.step
     gauss = np.outer(*[np.polynomial.legendre.leggauss(4)[1] / 2.0] * 2).ravel()
     volume = float(np.sum(whole.thickness * gauss) * area)

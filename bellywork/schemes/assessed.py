@@ -174,7 +174,7 @@ def assessed(
     turned, n = bearing(settled.line), len(base.bare.note)
     force = settled.force_front_N + settled.force_rear_N
     solution = model.pressed(pins, np.concatenate([settled.force_front_N, settled.force_rear_N]))
-    carried, weight = solution.carried_N(), masses(body)
+    carried, weight = solution.carried_N(), masses(body, solution.discrete)
     middle = (compliance[:n, :n] + compliance[:n, n:] + compliance[n:, :n] + compliance[n:, n:]) / 4.0
     along = np.diag(middle).copy()
     frequencies = modes(model, count=MODES).frequencies_Hz if with_modes else np.zeros(0)

@@ -15,7 +15,7 @@ from bellywork.schemes.assessed import Base, SchemeResult, assessed
 from bellywork.schemes.cores import on_all_cores
 from bellywork.schemes.evenness import longest_bridge
 
-CELL_MM = 30.0  # schemes rank alike on 20 and 30 mm: tests/schemes/test_schemes.py
+CELL_MM = 44.0  # schemes rank alike on these and on the default ones: tests/schemes/test_schemes.py
 POPULATION, GENERATIONS = 20, 12
 AGAIN = 8
 AMISS = 10.0  # how much a wish missed weighs against what is to be small

@@ -24,7 +24,7 @@ BOARD = read_board(GRAND).board
 @pytest.fixture(scope="module")
 def cell(request: pytest.FixtureRequest) -> float:
     """The default size where times are taken; a coarse one where the benchmarks only run dry."""
-    return 100.0 if request.config.getoption("benchmark_disable") else DEFAULT_CELL_MM
+    return DEFAULT_CELL_MM if request.config.getoption("benchmark_enable") else 100.0
 
 
 @pytest.fixture(scope="module")
@@ -89,7 +89,7 @@ def test_against_scikit_fem(benchmark, way: str) -> None:
 
 @pytest.mark.benchmark(group="season")
 def test_a_season_of_eight_humidities(benchmark, request: pytest.FixtureRequest) -> None:
-    dry = request.config.getoption("benchmark_disable")
+    dry = not request.config.getoption("benchmark_enable")
     humidities = (45.0,) if dry else range_of_rh("30:65")
     year = benchmark.pedantic(lambda: season(BOARD, rh_percent=humidities), rounds=1 if dry else 3)
     assert year.net_deg.shape == (len(humidities), 88)
