@@ -1,7 +1,8 @@
 """The one check command: python3 tests/check.py [--quick] [words for pytest]
 
-Sets itself up in .venv (python3 with venv is all it needs), then runs lint, formatting, spelling, types, import contracts,
-tests, doctests and a dry run of the benchmarks, and stops at the first that fails. --quick leaves out what takes long.
+Sets itself up in .venv (python3 with venv is all it needs), then runs lint, formatting, spelling, types, import
+contracts, tests, doctests and a dry run of the benchmarks, and stops at the first that fails. --quick leaves out what
+takes long.
 """
 
 from __future__ import annotations
