@@ -113,6 +113,13 @@ _YEARS = one(
     many("last_year", EACH_NOTE, "note name net_least_deg net_most_deg"),
     many("ribs", "one entry per time and rib", "years.day rib span_mm years.rise_mm"),
 )
+_STAGE = "date state years.day note name"
+_HISTORY = one(
+    "history",
+    "what was read at each stage of the work beside its prediction (bearing --history)",
+    many("heights", "heights of the bridge top", _STAGE, "history.read_mm history.predicted_mm history.off_mm"),
+    many("angles", "net bearing by an angle gauge", _STAGE, "history.read_deg history.predicted_deg history.off_deg"),
+)
 _CROWN = one(
     "crown",
     "crown of an old board, its loss, and what can still be got",
@@ -175,7 +182,7 @@ _CHECK = one("check", "what is wrong or missing in a board folder")
 
 FORMS: dict[str, Part] = {
     f"bellywork-{form.key}/2": form
-    for form in (_BEARING, _PLANE, _PRESS, _WHERE, _SEASON, _YEARS, _CROWN, _RIBS, _SHEET, _CHECK)
+    for form in (_BEARING, _PLANE, _PRESS, _WHERE, _SEASON, _YEARS, _HISTORY, _CROWN, _RIBS, _SHEET, _CHECK)
 }
 
 _TEXTS: Schema = {"type": "array", "items": {"type": "string"}}

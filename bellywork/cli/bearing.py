@@ -63,6 +63,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     add_climate(parser, "lead the heights to this relative humidity in %% (needs the board described)")
     add_after(parser, "the strung board so long after its stringing, beside the day itself: 1w, 6m, 1y, 50y")
     add_air(parser)
+    parser.add_argument("--history", action="store_true", help="what was read at each stage against its prediction")
     add_output(parser)
     words = parser.parse_args(argv)
     climate_asked(parser, words)
@@ -74,11 +75,13 @@ def main(argv: Sequence[str] | None = None) -> int:
         parser.error("found --rh with --plate-up, --tilt or --against, expected one what-if at a time")
     if moves and words.against is not None:
         parser.error("found --against with --plate-up or --tilt, expected one what-if at a time")
-    air_alone(parser, words, "--after", words.after is not None)
+    air_alone(parser, words, "--after or --history", words.after is not None or words.history)
     others = (words.rh, words.against, words.sink, None if words.state == "strung" else words.state)
     if words.after is not None and (moves or any(others)):
         parser.error("found --after with --state, --sink, --rh, --against, --plate-up or --tilt, expected one of them")
     found = board_from(words.board)
+    if words.history:
+        return tell(_history(found, words), found, words)
     if words.after is not None:
         return tell(_after(found, words), found, words)
     state = None if words.state is None else State(words.state)
@@ -102,6 +105,22 @@ def main(argv: Sequence[str] | None = None) -> int:
         found.board, table, spread=spread, units=words.units, every=words.all, before=before, sureness=sureness
     )
     return tell(told, found, words)
+
+
+def _history(found: BoardFile, words: argparse.Namespace) -> Answer:
+    """What was read at each stage, beside what was predicted for it."""
+    from bellywork.answers.history_answer import history_answer
+    from bellywork.balance.sink import predicted_sink
+    from bellywork.seasons.life import FINISHES, USUAL_AIR
+    from bellywork.seasons.stages import stages
+
+    ready = Learning(found.board, words).ready
+    with progress("Leading the board through its stages"):
+        read = stages(ready, air=words.air or USUAL_AIR, finish=words.finish or FINISHES[0])
+    said = [*ready.assumptions, *predicted_sink(ready).assumptions]
+    if any(each.days for each in read):
+        said += life_asked(ready.board, words, max(each.days for each in read)).assumptions
+    return history_answer(found.board.name, read, assumptions=said, units=words.units)
 
 
 def _after(found: BoardFile, words: argparse.Namespace) -> Answer:

@@ -59,7 +59,7 @@ def test_the_years_as_text_table_and_picture(ran, tmp_path: Path) -> None:
     ("words", "said"),
     [
         (("bearing", "--after", "soon"), "Found 'soon' as a time; expected a number and d, w, m or y"),
-        (("bearing", "--air", "35:60"), "found --air or --finish without --after, expected both"),
+        (("bearing", "--air", "35:60"), "found --air or --finish without --after or --history, expected both"),
         (("plane", "--finish", "bare"), "found --air or --finish without --after, expected both"),
         (("season", "--air", "35:60"), "found --air or --finish without --years, expected both"),
         (("season", "--years", "3", "--rh", "40"), "found --years with --rh or --temperature"),

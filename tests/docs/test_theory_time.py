@@ -2,12 +2,13 @@
 
 import numpy as np
 import pytest
-from write_theory_time import DAYS, GRANDS, PAGE, ROOT, middle
+from write_theory_time import DAYS, GRANDS, PAGE, ROOT
 
 from bellywork.conventions import note_name
 from bellywork.files.read import read_board
 from bellywork.instrument import prepared
 from bellywork.seasons.life import life_of
+from bellywork.seasons.outlook import outlook
 
 FIRST_MONTH = DAYS[:4]
 
@@ -16,7 +17,7 @@ FIRST_MONTH = DAYS[:4]
 def test_net_bearing_of_the_first_month(name: str) -> None:
     """Own earlier output: the middles of the page to its last digit and the steps on the way."""
     ready = prepared(read_board(ROOT / "sample_boards" / name).board)
-    told = middle(ready, life_of(ready.board), FIRST_MONTH).middle["net_deg"]
+    told = outlook(ready, life=life_of(ready.board), days=FIRST_MONTH, banded=False).middle["net_deg"]
     table = PAGE.read_text(encoding="utf-8").split(f"Net bearing in degrees, {GRANDS[name]}:")[1]
     rows = table.split("\n\n")[1].splitlines()[2:]
     assert len(rows) == 6

@@ -9,10 +9,9 @@ import numpy as np
 
 from bellywork.conventions import note_name
 from bellywork.files.read import read_board
-from bellywork.instrument import Instrument, prepared
-from bellywork.seasons import outlook as outlooks
+from bellywork.instrument import prepared
 from bellywork.seasons.history import YEAR_DAYS
-from bellywork.seasons.life import Life, life_of
+from bellywork.seasons.life import life_of
 from bellywork.seasons.outlook import Outlook, days_in_words, outlook
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -26,17 +25,9 @@ NOTES = ("C1", "C3", "A3", "A4", "C6", "C7")
 def followed(name: str) -> tuple[Outlook, Outlook]:
     """A grand through its first year with what is not known, and through fifty by the middle alone."""
     ready = prepared(read_board(ROOT / "sample_boards" / name).board)
-    return outlook(ready, life=life_of(ready.board), days=DAYS), middle(ready, life_of(ready.board), (*DAYS, *LATER))
-
-
-def middle(ready: Instrument, life: Life, days: tuple[float, ...]) -> Outlook:
-    """The middle of what is known, without its band."""
-    every = outlooks.cases
-    outlooks.cases = lambda life: every(life)[:1]
-    try:
-        return outlook(ready, life=life, days=days)
-    finally:
-        outlooks.cases = every
+    return outlook(ready, life=life_of(ready.board), days=DAYS), outlook(
+        ready, life=life_of(ready.board), days=(*DAYS, *LATER), banded=False
+    )
 
 
 def cell(seen: Outlook, name: str, k: int, place: int | None = None, digits: int = 2) -> str:
