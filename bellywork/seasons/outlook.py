@@ -3,50 +3,36 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
 from bellywork.board.arrays import Bools, Floats
 from bellywork.board.board import Board
 from bellywork.board.state import State
+from bellywork.board.strings import StringLine
 from bellywork.errors import BoardError, MissingLayer
 from bellywork.geometry.reference_notes import reference_notes
+from bellywork.geometry.string_line import topped
 from bellywork.instrument import Instrument, prepared
-from bellywork.mechanics.making import Belly
-from bellywork.seasons.history import LONGEST_DAYS, YEAR_DAYS, History, history
+from bellywork.seasons.history import LONGEST_DAYS, YEAR_DAYS
+from bellywork.seasons.known import Known, cases, lived
 from bellywork.seasons.life import Life
-from bellywork.seasons.rheology import Laws
 from bellywork.seasons.service import Fitting, Service, grown_per_percent_mm, in_time, served
-from bellywork.seasons.sorption import MIDDLE, Sorption, lag_days
-from bellywork.seasons.spruce import spruce_laws, spruce_prior
 
-GROWTH_SHARES = (0.8, 1.2)  # swelling across the grain: two trees' published values differ by so much
 UNITS_DAYS = {"d": 1.0, "w": 7.0, "m": YEAR_DAYS / 12.0, "y": YEAR_DAYS}
 MOST_YEARS = 100.0
-SIGMAS = 1.96  # standard deviations to either end of a band that holds 95 of 100
-DEVIATIONS = ("creep",)  # priors that are a standard deviation either way; the others are the least and the most
 NOT_HELD = (
     "Creep and set are those of Norway spruce, in all parts. The band of a later day holds what is not known of creep, "
     "moisture and swelling, and not what is not known of the board itself."
 )
+# what is kept of a way through the years, beside the strings' lines
+KEPT = (
+    "day", "moisture_percent", "net_deg", "downforce_N", "height_mm", "rib_rise_mm", "across_MPa", "set_strain",
+    "missed_mm",
+)  # fmt: skip
 TOLD = ("height_mm", "net_deg", "downforce_N", "rib_rise_mm", "across_MPa", "set_strain")
-
-
-@dataclass(frozen=True, kw_only=True)
-class Known:
-    """One guess at everything that is not known of the wood, as factors; `single` and `lag_days` as in `Sorption`.
-
-    reach   how many times as far from the middle the end of the 95 % range lies: 1 where the guess is the least or the
-            most that is held possible, SIGMAS where it is a standard deviation away
-    """
-
-    laws: Laws
-    single: float
-    lag_days: float
-    growth_share: float
-    reach: float = 1.0
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -121,10 +107,43 @@ def outlook(
     if not (len(asked) and np.all(asked >= 0.0)):
         raise BoardError("An outlook needs times after the stringing, 0 or more.")
     ready = prepared(board)
+    line = ready.board.needed_strings("An outlook")
+    for needed in (ready.board.needed_body, ready.board.needed_plan, ready.board.needed_scale):
+        needed("An outlook")
+    every = cases(life) if banded else cases(life)[:1]
+    arrays = ready.kept_on_disk(
+        "outlook",
+        (life, asked, every, longest_days),
+        lambda: _followed(ready, life, asked, every, longest_days, progress),
+    )
+    service = _service(line, arrays)
+    ribs = ready.board.needed_body("An outlook").ribs
+    return Outlook(
+        day=asked,
+        note=tuple(line.note.tolist()),
+        reference=reference_notes(line),
+        rib=tuple(ribs[int(k)].name for k in arrays["rib"]),
+        span_mm=arrays["span_mm"],
+        middle=_told(service, life, asked),
+        low={name: arrays[f"low {name}"] for name in TOLD},
+        high={name: arrays[f"high {name}"] for name in TOLD},
+        service=service,
+        life=life,
+    )
+
+
+def _followed(
+    ready: Instrument,
+    life: Life,
+    asked: Floats,
+    every: Sequence[Known],
+    longest_days: float,
+    progress: Callable[[str], None] | None,
+) -> dict[str, Floats]:
+    """The way of the middle, and the ends of the band at the times asked for, as arrays to be kept."""
     belly, plan = ready.belly, ready.board.needed_plan("An outlook")
     fitting = _fitting(ready, life, float(asked.max()))
-    middle, *others = cases(life)
-    varied = others if banded else []
+    middle, *varied = every
     boards = {1.0: in_time(belly, plan.pins_mm, middle.laws)}
 
     def followed(known: Known) -> Service:
@@ -146,18 +165,26 @@ def outlook(
             below[name] += np.minimum(off, 0.0) ** 2
             above[name] += np.maximum(off, 0.0) ** 2
     ribs = [each for each in belly.board.discrete.stations if each.side < 0]
-    line = ready.board.needed_strings("An outlook")
-    return Outlook(
-        day=asked,
-        note=tuple(line.note.tolist()),
-        reference=reference_notes(line),
-        rib=tuple(each.name.removeprefix("rib ") for each in ribs),
-        span_mm=np.array([np.hypot(*(each.points_mm[-1] - each.points_mm[0])) for each in ribs]),
-        middle=here,
-        low={name: value - np.sqrt(below[name]) for name, value in here.items()},
-        high={name: value + np.sqrt(above[name]) for name, value in here.items()},
-        service=service,
-        life=life,
+    places = {f"rib {rib.name}": k for k, rib in enumerate(ready.board.needed_body("An outlook").ribs)}
+    return {
+        "rib": np.array([places[each.name] for each in ribs], dtype=float),
+        "span_mm": np.array([np.hypot(*(each.points_mm[-1] - each.points_mm[0])) for each in ribs]),
+        "strung": np.array(service.strung, dtype=float),
+        "front_mm": np.array([line.bridge_front_mm for line in service.line]),
+        "rear_mm": np.array([line.bridge_rear_mm for line in service.line]),
+        **{name: np.asarray(getattr(service, name)) for name in KEPT},
+        **{f"low {name}": value - np.sqrt(below[name]) for name, value in here.items()},
+        **{f"high {name}": value + np.sqrt(above[name]) for name, value in here.items()},
+    }
+
+
+def _service(line: StringLine, arrays: Mapping[str, Floats]) -> Service:
+    """A way through the years from the arrays that were kept of it."""
+    return Service(
+        strung=tuple(bool(on) for on in arrays["strung"]),
+        line=tuple(topped(line, *tops) for tops in zip(arrays["front_mm"], arrays["rear_mm"])),
+        **{name: arrays[name] for name in KEPT if name != "missed_mm"},
+        missed_mm=float(arrays["missed_mm"]),
     )
 
 
@@ -224,37 +251,6 @@ def days_in_words(day: float) -> str:
         if abs(count - round(count)) < 1e-6 and count > 0.5:
             return f"{count:.0f} {word}{'s' if round(count) > 1 else ''}"
     return f"{day:.0f} day{'s' if day != 1.0 else ''}"
-
-
-def cases(life: Life) -> list[Known]:
-    """The middle, then each thing not known at both ends of its prior."""
-    laws, prior = spruce_laws(), spruce_prior()
-    lag, *lags = lag_days(life.finish)
-    usual = Known(laws=laws, single=MIDDLE, lag_days=lag, growth_share=1.0)
-    return [
-        usual,
-        *(
-            replace(usual, laws=laws.varied(**{name: share}), reach=SIGMAS if name in DEVIATIONS else 1.0)
-            for name, shares in prior.items()
-            for share in shares
-        ),
-        *(replace(usual, single=end) for end in (0.0, 1.0)),
-        *(replace(usual, lag_days=end) for end in lags),
-        *(replace(usual, growth_share=end, reach=SIGMAS) for end in GROWTH_SHARES),
-    ]
-
-
-def lived(belly: Belly, life: Life, known: Known, asked: Floats, longest_days: float = LONGEST_DAYS) -> History:
-    """The history of a board from its gluing in to the last of the days asked for, which count from its stringing."""
-    return history(
-        life.rh_percent,
-        Sorption(lag_days=known.lag_days, single=known.single, temperature_C=life.temperature_C),
-        days=life.before_days + float(asked.max()),
-        start_percent=belly.making.glued_in_moisture_percent,
-        changes=[life.before_days],
-        asked=(life.before_days + asked).tolist(),
-        longest_days=longest_days,
-    )
 
 
 def _told(service: Service, life: Life, asked: Floats) -> dict[str, Floats]:

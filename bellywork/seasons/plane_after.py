@@ -18,8 +18,9 @@ from bellywork.geometry.string_line import pin_forces_N, sunk
 from bellywork.instrument import Instrument, prepared
 from bellywork.mechanics.response import Response
 from bellywork.seasons.bearing_after import worked_bare
+from bellywork.seasons.known import cases, lived
 from bellywork.seasons.life import Life
-from bellywork.seasons.outlook import cases, days_in_words, lived
+from bellywork.seasons.outlook import days_in_words
 from bellywork.seasons.service import Fitting, Service, grown_per_percent_mm, in_time, served
 
 ROUNDS = 8

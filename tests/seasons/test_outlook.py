@@ -12,8 +12,9 @@ from bellywork.files.read import read_board
 from bellywork.instrument import Instrument, prepared
 from bellywork.seasons import outlook as outlooks
 from bellywork.seasons.history import sine_air
+from bellywork.seasons.known import SIGMAS
 from bellywork.seasons.life import Life
-from bellywork.seasons.outlook import SIGMAS, Outlook, days_in, outlook
+from bellywork.seasons.outlook import Outlook, days_in, outlook
 
 SAMPLES = Path(__file__).resolve().parents[2] / "sample_boards"
 LIFE = Life(air=sine_air(low_percent=30.0, high_percent=65.0), start_day=121.0, before_days=10.0)
