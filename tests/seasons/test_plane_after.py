@@ -22,8 +22,8 @@ LIFE = Life(air=sine_air(low_percent=35.0, high_percent=60.0), start_day=121.0, 
 @pytest.fixture(scope="module")
 def grand() -> Instrument:
     """The sample before its bridge was planed: 6 mm of wood more, so that no depth is short."""
-    board = read_board(SAMPLES / "seven_foot_grand").board
-    return prepared(replace(board, strings=sunk(board.needed_strings("a test"), np.full(88, -6.0), np.full(88, -6.0))))
+    board = read_board(SAMPLES / "lopsided_board").board
+    return prepared(replace(board, strings=sunk(board.needed_strings("a test"), np.full(7, -6.0), np.full(7, -6.0))))
 
 
 @pytest.fixture(scope="module")
