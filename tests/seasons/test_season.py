@@ -120,7 +120,7 @@ def test_bearing_at_another_humidity_is_the_seasons(ribbed: Season) -> None:
 
 def test_planing_for_a_humidity_meets_the_targets_there() -> None:
     """Invariant: planed by the schedule, led to that humidity and strung, the board has its targets."""
-    grand = board("seven_foot_grand")
+    grand = instrument.prepared(board("lopsided_board")).board
     done = plane_at(grand, rh_percent=(48.0,))
     line = grand.needed_strings("test")
     planed = replace(
@@ -133,7 +133,7 @@ def test_planing_for_a_humidity_meets_the_targets_there() -> None:
 
 
 def test_planing_for_a_range_leaves_no_note_below_its_target_within_it() -> None:
-    grand = board("seven_foot_grand")
+    grand = instrument.prepared(board("lopsided_board")).board
     done = plane_at(grand, rh_percent=(40.0, 50.0))
     line = grand.needed_strings("test")
     planed = replace(
@@ -158,7 +158,7 @@ def test_a_season_needs_the_board() -> None:
 
 def test_heights_measured_strung_give_the_same_year() -> None:
     """Invariant: the same board, its heights read under the strings at the same humidity."""
-    grand = board("seven_foot_grand")
+    grand = instrument.prepared(board("lopsided_board")).board
     here = bearing_at(grand, rh_percent=42.0, state=State.STRUNG)
     read = replace(grand, strings=replace(here.line), measured_in=State.STRUNG)
     one, other = (season(each, rh_percent=(50.0,)) for each in (grand, read))
