@@ -21,6 +21,9 @@ from bellywork.geometry.string_line import Bearing, bearing, plate_moved, sunk
 from bellywork.instrument import Instrument
 
 
+EVEN_MM = 1e-6  # a move that goes just to its limit is allowed, whatever its last digit
+
+
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Change:
     """What is changed; everything together. What is not named stays.
@@ -111,7 +114,7 @@ def beyond_supports(board: Board, move: PlateMove) -> tuple[str, ...]:
     return tuple(
         support.name
         for support, up in zip(board.plate.supports, lift.tolist())
-        if not support.lowest_move_mm <= up <= support.highest_move_mm
+        if not support.lowest_move_mm - EVEN_MM <= up <= support.highest_move_mm + EVEN_MM
     )
 
 

@@ -11,6 +11,7 @@ from collections.abc import Awaitable, Callable
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
+from typing import Any
 
 from starlette.applications import Starlette
 from starlette.concurrency import run_in_threadpool
@@ -18,6 +19,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, PlainTextResponse, Response
 from starlette.routing import Route
 
+from bellywork.bench.plate import best_setting, move_typed, plate_moved
 from bellywork.bench.scene import scene_data
 from bellywork.bench.session import Clash, Session
 from bellywork.errors import BellyworkError, BoardError, OutputError
@@ -107,24 +109,33 @@ def application(session: Session, gate: Gate) -> Starlette:
             await asyncio.sleep(LOOK_S)
         return Response(status_code=204)
 
-    async def reading(request: Request) -> Response:
-        body = b""
-        async for part in request.stream():
-            body += part
-            if len(body) > LARGEST_BYTES:
-                return PlainTextResponse("That is too much for one reading.", 413)
-        try:
-            typed = json.loads(body)
-            if not isinstance(typed, dict):
-                raise BoardError("A reading is one JSON object.")
-            return JSONResponse(await run_in_threadpool(session.read, typed))
-        except Clash as clash:
-            return JSONResponse({"now": clash.now}, 409)
-        except (OutputError, OSError) as error:
-            return PlainTextResponse(str(error), 507)
-        except (ValueError, RecursionError) as error:  # no JSON, or no reading
-            told = str(error) if isinstance(error, BellyworkError) else "That is no reading."
-            return PlainTextResponse(told, 422)
+    def posted(answer: Callable[[dict[str, Any]], Any]) -> Callable[[Request], Awaitable[Response]]:
+        async def inner(request: Request) -> Response:
+            body = b""
+            async for part in request.stream():
+                body += part
+                if len(body) > LARGEST_BYTES:
+                    return PlainTextResponse("That is too much at once.", 413)
+            try:
+                typed = json.loads(body)
+                if not isinstance(typed, dict):
+                    raise BoardError("What is sent is one JSON object.")
+                return JSONResponse(await run_in_threadpool(answer, typed))
+            except Clash as clash:
+                return JSONResponse({"now": clash.now}, 409)
+            except (OutputError, OSError) as error:
+                return PlainTextResponse(str(error), 507)
+            except (ValueError, RecursionError) as error:  # no JSON, or not what is taken here
+                told = str(error) if isinstance(error, BellyworkError) else "That cannot be read."
+                return PlainTextResponse(told, 422)
+            except BellyworkError as error:
+                return PlainTextResponse(str(error), 409)
+
+        return inner
+
+    reading = posted(session.read)
+    plate = posted(lambda typed: plate_moved(session.answer(), move_typed(typed), session.units))
+    setting = posted(lambda _: best_setting(session.answer(), session.units))
 
     async def scene(_: Request) -> Response:
         try:
@@ -138,6 +149,8 @@ def application(session: Session, gate: Gate) -> Starlette:
             Route("/state", guarded(state)),
             Route("/scene", guarded(scene)),
             Route("/reading", guarded(reading), methods=["POST"]),
+            Route("/plate", guarded(plate), methods=["POST"]),
+            Route("/setting", guarded(setting), methods=["POST"]),
             Route("/{name}", guarded(file)),
         ]
     )

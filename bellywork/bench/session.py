@@ -48,7 +48,7 @@ class Session:
     """
 
     def __init__(self, folder: Path, units: Units = METRIC) -> None:
-        self.folder = folder
+        self.folder, self.units = folder, units
         self._lock = threading.RLock()
         self._table = note_table(folder / NOTES)
         self._journal = Journal(folder)

@@ -152,6 +152,22 @@ def test_two_tablets_see_each_other_and_a_clash_is_shown(browser: Browser, bench
         page.context.close()
 
 
+def test_the_plate_is_tried_with_a_thumb(browser: Browser, bench: Bench) -> None:
+    page = opened(browser, bench)
+    bench.session.answer(within_s=20.0)
+    page.locator("nav button", has_text="plate").tap()
+    first = page.locator("#platerows tr").first.locator("td")
+    expect(first.nth(0)).to_have_text("A0")
+    now = first.nth(1).inner_text()
+    page.locator("#moves button[aria-label='up: less']").tap()
+    expect(page.locator("#up_mm")).to_have_text("-0.10 mm")
+    expect(first.nth(2)).not_to_have_text(now)
+    assert float(first.nth(2).inner_text()) > float(now)
+    page.locator("#asitis").tap()
+    expect(first.nth(2)).to_have_text(now)
+    page.context.close()
+
+
 def test_by_keyboard_alone_and_with_names_for_a_screen_reader(browser: Browser, bench: Bench) -> None:
     page = opened(browser, bench, 1440, 900)
     page.keyboard.press("ArrowRight")

@@ -12,12 +12,21 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import httpx
+import numpy as np
 import pytest
 from on_the_bench import HOST, Client, folder, typed
 
+from bellywork.balance.bearing_table import bearing
+from bellywork.balance.planing import plane
+from bellywork.balance.sink import sink_of
+from bellywork.balance.what_if import with_plate_moved
 from bellywork.bench.journal import JOURNAL
 from bellywork.bench.server import NO_TOKEN, Gate, application, new_token
 from bellywork.bench.session import Session
+from bellywork.board import State
+from bellywork.board.plate import PlateMove
+from bellywork.files.read import read_board
+from bellywork.instrument import prepared
 
 FRONT = "bridge_front_in"
 
@@ -94,6 +103,39 @@ def test_a_clash_says_what_stands_there_now(session: Session) -> None:
     assert bench.post("/reading", json=typed(state, 13, FRONT, "1.9")).status_code == 200
     clash = bench.post("/reading", json=typed(state, 13, FRONT, "1.91"))
     assert (clash.status_code, clash.json()) == (409, {"now": "1.9"})
+
+
+def test_the_plate_moved_is_told_as_the_command_tells_it(session: Session) -> None:
+    """One question, one answer: `bearing --state strung --plate-up 0.4` on the same folder."""
+    session.answer(within_s=20.0)
+    bench = client(session)
+    told = bench.post("/plate", json={"up_mm": -0.4}).json()
+    ready = prepared(read_board(session.folder).board)
+    sink = sink_of(ready)
+    now = bearing(ready, state=State.STRUNG, sink=sink)
+    after = bearing(with_plate_moved(ready, PlateMove(up_mm=-0.4), sink), state=State.STRUNG, sink=sink)
+    assert told["state"] == "strung"
+    for note, one, other in zip(now.note.tolist(), now.net_deg, after.net_deg):
+        assert told["notes"][str(note)][:2] == [f"{one:.2f}°", f"{other:.2f}°"]
+    assert np.all(after.net_deg > now.net_deg)  # a plate that stands lower leaves the bridge higher under the strings
+    best = bench.post("/setting", json={}).json()
+    assert best["up_mm"] == pytest.approx(plane(ready, plate_first=True).plate.up_mm)
+    assert best["words"]
+
+
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        ({"up_mm": "x"}, "three numbers"),
+        ({"up_mm": 50}, "at most 20 mm"),
+        ({"tilt_x_mm_per_m": 1.0}, "needs the strings"),
+    ],
+)
+def test_a_plate_that_cannot_be_moved_so_is_one_sentence(session: Session, typed: dict[str, object], said: str) -> None:
+    session.answer(within_s=20.0)
+    answer = client(session).post("/plate", json=typed)
+    assert answer.status_code in (409, 422)
+    assert said in answer.text
 
 
 def test_a_board_that_is_not_described_says_what_drawing_it_needs(session: Session) -> None:

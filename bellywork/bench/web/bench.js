@@ -201,10 +201,58 @@ async function draw() {
   id("scenewords").textContent = data.states[0].title[0];
 }
 
+// ── the plate: what if it stood otherwise
+const MOVES = [["up_mm", "up", 0.1], ["tilt_x_mm_per_m", "rising towards the treble, per m", 0.1], ["tilt_y_mm_per_m", "rising towards the tail, per m", 0.1]];
+const move = Object.fromEntries(MOVES.map(([name]) => [name, 0]));
+
+async function asked(path, what) {
+  const answer = await fetch(path, { method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify(what) });
+  if (answer.ok) return answer.json();
+  id("platewords").textContent = await answer.text();
+  return null;
+}
+
+async function setPlate(words = "") {
+  for (const [name] of MOVES) id(name).textContent = `${move[name] > 0 ? "+" : ""}${move[name].toFixed(2)} mm`;
+  id("platewords").textContent = "Working it out …";
+  const told = await asked("plate", move);
+  if (!told) return;
+  const beyond = told.supports.filter(([, , too]) => too).map(([name]) => name);
+  id("platewords").textContent = [words, beyond.length ? `The supports do not allow it at ${beyond.join(", ")}.` : ""].filter(Boolean).join(" ");
+  id("supports").replaceChildren(...told.supports.map(([name, lift, too]) => {
+    const row = made("tr", "", { className: too ? "alarm" : "" });
+    row.append(made("td", name), made("td", lift));
+    return row;
+  }));
+  id("plateline").replaceChildren(...told.headline.map((line) => made("li", line)));
+  id("platerows").replaceChildren(...state.notes.filter(({ note }) => told.notes[note]).map(({ note, name }) => {
+    const row = made("tr");
+    row.append(made("td", name), ...told.notes[note].map((text) => made("td", text.replace("°", ""))));
+    return row;
+  }));
+}
+
+id("moves").append(...MOVES.map(([name, words, step]) => {
+  const box = made("div", ""), less = made("button", "−", { type: "button" }), more = made("button", "+", { type: "button" });
+  less.setAttribute("aria-label", `${words}: less`); more.setAttribute("aria-label", `${words}: more`);
+  const by = (sign) => () => { move[name] = Math.round((move[name] + sign * step) * 1000) / 1000; setPlate(); };
+  less.onclick = by(-1); more.onclick = by(1);
+  box.append(made("span", words), made("output", "", { id: name }), less, more);
+  return box;
+}));
+id("asitis").onclick = () => { for (const [name] of MOVES) move[name] = 0; setPlate(); };
+id("best").onclick = async () => {
+  const best = await asked("setting", {});
+  if (!best) return;
+  for (const [name] of MOVES) move[name] = best[name];
+  setPlate(best.words);
+};
+
 function stage(name) {
   document.body.dataset.stage = name;
   for (const button of document.querySelectorAll("[data-stage]")) if (button.tagName === "BUTTON") button.setAttribute("aria-pressed", String(button.dataset.stage === name));
   if (name === "look") draw();
+  if (name === "plate") setPlate();
 }
 
 id("keys").append(...KEYS.map((key) => {
