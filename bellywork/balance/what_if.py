@@ -20,7 +20,6 @@ from bellywork.geometry.scale import pull_N
 from bellywork.geometry.string_line import Bearing, bearing, plate_moved, sunk
 from bellywork.instrument import Instrument
 
-
 EVEN_MM = 1e-6  # a move that goes just to its limit is allowed, whatever its last digit
 
 

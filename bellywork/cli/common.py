@@ -8,6 +8,7 @@ import math
 import sys
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
@@ -99,7 +100,8 @@ def needed(*extras: str) -> None:
 def board_from(folder: Path) -> BoardFile:
     """The board of a folder, looked through as `bellywork check` does: the one way in for every other command.
 
-    Advice goes to standard error, above the answer; anything that must be mended stops the command.
+    Advice goes to standard error, above the answer, and stays among the findings; anything that must be mended stops the
+    command.
 
     Raises UnusableInput with every finding where one is worse than advice.
     """
@@ -113,7 +115,7 @@ def board_from(folder: Path) -> BoardFile:
     if any(finding.level is not Level.ADVICE for finding in findings):
         raise UnusableInput(tuple(finding for finding in findings if finding.level is not Level.ADVICE))
     look_at(findings)
-    return found
+    return replace(found, findings=findings)
 
 
 def look_at(findings: Iterable[Finding]) -> None:

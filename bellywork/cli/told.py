@@ -53,7 +53,12 @@ def tell(answer: Answer, found: BoardFile, words: argparse.Namespace) -> int:
         mark = f"{MARK} {answer.schema} {found.board.name} {found.fingerprint}"
         write_result(words.csv, f"{mark}\n{answer.as_csv()}")
     if words.json:
-        print_json(with_envelope(answer.schema, found, answer.as_parts()))
+        from bellywork.answers.answer import finding_part
+
+        parts = answer.as_parts()
+        advice = [finding_part(each) for each in found.findings]
+        parts["findings"] = [*advice, *(each for each in parts["findings"] if each not in advice)]
+        print_json(with_envelope(answer.schema, found, parts))
     else:
         print(answer.as_text())
     return EXIT_FINDINGS if answer.act else EXIT_FINE

@@ -97,6 +97,8 @@ def test_what_check_calls_advice_stands_above_the_answer(ran) -> None:
     answer = ran("bearing", SAMPLES / "broken" / "sink-rises", "--json")
     assert "look at sink.csv, column strung, note 49: found a sink of -1.1 mm" in answer.err
     assert answer.json["notes"]  # and the JSON is whole
+    advice = [each for each in answer.json["findings"] if each["code"] == "sink-rises"]
+    assert [(each["level"], each["file"], each["note"]) for each in advice] == [("advice", "sink.csv", 49)]
 
 
 def test_a_push_that_no_board_takes_is_named(ran) -> None:
