@@ -100,8 +100,8 @@ def needed(*extras: str) -> None:
 def board_from(folder: Path) -> BoardFile:
     """The board of a folder, looked through as `bellywork check` does: the one way in for every other command.
 
-    Advice goes to standard error, above the answer, and stays among the findings; anything that must be mended stops the
-    command.
+    Advice goes to standard error, above the answer, and stays among the findings; anything that must be mended stops
+    the command.
 
     Raises UnusableInput with every finding where one is worse than advice.
     """

@@ -1,8 +1,8 @@
 """The one measured number of a rim that was found, against the rims that answers assume. Kind: plausibility.
 
 An unstrung grand, a dial on a beam laid across the rim, a 10 lb box set on the rim: "just over a thousandth of an inch"
-(a technicians' list of December 2001, second-hand). That is 1 500 to 1 750 N/mm for the box, with the beam's own seat on
-the rim in it, so the rim is stiffer than that. Common practice, no better source; nothing was found of turning.
+(a technicians' list of December 2001, second-hand). That is 1 500 to 1 750 N/mm for the box, with the beam's own seat
+on the rim in it, so the rim is stiffer than that. Common practice, no better source; nothing was found of turning.
 """
 
 from dataclasses import replace
