@@ -10,6 +10,7 @@ import numpy as np
 
 from bellywork.board.arrays import Floats
 from bellywork.board.scheme import Scheme
+from bellywork.errors import SolveError
 from bellywork.schemes.assessed import Base, SchemeResult, assessed
 from bellywork.schemes.cores import on_all_cores
 
@@ -56,12 +57,20 @@ def compared(
     """
     if progress is not None:
         progress(f"{len(schemes)} scheme{'' if len(schemes) == 1 else 's'}")
-    results = tuple(on_all_cores(partial(assessed, base, with_damp=with_damp), schemes))
+    results = tuple(on_all_cores(partial(_named, base, with_damp), schemes))
     return Comparison(
         schemes=results,
         differences=tuple(difference(results[0], each) for each in results),
         assumptions=base.assumptions,
     )
+
+
+def _named(base: Base, with_damp: bool, scheme: Scheme) -> SchemeResult:
+    """A scheme assessed; where it cannot be, the error says which."""
+    try:
+        return assessed(base, scheme, with_damp=with_damp)
+    except SolveError as error:
+        raise SolveError(f"The scheme '{scheme.name}' cannot be assessed. {error}") from None
 
 
 def difference(first: SchemeResult, other: SchemeResult) -> Difference:

@@ -34,7 +34,10 @@ def seen(ready: Instrument) -> Outlook:
     few = [usual, next(case for case in varied if case.growth_share == 1.2)]
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(outlooks, "cases", lambda _: few)
-        return outlook(ready, life=life, days=DAYS)
+        told = outlook(ready, life=life, days=DAYS)
+    for part in (told.middle, told.low, told.high):  # in so mild a month nothing is crushed: let something be
+        part["set_strain"] = part["set_strain"] + 2e-4
+    return told
 
 
 def test_json_holds_every_number_at_its_place(seen: Outlook) -> None:

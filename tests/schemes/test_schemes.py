@@ -11,7 +11,7 @@ from test_rules import GRAND
 from bellywork.balance.bearing_table import bearing
 from bellywork.board.scheme import Scheme
 from bellywork.board.state import State
-from bellywork.errors import BoardError, MissingLayer
+from bellywork.errors import BoardError, MissingLayer, SolveError
 from bellywork.files.read import read_board
 from bellywork.files.scheme_files import read_scheme
 from bellywork.mechanics.assembly import band_matrix
@@ -266,3 +266,14 @@ def test_a_scheme_without_wish_cannot_be_searched():
         BoardError, match=r"^The scheme own has no rule and wish to search by: add \[rule\] and \[search\]\.$"
     ):
         searched(base(), own())
+
+
+def test_a_scheme_that_snaps_through_is_named(monkeypatch):
+    from bellywork.schemes import compared as side_by_side
+
+    def snaps(*_, **__):
+        raise SolveError("The board would snap through.")
+
+    monkeypatch.setattr(side_by_side, "assessed", snaps)
+    with pytest.raises(SolveError, match=r"^The scheme 'flat' cannot be assessed\. The board would snap through\.$"):
+        compared(None, [Scheme(name="flat", ribs=())])
