@@ -113,6 +113,16 @@ def test_the_faired_line_keeps_its_tolerances():
     np.testing.assert_allclose(table.planed.net_deg + table.fairing_cost_deg, table.faired.net_deg, atol=1e-12)
 
 
+def test_the_narrower_of_two_tolerances_holds():
+    """A cut good to two hundredths of a mm is not given away to a bearing that would allow more, nor the other way."""
+    for rules in (PlaningRules(fair_tolerance_mm=0.02), PlaningRules(bearing_tolerance_deg=0.01)):
+        table = plane(replace(uneven(), rules=rules), sink=predicted())
+        off = np.abs([table.faired_front_mm - table.plane_front_mm, table.faired_rear_mm - table.plane_rear_mm])
+        assert off.max() <= rules.fair_tolerance_mm + 1e-9
+        assert np.abs(table.fairing_cost_deg).max() <= rules.bearing_tolerance_deg + 1e-9
+        assert off.max() > 0.001
+
+
 def test_the_faired_top_bends_less_than_the_exact_one():
     board = uneven()
     now = board.strings

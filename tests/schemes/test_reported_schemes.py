@@ -1,6 +1,7 @@
 """What the comparison of rib schemes reports, on the lopsided sample. Kinds of expected numbers: worked out by hand
 from the sample's tables; closed forms; another path through the library to the same quantity."""
 
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
@@ -9,6 +10,8 @@ import pytest
 
 from bellywork.balance.bearing_table import bearing
 from bellywork.balance.sink import predicted_sink
+from bellywork.board.board import Board
+from bellywork.board.body import RimSupport
 from bellywork.board.scheme import Scheme
 from bellywork.board.state import State
 from bellywork.board.strings import StringLine
@@ -77,6 +80,27 @@ def test_crown_left_is_what_the_load_leaves_of_the_middle_over_the_ends() -> Non
         taken = rib(name).crown_mm - rib(name).crown_left_mm
         assert taken == pytest.approx(middle - (start + end) / 2.0, abs=0.01)
     assert rib("b").crown_mm - rib("b").crown_left_mm > 0.2
+
+
+def test_what_the_ends_of_a_rib_sink_is_no_loss_of_its_crown() -> None:
+    """Another path, on a rim so soft that the ends come down by more than the middle bends."""
+    soft = RimSupport(name="soft", vertical_N_mm2=1.0, inplane_N_mm2=400.0, rotation_N=0.0)
+    body = board().needed_body("test")
+    whole = replace(board(), body=replace(body, outline=body.outline.supported(soft)))
+    own = assessed(base_of(whole), Scheme(name="own", ribs=body.ribs), rough_cell_mm=36.0, with_modes=False)
+    told = next(each for each in own.ribs if each.rib == "b")
+    points = made("b").points_at(np.array([1e-3, 380.0, 760.0 - 1e-3]))
+    start, middle, end = (
+        assembled(prepared(whole).board.needed_body("test"), cell_mm=36.0)
+        .pressed(board_pins(whole), np.tile(own.force_N / 2.0, 2))
+        .sink_mm(points)
+    )
+    assert (start + end) / 2.0 > 0.1
+    assert told.crown_mm - told.crown_left_mm == pytest.approx(middle - (start + end) / 2.0, abs=0.03)
+
+
+def board_pins(whole: Board) -> np.ndarray:
+    return prepared(whole).board.needed_plan("test").pins_mm
 
 
 def test_each_rib_gets_the_notes_that_lie_nearest_and_sags_by_the_trades_rule() -> None:
