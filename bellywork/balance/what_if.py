@@ -107,6 +107,24 @@ def with_plate_moved(ready: Instrument, move: PlateMove, sink: Sink) -> Instrume
     return replace(ready, board=replace(board, strings=moved, measured_in=state), _kept={})
 
 
+def with_strings(ready: Instrument, scale: Scale, sink: Sink) -> tuple[Instrument, Sink]:
+    """The instrument with other strings for the same notes, and the sink under them; heights read strung are first led
+    back to the bare board under the present ones.
+
+    sink   of the instrument as it is; one that was entered by hand belongs to the present strings and stays as it is
+
+    Raises BoardError for a scale of other notes, MissingLayer where strung heights cannot be led to the bare board.
+    """
+    board = ready.board
+    line, state = board.needed_strings("Other strings"), board.measured_in
+    if not np.array_equal(scale.note, line.note):
+        raise BoardError("Another scale needs the same notes as the board.")
+    if state is State.STRUNG:
+        line, state = sink.bare(line, state), State.BARE
+    other = replace(ready, board=replace(board, scale=scale, strings=line, measured_in=state), _kept={})
+    return other, replace(sink, pull_N=other.pull_N) if isinstance(sink, PredictedSink) else sink
+
+
 def beyond_supports(board: Board, move: PlateMove) -> tuple[str, ...]:
     """Names of the supports that do not allow a move of the plate."""
     lift = move.lift_mm(board.plate.support_places_mm)

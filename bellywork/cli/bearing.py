@@ -1,29 +1,17 @@
-"""`bellywork bearing BOARD [--state bare|preloaded|strung] [--against BOARD] [--plate-up MM] [--tilt X,Y]`."""
+"""`bellywork bearing BOARD [--state …] [--after TIME] [--against BOARD] [--plate-up MM] [--scale FILE] …`."""
 
 from __future__ import annotations
 
-import argparse
 from collections.abc import Sequence
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from bellywork.cli.common import Parser, add_board, add_climate, add_rim, board_from, climate_asked, finite, progress
+from bellywork.cli.later_bearing import after_told, history_told
 from bellywork.cli.learned import Learning, add_as_described, add_band
-from bellywork.cli.lives import add_after, add_air, air_alone, life_asked, steps
+from bellywork.cli.lives import add_after, add_air, air_alone
 from bellywork.cli.told import add_output, add_sink, sink_source, tell
-from bellywork.errors import BoardError
-
-if TYPE_CHECKING:
-    from bellywork.answers.answer import Answer
-    from bellywork.answers.bearing_answer import Before
-    from bellywork.balance.bearing_table import BearingTable
-    from bellywork.balance.sink import Sink
-    from bellywork.board import State
-    from bellywork.board.plate import PlateMove
-    from bellywork.files.read import BoardFile
-    from bellywork.instrument import Instrument
-    from bellywork.measures import Units
+from bellywork.cli.what_if_bearing import WHAT_IFS, at_humidity, instead_told, other_board, plate_moved, tilts
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -56,6 +44,8 @@ def main(argv: Sequence[str] | None = None) -> int:
         metavar="X,Y",
         help="and rose further towards the treble and towards the tail, in mm per m or inches per foot",
     )
+    parser.add_argument("--scale", type=Path, metavar="FILE.csv", help="what if it had the strings of this table")
+    parser.add_argument("--targets", type=Path, metavar="FILE.csv", help="what if these were the targets")
     add_sink(parser)
     add_rim(parser)
     add_as_described(parser)
@@ -73,28 +63,36 @@ def main(argv: Sequence[str] | None = None) -> int:
     moves = move != PlateMove()
     if words.rh is not None and (moves or words.against is not None):
         parser.error("found --rh with --plate-up, --tilt or --against, expected one what-if at a time")
-    if moves and words.against is not None:
-        parser.error("found --against with --plate-up or --tilt, expected one what-if at a time")
+    instead = {name: path for name in ("scale", "targets") if (path := getattr(words, name)) is not None}
+    if sum(map(bool, (moves, words.against, instead))) > 1 or (instead and words.rh is not None):
+        parser.error(
+            "found --plate-up or --tilt, --against, --rh, and --scale or --targets, expected one what-if at a time"
+        )
     air_alone(parser, words, "--after or --history", words.after is not None or words.history)
-    others = (words.rh, words.against, words.sink, None if words.state == "strung" else words.state)
+    others = (words.rh, words.against, words.sink, instead, None if words.state == "strung" else words.state)
     if words.after is not None and (moves or any(others)):
-        parser.error("found --after with --state, --sink, --rh, --against, --plate-up or --tilt, expected one of them")
+        parser.error(f"found --after with --state, --sink or one of {WHAT_IFS}, expected one of them")
     found = board_from(words.board)
     if words.history:
-        return tell(_history(found, words), found, words)
+        return tell(history_told(found, words), found, words)
     if words.after is not None:
-        return tell(_after(found, words), found, words)
+        return tell(after_told(found, words), found, words)
     state = None if words.state is None else State(words.state)
     board = Learning(found.board, words)
     ready = board.ready
     with progress("Balancing the strings on the board"):
-        table = bearing(ready, state=state, sink=sink_source(words)) if words.rh is None else _at(ready, words, state)
+        if words.rh is None:
+            table = bearing(ready, state=state, sink=sink_source(words))
+        else:
+            table = at_humidity(ready, words, state)
         before = None
         if moves:
-            before, table = _plate_moved(ready, table, move, sink_of(ready, sink_source(words)), words.units)
+            before, table = plate_moved(ready, table, move, sink_of(ready, sink_source(words)), words.units)
+        elif instead:
+            before, table = instead_told(words, ready, table, sink_of(ready, sink_source(words)), instead)
         elif words.against is not None:
-            before = _other(words, state)
-        predicted = table.sink_source is SinkSource.PREDICTED and words.rh is None and not moves
+            before = other_board(words, state)
+        predicted = table.sink_source is SinkSource.PREDICTED and words.rh is None and not (moves or instead)
         led = predicted and state not in (None, found.board.measured_in)
         sureness = (
             board.sureness(partial(bearing_bands, table=table, state=table.state)) if led and board.banded else None
@@ -105,93 +103,3 @@ def main(argv: Sequence[str] | None = None) -> int:
         found.board, table, spread=spread, units=words.units, every=words.all, before=before, sureness=sureness
     )
     return tell(told, found, words)
-
-
-def _history(found: BoardFile, words: argparse.Namespace) -> Answer:
-    """What was read at each stage, beside what was predicted for it."""
-    from bellywork.answers.history_answer import history_answer
-    from bellywork.balance.sink import predicted_sink
-    from bellywork.seasons.life import FINISHES, USUAL_AIR
-    from bellywork.seasons.stages import stages
-
-    ready = Learning(found.board, words).ready
-    with progress("Leading the board through its stages"):
-        read = stages(ready, air=words.air or USUAL_AIR, finish=words.finish or FINISHES[0])
-    said = [*ready.assumptions, *predicted_sink(ready).assumptions]
-    if any(each.days for each in read):
-        said += life_asked(ready.board, words, max(each.days for each in read)).assumptions
-    return history_answer(found.board.name, read, assumptions=said, units=words.units)
-
-
-def _after(found: BoardFile, words: argparse.Namespace) -> Answer:
-    """The bearing on a later day, beside that on the day of stringing."""
-    from bellywork.answers.bearing_answer import Before, bearing_answer
-    from bellywork.answers.sureness import Ageing
-    from bellywork.estimate.bands import Bands
-    from bellywork.seasons.bearing_after import bearing_after
-    from bellywork.seasons.outlook import days_in, days_in_words
-
-    day = days_in(words.after)
-    life = life_asked(found.board, words, day)
-    ready = Learning(found.board, words).ready
-    told = bearing_after(ready, life=life, day=day, progress=steps("The board through time, with what is not known"))
-    said = f"{days_in_words(day)} after the stringing; 'before' is just strung."
-    return bearing_answer(
-        found.board,
-        told.then,
-        spread=None,
-        units=words.units,
-        every=words.all,
-        before=Before(table=told.now, words=f"{said[0].upper()}{said[1:]}"),
-        sureness=Ageing(bands=Bands(bands=told.bands, total_N=told.total_N)),
-    )
-
-
-def tilts(text: str) -> tuple[float, float]:
-    """Two tilts from a command line."""
-    parts = text.split(",")
-    if len(parts) != 2:
-        raise argparse.ArgumentTypeError(f"found '{text}', expected two numbers as 0.5,-1")
-    return finite(parts[0]), finite(parts[1])
-
-
-def _plate_moved(
-    ready: Instrument, table: BearingTable, move: PlateMove, sink: Sink, units: Units
-) -> tuple[Before, BearingTable]:
-    """The bearing as it was, and that with the plate moved, in the same state."""
-    from bellywork.answers.bearing_answer import Before
-    from bellywork.balance.bearing_table import bearing
-    from bellywork.balance.what_if import beyond_supports, with_plate_moved
-    from bellywork.quantities import said
-
-    after = bearing(with_plate_moved(ready, move, sink), state=table.state, sink=sink)
-    words = f"What if: the plate up by {said('up_mm', move.up_mm, units)}"
-    if move.tilts:
-        along, across = (said(f"tilt_{axis}_mm_per_m", getattr(move, f"tilt_{axis}_mm_per_m"), units) for axis in "xy")
-        words += f", and further by {along} towards the treble and {across} towards the tail"
-    too_far = beyond_supports(ready.board, move)
-    limits = f" The supports do not allow it at {', '.join(too_far)}." if too_far else ""
-    return Before(table=table, words=f"{words}.{limits}"), after
-
-
-def _other(words: argparse.Namespace, state: State | None) -> Before:
-    """The bearing of the other folder, in the same state."""
-    from bellywork.answers.bearing_answer import Before
-    from bellywork.balance.bearing_table import bearing
-
-    other = board_from(words.against)
-    table = bearing(Learning(other.board, words).ready, state=state, sink=sink_source(words))
-    return Before(table=table, words=f"Before: {other.board.name}, the {table.state.value} board.")
-
-
-def _at(ready: Instrument, words: argparse.Namespace, state: State | None) -> BearingTable:
-    """The bearing at another humidity."""
-    from bellywork.board.state import State
-    from bellywork.seasons.at_climate import bearing_at
-    from bellywork.seasons.year import range_of_rh
-
-    humidities = range_of_rh(words.rh)
-    if len(humidities) > 1:
-        raise BoardError(f"Found '{words.rh}' as relative humidity, expected one; 'bellywork season' takes a range.")
-    led = State.BARE if state is None else state
-    return bearing_at(ready, rh_percent=humidities[0], temperature_C=words.temperature, state=led)

@@ -97,18 +97,20 @@ def needed(*extras: str) -> None:
             raise MissingExtra(f"This needs {' and '.join(missing)}: pip install 'bellywork[{extra}]'.")
 
 
-def board_from(folder: Path) -> BoardFile:
+def board_from(folder: Path, *, instead: Mapping[str, Path] | None = None) -> BoardFile:
     """The board of a folder, looked through as `bellywork check` does: the one way in for every other command.
 
     Advice goes to standard error, above the answer, and stays among the findings; anything that must be mended stops
     the command.
+
+    instead   as for `read_board`
 
     Raises UnusableInput with every finding where one is worse than advice.
     """
     from bellywork.files.read import read_board
     from bellywork.review.board_review import reviewed
 
-    found = read_board(folder)
+    found = read_board(folder, instead=instead)
     findings = found.findings
     if not any(finding.level is not Level.ADVICE for finding in findings):  # else the board lacks what they stand on
         findings = (*findings, *reviewed(found.board))

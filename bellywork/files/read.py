@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TypeVar
@@ -42,8 +42,10 @@ class BoardFile:
     folder: Path
 
 
-def read_board(folder: Path | str) -> BoardFile:
+def read_board(folder: Path | str, *, instead: Mapping[str, Path] | None = None) -> BoardFile:
     """Read a board folder, or the folder of the `board.toml` that is named.
+
+    instead   CSV files that take the place of tables of the folder, by the table's name
 
     No row is dropped in silence: a mistake in it is a finding, and its whole table does not reach the board.
 
@@ -56,7 +58,11 @@ def read_board(folder: Path | str) -> BoardFile:
     listed = _listed(folder)
     sources = Sources(folder, gathered)
     settings = settings_from(sources)
-    tables = _tables(listed, sources)
+    tables = _tables([name for name in listed if Path(name).stem not in (instead or {})], sources)
+    for name, path in (instead or {}).items():
+        raw = csv_rows(Sources(path.parent, gathered), path.name)
+        if raw is not None:
+            tables[name] = table_from(name, raw, gathered)
     board = None if settings is None else _board(settings, tables, gathered)
     if board is None or (board.strings is None and board.body is None):
         if not {"notes", "outline"} & set(tables):

@@ -140,3 +140,26 @@ def test_supports_that_do_not_allow_a_move_are_named():
     assert changes.beyond_supports(board, PlateMove(up_mm=0.5)) == ()
     assert changes.beyond_supports(board, PlateMove(up_mm=0.5, tilt_y_mm_per_m=0.5)) == ("tail",)
     assert changes.beyond_supports(board, PlateMove(up_mm=-1.1)) == ("front", "tail")
+
+
+def test_other_strings_press_by_their_own_pull_on_the_same_bare_board():
+    """Thicker wire by a twentieth: tension by its square, on the same bare board, read bare or strung."""
+    scale = READY.board.scale
+    thicker = replace(scale, wire_mm=1.05 * scale.wire_mm, outer_mm=1.05 * scale.outer_mm)
+    other, under = changes.with_strings(READY, thicker, SINK)
+    before, told = bearing(READY, state=State.STRUNG, sink=SINK), bearing(other, state=State.STRUNG, sink=under)
+    anew = prepared(replace(READY.board, scale=thicker))
+    expected = bearing(anew, state=State.STRUNG, sink=replace(SINK, pull_N=anew.pull_N))
+    np.testing.assert_allclose(told.net_deg, expected.net_deg, atol=1e-9)
+    plain = scale.wire_mm == scale.outer_mm
+    np.testing.assert_allclose(told.tension_N[plain], 1.1025 * before.tension_N[plain])
+    assert np.all(told.sink_mm > before.sink_mm)
+    strung = prepared(replace(READY.board, strings=before.line, measured_in=State.STRUNG))
+    again, also = changes.with_strings(strung, thicker, SINK)
+    np.testing.assert_allclose(bearing(again, state=State.STRUNG, sink=also).net_deg, told.net_deg, atol=1e-6)
+
+
+def test_other_strings_need_the_same_notes():
+    fewer = replace(READY.board.scale, note=READY.board.scale.note + 1)
+    with pytest.raises(BoardError, match=r"^Another scale needs the same notes as the board\.$"):
+        changes.with_strings(READY, fewer, SINK)

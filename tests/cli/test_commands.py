@@ -320,3 +320,27 @@ def test_a_board_is_compared_with_another(ran, grand: Path) -> None:
         assert note["against_net_deg"] == theirs[note["note"]]
     assert other["headline"][0] == "Before: Seven-foot grand, invented, the bare board."
     assert ran("bearing", folder, "--against", folder, "--plate-up", "1").code == 2
+
+
+def test_what_if_it_had_other_strings_or_other_targets(ran, tmp_path: Path) -> None:
+    folder = Path(__file__).parents[2] / "sample_boards" / "string_line_inches"
+    now = {each["note"]: each for each in ran("bearing", folder, "--json").json["notes"]}
+    targets = tmp_path / "softer.csv"
+    targets.write_text("section,net_deg\nbass,0.5\ntenor,0.6\ntreble,0.7\ntop,0.8\n", encoding="utf-8")
+    answer = ran("bearing", folder, "--targets", targets, "--json").json
+    valid(answer)
+    assert answer["headline"][0] == "What if: the targets of softer.csv."
+    for note in answer["notes"]:
+        assert note["net_change_deg"] == 0.0
+        assert note["target_net_deg"] == {"bass": 0.5, "tenor": 0.6, "treble": 0.7, "top": 0.8}[note["section"]]
+        assert note["deviation_deg"] == pytest.approx(now[note["note"]]["net_deg"] - note["target_net_deg"])
+    scale = tmp_path / "thin.csv"
+    scale.write_text((folder / "scale.csv").read_text(encoding="utf-8"), encoding="utf-8")
+    same = ran("bearing", folder, "--scale", scale, "--json").json
+    assert [each["tension_N"] for each in same["notes"]] == [each["tension_N"] for each in now.values()]
+    missing = ran("bearing", folder, "--scale", tmp_path / "none.csv")
+    assert (missing.code, missing.out) == (2, "")
+    assert "none.csv" in missing.err
+    both = ran("bearing", folder, "--targets", targets, "--plate-up", "1")
+    assert both.code == 2
+    assert "expected one what-if at a time" in both.err
