@@ -44,7 +44,8 @@ def body_findings(board: Board) -> list[Finding]:
     if board.strings is not None:
         found += _names(board.strings, body)
         if board.plan is not None:
-            found += _over_bridges(board, body, board.strings, board.plan)
+            outside = _pins_outside(body, board.strings, board.plan)
+            found += outside or _over_bridges(board, body, board.strings, board.plan)
     return found
 
 
@@ -187,6 +188,26 @@ def _over_bridges(board: Board, body: Body, line: StringLine, plan: StringPlan) 
             if np.any(np.abs(measured - parts) > HEIGHT_MM):
                 found.append(_height(bridge, notes, measured, parts))
     return found
+
+
+def _pins_outside(body: Body, line: StringLine, plan: StringPlan) -> list[Finding]:
+    """Pins that stand outside the outline, where no board carries them."""
+    notes, _, there = np.intersect1d(line.note, plan.note, return_indices=True)
+    for row, pins in (("front", plan.front_pin_mm[there]), ("rear", plan.rear_pin_mm[there])):
+        off = ~body.outline.holds(pins)
+        if off.any():
+            x, y = pins[off][0]
+            where = f"of {notes_in_words(notes[off].tolist())} outside the outline, at ({x:.0f}, {y:.0f}) mm"
+            return [
+                Finding(
+                    code="pin-outside",
+                    place=Place(file="string_plan.csv", column=f"{row}_pin_x", note=int(notes[off][0])),
+                    found=f"the {row} pin{'s' if off.sum() > 1 else ''} {where}",
+                    expected="pins that stand on the panel",
+                    remedy="Check x and y there: x runs from bass to treble, y from keyboard to tail; or the outline.",
+                )
+            ]
+    return []
 
 
 def _pins_off(bridge: Bridge, notes: Any, away: Floats, pins: Floats, body: Body) -> Finding:
