@@ -119,6 +119,10 @@ def _tables(listed: list[str], sources: Sources) -> dict[str, Table]:
         if Path(name).suffix in (".csv", ".xlsx") and not is_input(name) and not is_ours(sources.folder / name):
             sources.gathered.add("file-unknown", Place(file=name), "a table of this name", "a table of a board",
                                  nearest(Path(name).stem, TABLES), level=Level.ADVICE)  # fmt: skip
+    for name in listed:
+        if is_input(named := name.lower().removesuffix(".txt")) and named != name.lower():
+            sources.gathered.add("file-unknown", Place(file=name), "a table that ends in .txt", f"{named}",
+                                 f"Take .txt off its name: {named}.")  # fmt: skip
     _say_untouched([table.file for table in tables.values()], sources)
     for name in sheets:
         if name not in TABLES and not name.startswith("readings"):

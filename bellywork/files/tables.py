@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from bellywork.conventions import Unit
 from bellywork.files.cell_text import could_be_thousands, date_in, note_in, number_in
@@ -14,6 +14,7 @@ from bellywork.files.gather import Gathered
 from bellywork.files.sources import RawTable
 from bellywork.findings import Place
 
+MOST_TITLES = 2  # rows above a header
 MOST_ROWS = 2000  # thickness and crown become one smooth surface through all points, which costs their number cubed
 _TYPED: dict[Kind, Callable[[str], Value | None]] = {
     Kind.NUMBER: number_in,
@@ -77,6 +78,7 @@ def table_from(name: str, raw: RawTable, gathered: Gathered) -> Table:
     """Check a raw table: its header, then every cell of every row."""
     before = gathered.grave
     columns = TABLES[name].columns
+    raw = _without_title(raw, columns)
     rows: list[Row] = []
     notes: set[int] = set()
     if len(raw.rows) < 2:
@@ -105,6 +107,15 @@ def table_from(name: str, raw: RawTable, gathered: Gathered) -> Table:
     return Table(
         name=name, file=raw.file, rows=tuple(rows), sound=gathered.grave == before, notes=frozenset(notes)
     )  # fmt: skip
+
+
+def _without_title(raw: RawTable, columns: tuple[Column, ...]) -> RawTable:
+    """The table from its header on: a row or two above it that name no column are a title."""
+    known = known_names(columns)
+    for k, (_, cells) in enumerate(raw.rows[: MOST_TITLES + 1]):
+        if sum(cell in known for cell in cells) >= 2:
+            return replace(raw, rows=raw.rows[k:])
+    return raw
 
 
 def _fill_between(column: Column, rows: list[Row], gathered: Gathered) -> None:

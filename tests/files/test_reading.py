@@ -4,6 +4,7 @@ import os
 import re
 import time
 from pathlib import Path
+from shutil import copytree
 from zipfile import ZipFile
 
 import numpy as np
@@ -246,3 +247,29 @@ def test_a_wood_that_cannot_be_one_is_said_once(tmp_path: Path) -> None:
         "ribs.csv": TEXTS["ribs.csv"].replace("sugar_pine", "mine"),
     }
     assert codes(write_small(tmp_path / "board", changed=changed)) == {"wood-impossible"}
+
+
+def test_a_title_above_the_header_is_passed_over(tmp_path: Path) -> None:
+    """A spreadsheet saved with its title: the same board, and rows keep the numbers that the spreadsheet shows."""
+    folder = copytree(ROOT / "sample_boards" / "string_line_inches", tmp_path / "titled")
+    text = (folder / "notes.csv").read_text(encoding="utf-8")
+    (folder / "notes.csv").write_text(f"Heights of May,,,,,,,,,,\n\n{text}", encoding="utf-8")
+    found = read_board(folder)
+    assert found.findings == ()
+    plain = read_board(ROOT / "sample_boards" / "string_line_inches")
+    assert found.board.strings.bridge_front_mm == pytest.approx(plain.board.strings.bridge_front_mm)
+    (folder / "notes.csv").write_text(f"Heights of May,,\n\n{text.replace('1.930', 'high')}", encoding="utf-8")
+    (wrong,) = read_board(folder).findings
+    assert (wrong.place.row, wrong.place.column) == (4, "bridge_front_in")
+
+
+def test_a_table_that_an_editor_named_txt_is_named(tmp_path: Path) -> None:
+    folder = copytree(ROOT / "sample_boards" / "string_line_inches", tmp_path / "txt")
+    (folder / "notes.csv").rename(folder / "notes.csv.txt")
+    with pytest.raises(UnusableInput) as stopped:
+        read_board(folder)
+    assert any(
+        str(each) == "notes.csv.txt: found a table that ends in .txt, expected notes.csv. Take .txt off its name: "
+        "notes.csv."
+        for each in stopped.value.findings
+    )
