@@ -259,7 +259,9 @@ def test_a_title_above_the_header_is_passed_over(tmp_path: Path) -> None:
     plain = read_board(ROOT / "sample_boards" / "string_line_inches")
     assert found.board.strings.bridge_front_mm == pytest.approx(plain.board.strings.bridge_front_mm)
     (folder / "notes.csv").write_text(f"Heights of May,,\n\n{text.replace('1.930', 'high')}", encoding="utf-8")
-    (wrong,) = read_board(folder).findings
+    with pytest.raises(UnusableInput) as stopped:
+        read_board(folder)
+    (wrong, *_) = stopped.value.findings
     assert (wrong.place.row, wrong.place.column) == (4, "bridge_front_in")
 
 
