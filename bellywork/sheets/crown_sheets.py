@@ -14,7 +14,7 @@ from bellywork.sheets.grids import grid_of
 from bellywork.sheets.plot import Curve, plotted
 from bellywork.sheets.sheet_pages import Sheet
 from bellywork.survey.loss import Survey
-from bellywork.survey.owner_page import owner_page
+from bellywork.survey.owner_page import USUAL, owner_told
 from bellywork.survey.recovery import Best
 
 CAUTIONS = (
@@ -66,36 +66,25 @@ def _curve(survey: Survey, name: str, values: Floats, units: Units) -> Curve:
 
 
 def owner_sheet(survey: Survey, best: Best) -> Sheet:
-    """The owner's page, on paper: the words of `survey.owner_page`."""
-    blocks: list[Block] = []
-    rows: list[list[str]] = []
-    words: list[str] = []
-
-    def close() -> None:
-        if words:
-            blocks.append(Sentences(lines=tuple(words)))
-            words.clear()
-        if rows:
-            blocks.append(_table(rows))
-            rows.clear()
-
-    for text in owner_page(survey, best).replace("*", "").split("\n"):
-        if text.startswith("|"):
-            if words:
-                close()
-            cells = [cell.strip() for cell in text.strip("|").split("|")]
-            if not set("".join(cells)) <= {"-"}:
-                rows.append(cells)
-            continue
-        if rows:
-            close()
-        if text.startswith("## "):
-            close()
-            blocks.append(Heading(text=text[3:]))
-        elif text and not text.startswith(("#", "<!--")):
-            words.append(text.removeprefix("- "))
-    close()
-    return Sheet(name="owner", title="For the owner", cautions=OWNER_CAUTIONS, blocks=tuple(blocks), landscape=True)
+    """The owner's page, on paper: the words and the picture of `survey.owner_page`."""
+    page = owner_told(survey, best)
+    place = np.arange(1.0, len(page.rows) + 1.0)
+    rows = [["dome under the notes", "made with, mm", "now, without strings, mm"]]
+    rows += [[row.where, f"{row.made_mm:.1f}", f"{row.now_mm:.1f} ± {row.sure_mm:.1f}"] for row in page.rows]
+    curves = [
+        Curve(name="as made", x=place, y=np.array([row.made_mm for row in page.rows])),
+        Curve(name="now", x=place, y=np.array([row.now_mm for row in page.rows])),
+    ]
+    blocks: list[Block] = [
+        Sentences(lines=(*page.first, page.measured)),
+        plotted(curves, x_words="ribs, from the bass", y_words="dome without strings, mm", width_mm=170.0),
+        _table(rows),
+        Heading(text="What could be done"),
+        Sentences(lines=page.could),
+        *((Sentences(lines=tuple(f"To be measured again: {each}." for each in page.again)),) if page.again else ()),
+        Sentences(lines=(USUAL,)),
+    ]
+    return Sheet(name="owner", title="For the owner", cautions=OWNER_CAUTIONS, blocks=tuple(blocks))
 
 
 def _table(rows: list[list[str]]) -> SheetGrid:

@@ -1,183 +1,269 @@
-"""A page for the owner: plain words, each figure with its span, date and basis; no verdict."""
+"""A page for the owner: two sentences, one picture, what could be done and what each would bring; no verdict."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import dataclass
 from html import escape
 
 import numpy as np
 
+from bellywork.board.arrays import Floats
 from bellywork.conventions import note_name
 from bellywork.survey.loss import KILLER_OCTAVE, RibLoss, Survey
 from bellywork.survey.recovery import Best
-from bellywork.survey.rib_fit import Shape
 
-BANDS = (
-    ("Crown of a new board, no strings on, at the long ribs", "6 to 10 mm"),
-    ("Crown under the strings, long ribs", "usually under 6 mm; 3 mm is little but can do where the bearing is good"),
-    ("Net bearing under the strings", "0.7 to 1.5 degrees on new boards; some old ones sound well with 0.2 to 0.6"),
+USUAL = (
+    "Usual, by common practice and no standard: a dome of 6 to 10 mm without strings at the long ribs of a new board; "
+    "a bearing of 0.7 to 1.5 degrees on new boards, and some old ones sound well with 0.2 to 0.6. Boards outside these "
+    "ranges can sound well, boards inside them badly. Cracks are not crown: one that does not buzz takes nothing from "
+    "it."
 )
-SHAPES = {
-    Shape.CROWNED: "crowned",
-    Shape.FLAT: "flat within what a thread can tell",
-    Shape.REVERSED: "hollow instead of crowned",
-    Shape.S: "up on one side and down on the other",
-}
+PICTURE = "The dome in mm under the notes named: ring as made, dot as it is without strings, bar how sure that is."
+CAUTION = (
+    "Strings at tension and iron plates hurt people: leave them to those who are trained for it; local rules and "
+    "licensed practice come first."
+)
+TO_FILL = ("Shop", "Instrument, number", "Date", "Signed")
+NOTHING_DEG, NOTHING_MM = 0.05, 0.01  # what is said to be no change
+WIDE, ROW, LEFT, RIGHT = 700, 24, 250, 30  # the picture, px
+
+
+@dataclass(frozen=True, kw_only=True)
+class CrownRow:
+    """The dome at one rib, without strings, mm: as it was made, as it is and how sure that is (95 %)."""
+
+    where: str
+    made_mm: float
+    now_mm: float
+    sure_mm: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class OwnerPage:
+    """What the page says.
+
+    first       two sentences for a customer
+    measured    in which states, on which days, at which humidity
+    rows        the dome, rib by rib from the bass, named by the notes above it
+    could       what could be done, and what each would bring
+    again       what should be measured again
+    """
+
+    name: str
+    first: tuple[str, str]
+    measured: str
+    rows: tuple[CrownRow, ...]
+    could: tuple[str, ...]
+    again: tuple[str, ...]
+
+
+def owner_told(survey: Survey, best: Best) -> OwnerPage:
+    """The page of a survey."""
+    killer = np.array([note in KILLER_OCTAVE for note in survey.note.tolist()])
+    ribs = sorted(survey.surest.values(), key=lambda rib: min(rib.notes, default=99))
+    when = sorted({f"{rib.state.value} on {rib.date or 'an unnoted day'}{_rh(rib)}" for rib in survey.ribs})
+    return OwnerPage(
+        name=survey.board.name,
+        first=(_dome(ribs), _bearing(survey.net_deg, killer)),
+        measured=f"Measured {'; '.join(when)}.",
+        rows=tuple(
+            CrownRow(
+                where=_where(rib),
+                made_mm=rib.as_made_mm,
+                now_mm=rib.as_made_mm - rib.set_mm,
+                sure_mm=rib.set_uncertainty_mm,
+            )
+            for rib in ribs
+        ),
+        could=(
+            "Leaving it as it is changes nothing of this.",
+            _plate(survey, best, killer),
+            _cap(survey, best, killer),
+            "Neither brings back the dome: only new crowned ribs or a new board do (common practice).",
+        ),
+        again=_again(survey),
+    )
 
 
 def owner_page(survey: Survey, best: Best) -> str:
     """The page as Markdown."""
-    when = sorted({f"{rib.state.value} on {rib.date or 'an unnoted day'}{_rh(rib)}" for rib in survey.ribs})
-    killer = np.array([note in KILLER_OCTAVE for note in survey.note.tolist()])
+    page = owner_told(survey, best)
     lines = [
         '<!-- name="generator" content="bellywork" -->',
-        f"# {survey.board.name}: crown and bearing",
+        f"# {page.name}: the soundboard",
         "",
-        "A soundboard is a thin wooden panel pulled into a slight dome, the *crown*. The strings press it down "
-        "through the "
-        "bridge; how much each string turns down over the bridge is the *bearing*. Over the years some of the "
-        "dome is lost "
-        "for good: that is the *set*. This page says what was measured, what of it is the strings' load, and "
-        "what is set.",
+        *(line for sentence in page.first for line in (sentence, "")),
+        page.measured,
         "",
-        f"Measured: {'; '.join(when)}.",
+        "| dome under the notes | made with, mm | now, without strings, mm |",
+        "|---|---|---|",
+        *(f"| {row.where} | {row.made_mm:.1f} | {row.now_mm:.1f} ± {row.sure_mm:.1f} |" for row in page.rows),
         "",
-        "## What was found",
-        "",
-        "| rib | span, mm | crown read, mm | shape | made with, mm | taken by the strings, mm | set, mm |",
-        "|---|---|---|---|---|---|---|",
-        *(_row(rib) for rib in survey.surest.values()),
-        "",
-        "Crown is the rise of a rib's middle over a thread held to its ends; the ± is what reading a thread "
-        "leaves open, "
-        "and, for the set, how well the load is known. The first ribs stand under octaves 5 and 6, where loss is heard "
-        "first: tone that dies away quickly.",
-        "",
-        f"Bearing under the strings now: {_degrees(survey.net_deg)} over the whole board, "
-        f"{_degrees(survey.net_deg[killer])} "
-        "in octaves 5 and 6.",
-        "",
-        *_wrong(survey),
         "## What could be done",
         "",
-        _plate_words(survey, best, killer),
+        *(f"- {sentence}" for sentence in page.could),
         "",
-        f"A new bridge cap, planed to the targets, would give {_degrees(best.recap_net_deg[killer])} in octaves 5 and 6"
-        + (
-            "."
-            if best.recap_share >= 1.0
-            else f": {100.0 * best.recap_share:.0f} % of the way to the targets; more would press a rib flat."
-        ),
+        *(["To be measured again:", "", *(f"- {sentence}" for sentence in page.again), ""] if page.again else []),
+        USUAL,
         "",
-        "Neither brings back crown: only new crowned ribs or a new board do (common practice).",
+        CAUTION,
         "",
-        "## What is usual",
-        "",
-        "| what | usual | basis |",
-        "|---|---|---|",
-        *(f"| {what} | {usual} | common practice, no standard |" for what, usual in BANDS),
-        "",
-        "These are ranges, not verdicts. Boards outside them can sound well, boards inside them badly; crown, "
-        "bearing and "
-        "stiffness are three things. Cracks are not crown: a crack that does not buzz takes nothing from it. In "
-        "damp weather "
-        "a board stands higher, so date and humidity belong to every figure.",
-        "",
-        "## What was assumed",
-        "",
-        *(f"- {sentence}" for sentence in survey.assumptions),
-        "",
-        "Strings at tension and iron plates hurt people: leave them to those who are trained for it; local "
-        "rules and licensed "
-        "practice come first.",
+        *(f"{words}: ______________" for words in TO_FILL),
         "",
     ]
     return "\n".join(lines)
 
 
 def owner_html(survey: Survey, best: Best) -> str:
-    """The same page as plain HTML, marked as a result of bellywork."""
-    body, table = [], False
-    for line in owner_page(survey, best).split("\n"):
-        if line.startswith("<!--"):
-            continue
-        if line.startswith("|"):
-            cells = [cell.strip() for cell in line.strip("|").split("|")]
-            if set("".join(cells)) <= {"-"}:
-                continue
-            tag = "td" if table else "th"
-            row = "".join(f"<{tag}>{_text(cell)}</{tag}>" for cell in cells)
-            body.append(f"{'' if table else '<table>'}<tr>{row}</tr>")
-            table = True
-            continue
-        if table:
-            body.append("</table>")
-            table = False
-        if line.startswith("#"):
-            level = len(line) - len(line.lstrip("#"))
-            body.append(f"<h{level}>{_text(line.lstrip('# '))}</h{level}>")
-        elif line.startswith("- "):
-            body.append(f"<li>{_text(line[2:])}</li>")
-        elif line:
-            body.append(f"<p>{_text(line)}</p>")
-    style = (
-        "body{max-width:46em;margin:2em auto;padding:0 1em;font:16px/1.5 Georgia,serif;color:#18181c}"
-        "table{border-collapse:collapse;margin:1em 0}"
-        "td,th{border-bottom:1px solid #bbb;padding:.25em .6em;text-align:left}"
-    )
+    """The page as one HTML file with its picture in it, to be printed on one sheet; marked as a result of bellywork."""
+    page = owner_told(survey, best)
+    again = f"<p>To be measured again:</p>\n{_listed(page.again)}" if page.again else ""
+    fields = "".join(f"<p>{escape(words)}: <span class='line'></span></p>" for words in TO_FILL)
     return (
         '<!DOCTYPE html>\n<html lang="en"><head><meta name="generator" content="bellywork"><meta charset="utf-8">'
-        f"<title>{escape(survey.board.name)}</title><style>{style}</style></head><body>\n" + "\n".join(body)
-        + "\n</body></html>\n"
-    )  # fmt: skip
+        '<meta name="viewport" content="width=device-width, initial-scale=1">'
+        f"<title>{escape(page.name)}: the soundboard</title><style>{STYLE}</style></head><body>\n"
+        f"<h1>{escape(page.name)}: the soundboard</h1>\n"
+        + "\n".join(f'<p class="first">{escape(sentence)}</p>' for sentence in page.first)
+        + f"\n<p>{escape(page.measured)}</p>\n{owner_picture(page.rows)}\n"
+        f"<h2>What could be done</h2>\n{_listed(page.could)}\n{again}\n<p>{escape(USUAL)}</p>\n"
+        f'<p>{escape(CAUTION)}</p>\n<div class="fields">{fields}</div>\n</body></html>\n'
+    )
 
 
-def _text(words: str) -> str:
-    parts = escape(words, quote=False).split("*")
-    return "".join(part if k % 2 == 0 else f"<em>{part}</em>" for k, part in enumerate(parts))
+STYLE = (
+    "body{max-width:46em;margin:1.5em auto;padding:0 1em;font:16px/1.45 Georgia,serif;color:#18181c;background:#fff}"
+    "h1{font-size:1.4em}h2{font-size:1.1em}.first{font-size:1.15em}svg{width:100%;height:auto}"
+    ".fields{display:flex;flex-wrap:wrap;gap:0 2em}"
+    ".line{display:inline-block;border-bottom:1px solid #18181c;width:12em}"
+    "@media print{@page{margin:14mm}body{margin:0;max-width:none;font-size:10pt}svg{max-height:78mm}"
+    "p,ul,h1,h2{margin:.35em 0}}"
+)
+
+
+def owner_picture(rows: Sequence[CrownRow]) -> str:
+    """The dome as it is against as it was, rib by rib, as SVG: a ring as made, a dot as it is, a bar for how sure."""
+    low = min(0.0, *(row.now_mm - row.sure_mm for row in rows))
+    high = max(1.0, *(max(row.made_mm, row.now_mm + row.sure_mm) for row in rows))
+    high_px = ROW * (len(rows) + 2)
+
+    def x(mm: float) -> str:
+        return f"{LEFT + (mm - low) / (high - low) * (WIDE - LEFT - RIGHT):.1f}"
+
+    parts = []
+    step, end = 1 if high - low < 8.0 else 2, high_px - ROW
+    for mm in range(step * int(np.ceil(low / step)), int(np.floor(high)) + 1, step):
+        parts.append(
+            f'<line x1="{x(mm)}" y1="6" x2="{x(mm)}" y2="{end}" stroke="{"#444" if mm == 0 else "#ccc"}"/>'
+            f'<text x="{x(mm)}" y="{end + 18}" text-anchor="middle">{mm}</text>'
+        )
+    for k, row in enumerate(rows):
+        y = ROW * k + ROW // 2 + 6
+        parts.append(
+            f'<text x="{LEFT - 12}" y="{y + 5}" text-anchor="end">{escape(row.where)}</text>'
+            f'<line x1="{x(row.now_mm - row.sure_mm)}" y1="{y}" x2="{x(row.now_mm + row.sure_mm)}" y2="{y}" '
+            'stroke="#0b3d66" stroke-width="7" stroke-opacity="0.3"/>'
+            f'<circle cx="{x(row.made_mm)}" cy="{y}" r="6" fill="none" stroke="#7a5a1e" stroke-width="2"/>'
+            f'<circle cx="{x(row.now_mm)}" cy="{y}" r="5" fill="#0b3d66"/>'
+        )
+    return (
+        f'<svg viewBox="0 0 {WIDE} {high_px}" role="img" font-family="sans-serif" font-size="13" fill="#18181c">'
+        f"<title>{PICTURE}</title>{''.join(parts)}</svg><p>{PICTURE}</p>"
+    )
+
+
+def _dome(ribs: Sequence[RibLoss]) -> str:
+    """What is left at the longest rib, and where most is lost, if anything is."""
+    longest = max(ribs, key=lambda rib: rib.fit.span_mm)
+    now, sure = longest.as_made_mm - longest.set_mm, longest.set_uncertainty_mm
+    stands = (
+        f"Without its strings the board's dome stands {now:.1f} mm high at its longest rib (± {sure:.1f}), where it "
+        f"was made with {longest.as_made_mm:.1f} mm"
+    )
+    found = [rib for rib in ribs if rib.set_mm > rib.set_uncertainty_mm]
+    if not found:
+        return f"{stands}; nothing is found lost beyond what can be measured."
+    worst = max(found, key=lambda rib: rib.set_mm)
+    return (
+        f"{stands}; most is lost for good under {_where(worst)}: {worst.set_mm:.1f} mm (± "
+        f"{worst.set_uncertainty_mm:.1f}) of {worst.as_made_mm:.1f}."
+    )
+
+
+def _bearing(net: Floats, killer: np.ndarray) -> str:
+    return (
+        f"Under the strings each presses on the bridge by an angle, the bearing: {_degrees(net)} over the whole board, "
+        f"{_degrees(net[killer])} in octaves 5 and 6, where a loss is heard first."
+    )
+
+
+def _plate(survey: Survey, best: Best, killer: np.ndarray) -> str:
+    if np.allclose([best.up_mm, best.tilt_x_mm_per_m, best.tilt_y_mm_per_m], 0.0, atol=NOTHING_MM):
+        return "Moving the iron plate would gain nothing: a rib that was read would be pressed flat."
+    moves = best.move_mm if len(best.move_mm) else np.array([best.up_mm])
+    low, high = float(moves.min()), float(moves.max())
+    how = (
+        f"lower, by {-high:.1f} to {-low:.1f} mm,"
+        if high <= 0.0
+        else f"higher, by {low:.1f} to {high:.1f} mm,"
+        if low >= 0.0
+        else f"by {-low:.1f} mm lower at one support to {high:.1f} mm higher at another"
+    )
+    left = f"; {len(best.unreached)} notes stay below what is wanted" if best.unreached else ""
+    return (
+        f"Setting the iron plate {how} would bring octaves 5 and 6 to {_degrees(best.net_deg[killer])}, "
+        f"{_change(best.net_deg[killer] - survey.net_deg[killer])}{left}."
+    )
+
+
+def _cap(survey: Survey, best: Best, killer: np.ndarray) -> str:
+    short = "" if best.recap_share >= 1.0 else f", {100.0 * best.recap_share:.0f} % of the way to what is wanted"
+    gained = _change(best.recap_net_deg[killer] - survey.net_deg[killer])
+    return f"A new bridge cap would bring octaves 5 and 6 to {_degrees(best.recap_net_deg[killer])}, {gained}{short}."
+
+
+def _change(gained: Floats) -> str:
+    mean = float(np.mean(gained)) if len(gained) else 0.0
+    if abs(mean) < NOTHING_DEG:
+        return "which is no change on average"
+    return f"{abs(mean):.1f} degrees {'more' if mean > 0.0 else 'less'} on average"
+
+
+def _again(survey: Survey) -> tuple[str, ...]:
+    """What was misread or did not agree, in words."""
+    said = [
+        f"{_where(rib)}, {rib.state.value}: {len(rib.fit.outliers)} reading(s) that the others contradict, left out"
+        for rib in survey.ribs
+        if len(rib.fit.outliers)
+    ]
+    said += [
+        f"the bearing gauge at {note_name(each.note)}, which does not agree with the heights"
+        for each in survey.gauges
+        if each.misread
+    ]
+    return tuple(said)
+
+
+def _where(rib: RibLoss) -> str:
+    """A rib by the notes above it, run by run: the owner knows keys, not ribs."""
+    runs: list[list[int]] = []
+    for note in sorted(rib.notes):
+        if runs and note == runs[-1][-1] + 1:
+            runs[-1].append(note)
+        else:
+            runs.append([note])
+    words = [note_name(run[0]) + (f" to {note_name(run[-1])}" if len(run) > 1 else "") for run in runs]
+    return ", ".join(words) or f"no notes (rib {rib.rib})"
 
 
 def _rh(rib: RibLoss) -> str:
     return "" if rib.rh_percent is None else f" at {rib.rh_percent:g} % relative humidity"
 
 
-def _row(rib: RibLoss) -> str:
-    fit = rib.fit
-    return (
-        f"| {rib.rib} ({rib.state.value}) | {fit.span_mm:.0f} | {fit.rise_mm:.1f} ± {fit.rise_uncertainty_mm:.1f} | "
-        f"{SHAPES[fit.shape]} | {rib.as_made_mm:.1f} | {rib.sink_mm:.1f} | {rib.set_mm:.1f} ± "
-        f"{rib.set_uncertainty_mm:.1f} |"
-    )
-
-
-def _degrees(net: np.ndarray) -> str:
+def _degrees(net: Floats) -> str:
     return f"{np.min(net):.1f} to {np.max(net):.1f} degrees" if len(net) else "not known"
 
 
-def _wrong(survey: Survey) -> list[str]:
-    """What was misread or did not agree, in words."""
-    said = [
-        f"- rib {rib.rib}, {rib.state.value}: {len(rib.fit.outliers)} reading(s) that the others contradict, left out"
-        for rib in survey.ribs
-        if len(rib.fit.outliers)
-    ]
-    said += [
-        f"- the bearing gauge at note {each.note} ({note_name(each.note)}) does not agree with the heights"
-        for each in survey.gauges
-        if each.misread
-    ]
-    return ["To be measured again:", "", *said, ""] if said else []
-
-
-def _plate_words(survey: Survey, best: Best, killer: np.ndarray) -> str:
-    if np.allclose([best.up_mm, best.tilt_x_mm_per_m, best.tilt_y_mm_per_m], 0.0, atol=0.01):
-        return "Moving the plate would gain nothing: a rib that is read would be pressed flat."
-    move = best.move_mm
-    how = f"by {move.min():+.1f} to {move.max():+.1f} mm at its supports" if len(move) else f"by {best.up_mm:+.1f} mm"
-    gained = best.net_deg[killer] - survey.net_deg[killer]
-    left = f" {len(best.unreached)} notes stay below their target." if best.unreached else ""
-    return (
-        f"Setting the iron plate lower ({how}) would bring the bearing in octaves 5 and 6 to "
-        f"{_degrees(best.net_deg[killer])}, {np.mean(gained):.1f} degrees more on the average, without pressing "
-        f"any rib "
-        f"flat that is not flat now.{left}"
-    )
+def _listed(sentences: Sequence[str]) -> str:
+    return f"<ul>{''.join(f'<li>{escape(sentence)}</li>' for sentence in sentences)}</ul>"
