@@ -28,6 +28,11 @@ if TYPE_CHECKING:
     from bellywork.schemes.compared import compared as compared
     from bellywork.seasons.at_climate import bearing_at as bearing_at
     from bellywork.seasons.at_climate import plane_at as plane_at
+    from bellywork.seasons.bearing_after import bearing_after as bearing_after
+    from bellywork.seasons.life import life_of as life_of
+    from bellywork.seasons.outlook import outlook as outlook
+    from bellywork.seasons.plane_after import plane_after as plane_after
+    from bellywork.seasons.stages import stages as stages
     from bellywork.seasons.year import season as season
     from bellywork.survey.loss import surveyed as surveyed
     from bellywork.survey.recovery import best as best
@@ -41,16 +46,21 @@ PLACES = {
     "State": "bellywork.board.state",
     "base_of": "bellywork.schemes.assessed",
     "bearing": "bellywork.balance.bearing_table",
+    "bearing_after": "bellywork.seasons.bearing_after",
     "bearing_at": "bellywork.seasons.at_climate",
     "best": "bellywork.survey.recovery",
     "compared": "bellywork.schemes.compared",
+    "life_of": "bellywork.seasons.life",
+    "outlook": "bellywork.seasons.outlook",
     "plane": "bellywork.balance.planing",
+    "plane_after": "bellywork.seasons.plane_after",
     "plane_at": "bellywork.seasons.at_climate",
     "prepared": "bellywork.instrument",
     "press": "bellywork.balance.pressing",
     "read_board": "bellywork.files.read",
     "read_scheme": "bellywork.files.scheme_files",
     "season": "bellywork.seasons.year",
+    "stages": "bellywork.seasons.stages",
     "surveyed": "bellywork.survey.loss",
     "what_if": "bellywork.balance.what_if",
 }
