@@ -19,6 +19,7 @@ from bellywork.quantities import said
 from bellywork.seasons.outlook import Outlook, days_in_words
 
 SCHEMA = "bellywork-years/2"
+BEYOND = 2.0  # times the limit: past it no test stands behind the laws of set
 SCALES = {"set_permille": ("set_strain", 1000.0)}  # what a person reads, of what the outlook holds
 
 
@@ -76,8 +77,26 @@ def years_answer(name: str, years: Outlook, *, units: Units, every: bool = False
         parts=filled(form, {"times": board, "notes": notes, "last_year": last, "ribs": ribs}),
         table=notes,
         assumptions=years.assumptions,
-        act=bool(least[weakest] <= 0.0),
+        to_look_at=_crushed(years, units),
+        act=bool(least[weakest] <= 0.0 or _crushed(years, units)),
         units=units,
+    )
+
+
+def _crushed(years: Outlook, units: Units) -> tuple[str, ...]:
+    """What is pressed across its grain beyond what its wood bears, said loudly."""
+    day, share, pressed = years.most_pressed()
+    if not share > 1.0:
+        return ()
+    far = (
+        " So far beyond it these laws were never measured: do not build on these numbers."
+        if share > BEYOND
+        else " Its set is in these numbers."
+    )
+    when = "Just strung" if day < 0.5 else f"{days_in_words(round(day)).capitalize()} after the stringing"
+    return (
+        f"{when} the panel is pressed across its grain by {said('across_MPa', pressed, units, signed=False)} over more "
+        f"than 2 % of it, {share:.1f} times the limit at which its wood begins to be crushed.{far}",
     )
 
 
@@ -163,5 +182,6 @@ def _headline(
         f"Within {_season_words(years)} {note_words(years.note[weakest])} comes down to {said('net_deg', lowest)} net"
         + ("." if lowest > 0.0 else ": its bearing is lost for part of the year."),
         TIME_BAND,
+        *(("1 to look at, under the tables.",) if _crushed(years, units) else ()),
     ]
     return tuple(lines)

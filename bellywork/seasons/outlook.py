@@ -16,6 +16,7 @@ from bellywork.errors import BoardError, MissingLayer
 from bellywork.geometry.reference_notes import reference_notes
 from bellywork.geometry.string_line import topped
 from bellywork.instrument import Instrument, prepared
+from bellywork.mechanics.climate import body_in
 from bellywork.seasons.history import LONGEST_DAYS, YEAR_DAYS
 from bellywork.seasons.known import Known, cases, lived
 from bellywork.seasons.life import Life
@@ -46,6 +47,8 @@ class Outlook:
     low, high     between which it lies in 95 of 100 cases, for what is not known of creep, moisture and swelling
     service       the middle's whole way
     life          what it went through
+    limit_MPa     pressure across the grain at which the panel's wood begins to be crushed, at its moisture at each stop
+                  of `service`; NaN unknown
     """
 
     day: Floats
@@ -58,6 +61,7 @@ class Outlook:
     high: dict[str, Floats]
     service: Service
     life: Life
+    limit_MPa: Floats
 
     @property
     def assumptions(self) -> tuple[str, ...]:
@@ -70,6 +74,16 @@ class Outlook:
         if not len(found):
             raise BoardError(f"The outlook was not asked for day {day:g}.")
         return int(found[0])
+
+    def most_pressed(self) -> tuple[float, float, float]:
+        """Day, greatest pressure across the grain over its limit as a share, and that pressure in N/mm², under the
+        strings, by the middle; the share is NaN where the limit is not known.
+        """
+        on = np.flatnonzero(np.array(self.service.strung))
+        pressed = -self.service.across_MPa[on]
+        share = pressed / self.limit_MPa[on]
+        k = int(np.argmax(np.nan_to_num(share, nan=-np.inf)))
+        return float(self.service.day[on][k] - self.life.before_days), float(share[k]), float(pressed[k])
 
     def last_year(self) -> tuple[Floats, Floats]:
         """Least and most net bearing at each note within the last year, or since the stringing, by the middle."""
@@ -129,7 +143,14 @@ def outlook(
         high={name: arrays[f"high {name}"] for name in TOLD},
         service=service,
         life=life,
+        limit_MPa=np.array([_limit_MPa(ready, moisture) for moisture in service.moisture_percent]),
     )
+
+
+def _limit_MPa(ready: Instrument, moisture_percent: float) -> float:
+    body = body_in(ready.board.needed_body("An outlook"), float(moisture_percent))
+    limit = body.panel.wood.strength.compression_across
+    return float("nan") if limit is None else limit
 
 
 def _followed(

@@ -111,3 +111,20 @@ def test_a_bearing_that_is_lost_is_something_to_act_on(seen: Outlook) -> None:
     answer = years_answer("x", lost, units=METRIC)
     assert answer.act
     assert "its bearing is lost for part of the year" in " ".join(answer.headline)
+
+
+def test_a_panel_pressed_beyond_its_limit_is_said_loudly(seen: Outlook) -> None:
+    from dataclasses import replace
+
+    assert not years_answer("x", seen, units=METRIC).to_look_at
+    on = np.flatnonzero(seen.service.strung)
+    limit = seen.limit_MPa[on[3]]
+    assert 1.0 < limit < 6.0  # the handbook's proportional limit across the grain, at this moisture
+    for times, words in ((1.5, "1.5 times the limit"), (2.5, "do not build on these numbers")):
+        pressed = seen.service.across_MPa.copy()
+        pressed[on[3]] = -times * limit
+        answer = years_answer("x", replace(seen, service=replace(seen.service, across_MPa=pressed)), units=METRIC)
+        assert answer.act
+        assert words in answer.to_look_at[0]
+        assert f"by {times * limit:.2f} MPa" in answer.to_look_at[0]
+        assert answer.headline[-1] == "1 to look at, under the tables."
