@@ -15,6 +15,7 @@ from bellywork.conventions import note_name
 from bellywork.geometry.reference_notes import reference_notes
 from bellywork.measures import Units
 from bellywork.quantities import said
+from bellywork.survey.aged import Aged
 from bellywork.survey.loss import RibLoss, Survey
 from bellywork.survey.recovery import Best
 from bellywork.survey.surface import Curvature
@@ -29,9 +30,20 @@ NOTES = "note name set_mm target_net_deg net_deg_now net_deg_best net_deg_recap 
 
 
 def crown_answer(
-    name: str, survey: Survey, got: Best, curved: Curvature, *, units: Units, every: bool = False
+    name: str,
+    survey: Survey,
+    got: Best,
+    curved: Curvature,
+    *,
+    units: Units,
+    every: bool = False,
+    aged: Aged | None = None,
 ) -> Answer:
-    """The answer of `bellywork crown`; `every`: show every note, not only the reference notes and the worst."""
+    """The answer of `bellywork crown`.
+
+    every   show every note, not only the reference notes and the worst
+    aged    the set against an ordinary life of so many years; None: not asked for
+    """
     ribs, notes, back = ribs_table(survey), notes_table(survey, got), _spring_back(survey)
     worst = int(np.argmin(survey.net_deg - got.target_deg))
     rows = shown_places(every, reference_notes(survey.bare), worst)
@@ -40,18 +52,19 @@ def crown_answer(
     return Answer(
         schema=SCHEMA,
         title=f"{name}: crown and its loss",
-        headline=_headline(survey, got, worst, units),
+        headline=(*_headline(survey, got, worst, units), *_beyond(aged, units)),
         body=(
             View(title="Ribs, those under octaves 5 and 6 first", table=ribs.only(*RIBS.split())),
+            *([] if aged is None else [View(title=_years_title(aged), table=aged_table(aged))]),
             *softness,
             View(title="Bearing under the strings", table=notes.only(*NOTES.split()), rows=rows),
             "" if every else "Shown are the reference notes and the worst; --all shows every note.",
         ),
-        parts=_parts(survey, got, curved, ribs, notes, back, looked),
+        parts=_parts(survey, got, curved, ribs, notes, back, looked, aged),
         table=notes,
         findings=survey.findings,
         to_look_at=looked,
-        assumptions=survey.assumptions,
+        assumptions=(*survey.assumptions, *(() if aged is None else aged.assumptions)),
         act=bool(survey.findings or looked),
         units=units,
     )
@@ -65,6 +78,7 @@ def _parts(
     notes: AnswerTable,
     back: AnswerTable,
     looked: tuple[str, ...],
+    aged: Aged | None,
 ) -> dict[str, Any]:
     plate = [{"place": place, "mm": rise, "uncertainty_mm": wide} for place, (rise, wide) in survey.plate_mm.items()]
     move = {"move_mm": got.move_mm.tolist(), "support": got.supports}
@@ -85,9 +99,42 @@ def _parts(
         "plate_rise_mm": plate,
         "gauges": gauges,
         "best": {**best, "best.crown_left_mm": got.crown_left_mm, "recap_share": got.recap_share, "stayed": got.stayed},
+        "aged": aged_table(aged),
         "to_look_at": looked,
     }
     return dict(filled(FORM, values))
+
+
+def aged_table(aged: Aged | None) -> AnswerTable:
+    """Each rib's set against what the years alone take; no rows where none were asked for."""
+    ribs = () if aged is None else aged.ribs
+    bands = {
+        name: tuple(np.array([getattr(rib, f"{name[:-3]}_{end}_mm") for rib in ribs]) for end in ("low", "high"))
+        for name in ("normal_mm", "beyond_mm")
+    }
+    values = {name: [getattr(rib, name) for rib in ribs] for name in ("rib", "set_mm", "normal_mm", "beyond_mm")}
+    return table_of(
+        "aged", FORM.part("aged").quantities, values, bands={key: (low, high) for key, (low, high) in bands.items()}
+    )
+
+
+def _years_title(aged: Aged) -> str:
+    return f"Set against what {aged.years:g} years alone take of such a board's crown"
+
+
+def _beyond(aged: Aged | None, units: Units) -> tuple[str, ...]:
+    """Whether more is lost than the years alone take, in a sentence."""
+    if aged is None:
+        return ()
+    more = [rib for rib in aged.ribs if rib.beyond_low_mm > 0.0]
+    if not more:
+        return (f"Nowhere is more lost than {aged.years:g} years alone take, as far as that can be told.",)
+    worst = max(more, key=lambda rib: rib.beyond_mm)
+    return (
+        f"More is lost than {aged.years:g} years alone take at {'rib' if len(more) == 1 else 'ribs'} "
+        f"{', '.join(rib.rib for rib in more)}: most at rib {worst.rib}, {said('beyond_mm', worst.beyond_mm, units)} "
+        f"beyond the {said('normal_mm', worst.normal_mm, units)} of its years.",
+    )
 
 
 def ribs_table(survey: Survey) -> AnswerTable:

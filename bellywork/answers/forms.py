@@ -145,8 +145,10 @@ _CROWN = one(
         "stayed",
         _SUPPORTS,
     ),
+    many("aged", "each rib's set against an ordinary life; empty where no years were asked for", "rib set_mm normal_mm "
+         "beyond_mm"),
     "to_look_at",
-)
+)  # fmt: skip
 _SCHEME = many(
     "schemes",
     "the ribs of the board folder first, then the schemes as given, then what a search found",

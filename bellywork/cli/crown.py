@@ -8,12 +8,15 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from bellywork.cli.common import Parser, add_board, board_from, needed, progress
+from bellywork.cli.common import Parser, add_board, board_from, finite, needed, progress
 from bellywork.cli.learned import Learning, add_as_described
+from bellywork.cli.lives import add_air, air_alone, life_asked, steps
 from bellywork.cli.told import add_output, tell
 
 if TYPE_CHECKING:
     from bellywork.board import Board
+    from bellywork.instrument import Instrument
+    from bellywork.survey.aged import Aged
     from bellywork.survey.loss import Survey
     from bellywork.survey.recovery import Best
     from bellywork.survey.surface import Curvature
@@ -42,6 +45,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     parser.add_argument(
         "--scan-state", choices=("bare", "strung"), default="bare", help="state it was scanned in (default bare)"
     )
+    parser.add_argument("--years", type=finite, metavar="N", help="tell the set from what N years alone take")
+    add_air(parser)
     parser.add_argument("--page", type=Path, metavar="FILE", help="also write a page for the owner (.md or .html)")
     parser.add_argument("--all", action="store_true", help="print every note, not only the reference notes")
     add_as_described(parser)
@@ -49,19 +54,34 @@ def main(argv: Sequence[str] | None = None) -> int:
     words = parser.parse_args(argv)
     if words.page is not None and words.page.suffix not in PAGES:
         parser.error(f"found the page '{words.page}', expected a name that ends in {' or '.join(PAGES)}")
+    air_alone(parser, words, "--years", words.years is not None)
     if words.scan is not None:
         if not words.scan.is_file():
             parser.error(f"found no file '{words.scan}', expected a scan of the panel")
         needed("solids")
     found = board_from(words.board)
     with progress("Surveying the board"):
-        survey = surveyed(Learning(_with_scan(found.board, words), words).ready, table=words.readings)
+        ready = Learning(_with_scan(found.board, words), words).ready
+        survey = surveyed(ready, table=words.readings)
         got = best(survey)
         curved = _curvature(survey)
     if words.page:
         _write_page(survey, got, words.page)
-    told = crown_answer(found.board.name, survey, got, curved, units=words.units, every=words.all)
+    told = crown_answer(
+        found.board.name, survey, got, curved, units=words.units, every=words.all, aged=_aged(survey, ready, words)
+    )
     return tell(told, found, words)
+
+
+def _aged(survey: Survey, ready: Instrument, words: argparse.Namespace) -> Aged | None:
+    """The set against so many years of an ordinary life, where that is asked for."""
+    if words.years is None:
+        return None
+    from bellywork.seasons.outlook import times_to
+    from bellywork.survey.aged import aged
+
+    life = life_asked(ready.board, words, times_to(words.years)[-1])
+    return aged(survey, ready, life=life, years=words.years, progress=steps("The years alone, with what is not known"))
 
 
 def _with_scan(board: Board, words: argparse.Namespace) -> Board:
