@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import Enum
 
@@ -70,3 +71,8 @@ class Finding:
     def __str__(self) -> str:
         where = f"{self.place}: " if str(self.place) else ""
         return f"{where}found {self.found}, expected {self.expected}. {self.remedy}"
+
+
+def to_mend(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Those that are more than advice."""
+    return tuple(finding for finding in findings if finding.level is not Level.ADVICE)

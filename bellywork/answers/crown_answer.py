@@ -11,6 +11,7 @@ from bellywork.answers.answer_table import AnswerTable, rows_of, table_of
 from bellywork.answers.form import filled
 from bellywork.answers.forms import FORMS
 from bellywork.answers.notes import note_words, shown_places
+from bellywork.board.arrays import Floats
 from bellywork.conventions import note_name
 from bellywork.geometry.reference_notes import reference_notes
 from bellywork.measures import Units
@@ -44,7 +45,7 @@ def crown_answer(
     every   show every note, not only the reference notes and the worst
     aged    the set against an ordinary life of so many years; None: not asked for
     """
-    ribs, notes, back = ribs_table(survey), notes_table(survey, got), _spring_back(survey)
+    ribs, notes, back, years = ribs_table(survey), notes_table(survey, got), _spring_back(survey), aged_table(aged)
     worst = int(np.argmin(survey.net_deg - got.target_deg))
     rows = shown_places(every, reference_notes(survey.bare), worst)
     looked = look_at(survey, units)
@@ -55,12 +56,12 @@ def crown_answer(
         headline=(*_headline(survey, got, worst, units), *_beyond(aged, units)),
         body=(
             View(title="Ribs, those under octaves 5 and 6 first", table=ribs.only(*RIBS.split())),
-            *([] if aged is None else [View(title=_years_title(aged), table=aged_table(aged))]),
+            *([] if aged is None else [View(title=_years_title(aged), table=years)]),
             *softness,
             View(title="Bearing under the strings", table=notes.only(*NOTES.split()), rows=rows),
             "" if every else "Shown are the reference notes and the worst; --all shows every note.",
         ),
-        parts=_parts(survey, got, curved, ribs, notes, back, looked, aged),
+        parts=_parts(survey, got, curved, ribs, notes, back, looked, years),
         table=notes,
         findings=survey.findings,
         to_look_at=looked,
@@ -78,7 +79,7 @@ def _parts(
     notes: AnswerTable,
     back: AnswerTable,
     looked: tuple[str, ...],
-    aged: Aged | None,
+    years: AnswerTable,
 ) -> dict[str, Any]:
     plate = [{"place": place, "mm": rise, "uncertainty_mm": wide} for place, (rise, wide) in survey.plate_mm.items()]
     move = {"move_mm": got.move_mm.tolist(), "support": got.supports}
@@ -99,7 +100,7 @@ def _parts(
         "plate_rise_mm": plate,
         "gauges": gauges,
         "best": {**best, "best.crown_left_mm": got.crown_left_mm, "recap_share": got.recap_share, "stayed": got.stayed},
-        "aged": aged_table(aged),
+        "aged": years,
         "to_look_at": looked,
     }
     return dict(filled(FORM, values))
@@ -108,14 +109,13 @@ def _parts(
 def aged_table(aged: Aged | None) -> AnswerTable:
     """Each rib's set against what the years alone take; no rows where none were asked for."""
     ribs = () if aged is None else aged.ribs
-    bands = {
-        name: tuple(np.array([getattr(rib, f"{name[:-3]}_{end}_mm") for rib in ribs]) for end in ("low", "high"))
-        for name in ("normal_mm", "beyond_mm")
-    }
-    values = {name: [getattr(rib, name) for rib in ribs] for name in ("rib", "set_mm", "normal_mm", "beyond_mm")}
-    return table_of(
-        "aged", FORM.part("aged").quantities, values, bands={key: (low, high) for key, (low, high) in bands.items()}
-    )
+
+    def each(name: str) -> Floats:
+        return np.array([getattr(rib, name) for rib in ribs], dtype=float)
+
+    values = {"rib": [rib.rib for rib in ribs], **{name: each(name) for name in ("set_mm", "normal_mm", "beyond_mm")}}
+    bands = {f"{name}_mm": (each(f"{name}_low_mm"), each(f"{name}_high_mm")) for name in ("normal", "beyond")}
+    return table_of("aged", FORM.part("aged").quantities, values, bands=bands)
 
 
 def _years_title(aged: Aged) -> str:

@@ -52,7 +52,7 @@ _PLANE = one(
         BEARING,
         PLANING,
         PLANED,
-        optional="leave_mm planed_net_clamped_deg planed_net_hinged_deg",
+        optional=f"leave_mm {PLANED_RIMS}",
     ),
     _TOTALS,
     many(

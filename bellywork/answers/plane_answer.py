@@ -96,7 +96,7 @@ def plane_answer(
     return Answer(
         schema=SCHEMA,
         title=f"{board.name}: {what}",
-        headline=(*_headline(board, table, spread, units, deepest, sureness), *_left(later, now, units)),
+        headline=_headline(board, table, spread, units, deepest, sureness, later),
         body=(
             paragraph("Short of wood", (cure_text(cure, units) for cure in table.cures)),
             "" if table.plate is None else plate_text(table.plate, units),
@@ -144,15 +144,15 @@ def schedule_table(
     return notes_table(table.now, quantities, own, table, *banded(sureness), spread=spread, prefix="planed_")
 
 
-def _left(later: Later | None, now: BearingTable, units: Units) -> tuple[str, ...]:
-    """What a schedule for a later day leaves, in a sentence."""
-    if later is None:
-        return ()
+def _left(later: Later, now: BearingTable, units: Units) -> tuple[str, ...]:
+    """What a schedule for a later day leaves, and what it stands on, in sentences."""
     most = int(np.argmax(later.leave_mm))
     return (
         f"For bearing as wanted {later.words} after the stringing leave more wood than for the day itself: by up to "
         f"{said('leave_mm', float(later.leave_mm[most]), units)} at the front edge, at "
         f"{note_words(int(now.note[most]))}.",
+        "That is the middle of what is known of such wood; 'bellywork bearing --after' tells how far this board may "
+        "lie off it. Wood left can still be cut later.",
     )
 
 
@@ -172,7 +172,13 @@ def _told(table: PlaneTable, later: Later | None) -> tuple[str, ...]:
 
 
 def _headline(
-    board: Board, table: PlaneTable, spread: RimRange | None, units: Units, deepest: int, sureness: Sureness | None
+    board: Board,
+    table: PlaneTable,
+    spread: RimRange | None,
+    units: Units,
+    deepest: int,
+    sureness: Sureness | None,
+    later: Later | None,
 ) -> tuple[str, ...]:
     if not table.depth_known:
         return (
@@ -196,12 +202,15 @@ def _headline(
         now.note.tolist(),
         board.rules.bearing_tolerance_deg,
     )
-    lines.append(f"{table.aimed.value.capitalize()} after that, {got}")
+    lines += () if later is None else _left(later, now, units)
+    when = f"{table.aimed.value.capitalize()} after that" if later is None else f"Strung, {later.words} after that"
+    lines.append(f"{when}, {got}")
     strung = table.strung or table.faired
     if strung.state is not State.STRUNG:
         lines.append("How far the strings press the board down is not known, so neither is the bearing under them.")
     elif np.isfinite(strung.total_downforce_N):
-        lines.append(f"The strings will press {said('total.downforce_N', strung.total_downforce_N, units)} in all.")
+        then = "will" if later is None else "then"
+        lines.append(f"The strings {then} press {said('total.downforce_N', strung.total_downforce_N, units)} in all.")
     lines.append(sure(table.faired.sink_source, spread))
     lines += [] if sureness is None else sureness.words("you_get_deg", now.name)
     short, looked = int(np.count_nonzero(table.short)), len(table.findings)

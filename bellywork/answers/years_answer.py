@@ -42,34 +42,32 @@ def years_answer(name: str, years: Outlook, *, units: Units, every: bool = False
         {"note": years.note, "name": names, "net_least_deg": least, "net_most_deg": most},
     )
     weakest = int(np.argmin(least))
-    rows = shown_places(every, years.reference, weakest)
+    rows, crushed = shown_places(every, years.reference, weakest), _crushed(years, units)
+    named, in_a_year = last.only("note", "name"), last.only("net_least_deg", "net_most_deg")
     return Answer(
         schema=SCHEMA,
         title=f"{name}: {times[-1]} under the strings, in air of {years.life.air.name}",
-        headline=_headline(years, names, weakest, times, units),
+        headline=(
+            *_headline(years, names, weakest, times, units),
+            *(("1 to look at, under the tables.",) if crushed else ()),
+        ),
         body=(
             View(title="The board", table=board, rows=None),
             View(
                 title=f"Net bearing under the strings, °; least and most within {_season_words(years)}",
-                table=_wide(last, notes, "years.net_deg", times, ("net_least_deg", "net_most_deg")),
+                table=_wide(named, notes, "years.net_deg", times, in_a_year.columns),
                 rows=rows,
                 legend=False,
             ),
             View(
                 title="Bridge top against the bare board on the day of stringing",
-                table=_wide(last, notes, "years.height_mm", times, ()),
+                table=_wide(named, notes, "years.height_mm", times),
                 rows=rows,
                 legend=False,
             ),
             View(
                 title="Crown of each rib under the strings: rise of its middle over the line between its ends",
-                table=_wide(
-                    table_of("ribs", ("rib", "span_mm"), each_rib),
-                    ribs,
-                    "years.rise_mm",
-                    times,
-                    (),
-                ),
+                table=_wide(table_of("ribs", ("rib", "span_mm"), each_rib), ribs, "years.rise_mm", times),
                 legend=False,
             ),
             "" if every else "Shown are the reference notes and the one with least bearing; --all shows every note.",
@@ -77,8 +75,8 @@ def years_answer(name: str, years: Outlook, *, units: Units, every: bool = False
         parts=filled(form, {"times": board, "notes": notes, "last_year": last, "ribs": ribs}),
         table=notes,
         assumptions=years.assumptions,
-        to_look_at=_crushed(years, units),
-        act=bool(least[weakest] <= 0.0 or _crushed(years, units)),
+        to_look_at=crushed,
+        act=bool(least[weakest] <= 0.0 or crushed),
         units=units,
     )
 
@@ -142,9 +140,13 @@ def _long(
 
 
 def _wide(
-    things: AnswerTable, long: AnswerTable, quantity: str, times: Sequence[str], after: Sequence[str]
+    things: AnswerTable,
+    long: AnswerTable,
+    quantity: str,
+    times: Sequence[str],
+    after: Sequence[AnswerColumn] = (),
 ) -> AnswerTable:
-    """A column for each time; the last one carries its band."""
+    """Beside the things a column for each time, the last with its band, and what comes after."""
     column = long[quantity]
     assert column.band is not None
     values, low, high = (np.reshape(each, (len(times), -1)) for each in (column.values, *column.band))
@@ -157,8 +159,7 @@ def _wide(
         )
         for k, time in enumerate(times)
     ]
-    kept = [each for each in things.columns if each.quantity not in ("net_least_deg", "net_most_deg")]
-    return AnswerTable(key=long.key, columns=(*kept, *wide, *(things[name] for name in after)))
+    return AnswerTable(key=long.key, columns=(*things.columns, *wide, *after))
 
 
 def _headline(
@@ -182,6 +183,5 @@ def _headline(
         f"Within {_season_words(years)} {note_words(years.note[weakest])} comes down to {said('net_deg', lowest)} net"
         + ("." if lowest > 0.0 else ": its bearing is lost for part of the year."),
         TIME_BAND,
-        *(("1 to look at, under the tables.",) if _crushed(years, units) else ()),
     ]
     return tuple(lines)

@@ -21,11 +21,11 @@ from bellywork.balance.planing import plane
 from bellywork.balance.sink import PredictedSink, Sink, sink_of
 from bellywork.errors import BellyworkError, UnusableInput
 from bellywork.estimate.estimate import estimated
-from bellywork.files.read import BoardFile, read_board
-from bellywork.findings import Finding, Level
+from bellywork.files.read import BoardFile
+from bellywork.findings import Finding, to_mend
 from bellywork.instrument import Instrument, prepared
 from bellywork.measures import METRIC, Units
-from bellywork.review.board_review import reviewed
+from bellywork.review.board_review import read_and_reviewed
 
 REST_S = 4.0  # without a reading, before the response is made anew
 MOVES_LITTLE = ("notes.csv", "targets.csv", "bench_journal.jsonl")  # files that leave the board's response as it was
@@ -125,10 +125,7 @@ def answered(folder: Path, units: Units = METRIC, kept: Any = None) -> Answered:
     kept   gives a sink met before in place of a new one, or None
     """
     try:
-        found = read_board(folder)
-        findings = (*found.findings, *(() if _grave(found.findings) else reviewed(found.board)))
-        if _grave(findings):
-            return _stopped(findings)
+        found = read_and_reviewed(folder)
         ready = _ready(found)
         sink = None if kept is None else kept(ready)
         table = plane(ready, sink=sink_of(ready) if sink is None else sink)
@@ -137,13 +134,13 @@ def answered(folder: Path, units: Units = METRIC, kept: Any = None) -> Answered:
         return _stopped(error.findings)
     except BellyworkError as error:
         return Answered(title="No answer", headline=(str(error),), stopped=True)
-    return _told(answer, table, ready, findings, units, exact=sink is None)
+    return _told(answer, table, ready, found.findings, units, exact=sink is None)
 
 
 def _ready(found: BoardFile) -> Instrument:
     """The instrument as every command asks it: as learned where loads were pressed on it."""
     ready = prepared(found.board)
-    return estimated(ready).ready if found.board.trials and found.board.body is not None else ready
+    return estimated(ready).ready if found.board.can_be_learned else ready
 
 
 def _told(
@@ -158,7 +155,7 @@ def _told(
     }
     return Answered(
         title=answer.title,
-        headline=tuple(line for line in answer.headline if not line.endswith("under the table.")),
+        headline=said_here(answer),
         findings=tuple(map(str, (*findings, *answer.findings))),
         notes=notes,
         legend={
@@ -171,12 +168,13 @@ def _told(
     )
 
 
-def _grave(findings: tuple[Finding, ...]) -> bool:
-    return any(finding.level is not Level.ADVICE for finding in findings)
+def said_here(answer: Answer) -> tuple[str, ...]:
+    """Its headline without the line that sends a reader of the terminal below the table."""
+    return tuple(line for line in answer.headline if not line.endswith("under the table."))
 
 
 def _stopped(findings: tuple[Finding, ...]) -> Answered:
-    wrong = [str(finding) for finding in findings if finding.level is not Level.ADVICE]
+    wrong = [str(finding) for finding in to_mend(findings)]
     return Answered(
         title="No answer yet",
         headline=(f"{len(wrong)} to mend before anything can be answered.",),

@@ -5,7 +5,6 @@ from __future__ import annotations
 import datetime
 import threading
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -33,11 +32,12 @@ NEIGHBOURS = 2  # to either side, for a curve through four
 STRAY_MM, STRAY_DEG = 1.0, 0.5  # off that curve by more than this is read again; common practice, no source
 
 
-@dataclass(frozen=True, kw_only=True)
 class Clash(Exception):
     """Somebody else has written this cell since it was shown; `now` is what it holds."""
 
-    now: str
+    def __init__(self, *, now: str) -> None:
+        super().__init__(f"The cell holds '{now}' by now.")
+        self.now = now
 
 
 class Session:
@@ -70,6 +70,10 @@ class Session:
     def revision(self) -> tuple[int, int]:
         """Changes when readings or answers do: whoever has this one has nothing to fetch."""
         self._look()
+        return self._seen
+
+    @property
+    def _seen(self) -> tuple[int, int]:
         return self._revision, self._answers.number
 
     def state(self) -> dict[str, Any]:
@@ -78,7 +82,7 @@ class Session:
             self._look()
             answer = self._answers.last
             return {
-                "revision": list(self.revision),
+                "revision": list(self._seen),
                 "columns": [_column(column, head) for column, head in self._columns()],
                 "notes": [self._note(note, answer) for note in sorted(self._table.cells)],
                 "busy": self._answers.busy,
@@ -101,7 +105,7 @@ class Session:
             self._look()
             reading = self._reading(typed)
             if reading.key in self._journal:  # the line broke before the answer arrived: it is here already
-                return {"revision": list(self.revision), "doubt": ""}
+                return {"revision": list(self._seen), "doubt": ""}
             now = self._table.cells[reading.note][reading.column]
             if now != reading.before and not typed.get("force") and now != reading.text:
                 raise Clash(now=now)
@@ -109,7 +113,7 @@ class Session:
             self._journal.add(reading)
             self._into_table(reading)
             self._answers.ask()
-            return {"revision": list(self.revision), "doubt": self._doubt(reading)}
+            return {"revision": list(self._seen), "doubt": self._doubt(reading)}
 
     def _into_table(self, reading: Reading) -> Reading:
         self._table = note_table(self.folder / NOTES)

@@ -66,6 +66,11 @@ class Board:
             raise MissingLayer(f"{what_for} needs the strings' points in plan, in string_plan.csv.")
         return self.plan
 
+    @property
+    def can_be_learned(self) -> bool:
+        """Whether loads were pressed on a board that is described, so that its stiffness can be learned from it."""
+        return bool(self.trials) and self.body is not None
+
     def needed_body(self, what_for: str) -> Body:
         """The body; raises MissingLayer naming what it was needed for."""
         if self.body is None:

@@ -65,14 +65,18 @@ def main(argv: Sequence[str] | None = None) -> int:
         parser.error("found --rh with --plate-up, --tilt or --against, expected one what-if at a time")
     instead = {name: path for name in ("scale", "targets") if (path := getattr(words, name)) is not None}
     if sum(map(bool, (moves, words.against, instead))) > 1 or (instead and words.rh is not None):
-        parser.error(
-            "found --plate-up or --tilt, --against, --rh, and --scale or --targets, expected one what-if at a time"
-        )
+        parser.error(f"found {WHAT_IFS}, expected one what-if at a time")
     air_alone(parser, words, "--after or --history", words.after is not None or words.history)
-    others = (words.rh, words.against, words.sink, instead, None if words.state == "strung" else words.state)
-    if words.after is not None and (moves or any(others)):
-        parser.error(f"found --after with --state, --sink or one of {WHAT_IFS}, expected one of them")
+    beside = (moves, words.rh, words.against, words.sink, instead, words.band)
+    if words.after is not None and any((*beside, words.state not in (None, "strung"))):
+        parser.error(f"found --after with --state, --sink or one of {WHAT_IFS}, or --band, expected one of them")
+    if words.history and any((*beside, words.after, words.state)):
+        parser.error("found --history with --after, --state, --sink, --band or a what-if, expected it alone")
     found = board_from(words.board)
+    other = None
+    if instead or words.against is not None:
+        other = board_from(words.against or words.board, instead=instead)
+        found = found.beside(other)
     if words.history:
         return tell(history_told(found, words), found, words)
     if words.after is not None:
@@ -88,10 +92,10 @@ def main(argv: Sequence[str] | None = None) -> int:
         before = None
         if moves:
             before, table = plate_moved(ready, table, move, sink_of(ready, sink_source(words)), words.units)
-        elif instead:
-            before, table = instead_told(words, ready, table, sink_of(ready, sink_source(words)), instead)
-        elif words.against is not None:
-            before = other_board(words, state)
+        elif instead and other is not None:
+            before, table = instead_told(other.board, ready, table, sink_of(ready, sink_source(words)), instead)
+        elif other is not None:
+            before = other_board(other.board, words, state)
         predicted = table.sink_source is SinkSource.PREDICTED and words.rh is None and not (moves or instead)
         led = predicted and state not in (None, found.board.measured_in)
         sureness = (

@@ -8,12 +8,11 @@ import math
 import sys
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
 from bellywork.cli.main import EXIT_UNUSABLE, version
-from bellywork.errors import MissingExtra, UnusableInput
+from bellywork.errors import MissingExtra
 from bellywork.findings import Finding, Level
 
 if TYPE_CHECKING:
@@ -107,17 +106,11 @@ def board_from(folder: Path, *, instead: Mapping[str, Path] | None = None) -> Bo
 
     Raises UnusableInput with every finding where one is worse than advice.
     """
-    from bellywork.files.read import read_board
-    from bellywork.review.board_review import reviewed
+    from bellywork.review.board_review import read_and_reviewed
 
-    found = read_board(folder, instead=instead)
-    findings = found.findings
-    if not any(finding.level is not Level.ADVICE for finding in findings):  # else the board lacks what they stand on
-        findings = (*findings, *reviewed(found.board))
-    if any(finding.level is not Level.ADVICE for finding in findings):
-        raise UnusableInput(tuple(finding for finding in findings if finding.level is not Level.ADVICE))
-    look_at(findings)
-    return replace(found, findings=findings)
+    found = read_and_reviewed(folder, instead=instead)
+    look_at(found.findings)
+    return found
 
 
 def look_at(findings: Iterable[Finding]) -> None:

@@ -40,7 +40,7 @@ class Learning:
 
         rim = getattr(words, "rim", None)
         self.described = prepared(board, rim=rim)
-        self.taught = bool(board.trials) and board.body is not None and rim is None and not words.as_described
+        self.taught = board.can_be_learned and rim is None and not words.as_described
         self.banded = self.taught or getattr(words, "band", False)
 
     @cached_property

@@ -53,8 +53,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     words = parser.parse_args(argv)
     climate_asked(parser, words)
     air_alone(parser, words, "--after", words.after is not None)
-    if words.after is not None and (words.rh is not None or words.plate_first):
-        parser.error("found --after with --rh or --plate-first, expected one of them")
+    if words.after is not None and any((words.rh, words.plate_first, words.sink, words.band)):
+        parser.error("found --after with --rh or --plate-first, --sink or --band, expected one of them")
     found = board_from(words.board)
     working, sink, first = (
         None if words.working is None else State(words.working),

@@ -7,7 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from bellywork.cli.common import board_from, finite
+from bellywork.cli.common import finite
 from bellywork.cli.learned import Learning
 from bellywork.cli.told import sink_source
 from bellywork.errors import BoardError
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from bellywork.answers.bearing_answer import Before
     from bellywork.balance.bearing_table import BearingTable
     from bellywork.balance.sink import Sink
-    from bellywork.board import State
+    from bellywork.board import Board, State
     from bellywork.board.plate import PlateMove
     from bellywork.instrument import Instrument
     from bellywork.measures import Units
@@ -52,32 +52,31 @@ def plate_moved(
 
 
 def instead_told(
-    words: argparse.Namespace, ready: Instrument, table: BearingTable, sink: Sink, instead: dict[str, Path]
+    other: Board, ready: Instrument, table: BearingTable, sink: Sink, instead: dict[str, Path]
 ) -> tuple[Before, BearingTable]:
-    """The bearing as it is, and that with other strings or other targets, in the same state."""
+    """The bearing as it is, and that with the strings or the targets of the same board read with other tables."""
     from bellywork.answers.bearing_answer import Before
     from bellywork.balance.bearing_table import bearing
     from bellywork.balance.what_if import with_strings
     from bellywork.instrument import prepared
 
-    other = prepared(board_from(words.board, instead=instead).board)
-    changed = replace(ready, board=replace(ready.board, targets=other.board.targets), _kept={})
+    other = prepared(other).board
+    changed = replace(ready, board=replace(ready.board, targets=other.targets), _kept={})
     if "scale" in instead:
-        changed, sink = with_strings(changed, other.board.needed_scale("Other strings"), sink)
+        changed, sink = with_strings(changed, other.needed_scale("Other strings"), sink)
     named = " and ".join(
         f"the {'strings' if name == 'scale' else name} of {path.name}" for name, path in instead.items()
     )
     return Before(table=table, words=f"What if: {named}."), bearing(changed, state=table.state, sink=sink)
 
 
-def other_board(words: argparse.Namespace, state: State | None) -> Before:
-    """The bearing of the other folder, in the same state."""
+def other_board(other: Board, words: argparse.Namespace, state: State | None) -> Before:
+    """The bearing of another board, in the same state."""
     from bellywork.answers.bearing_answer import Before
     from bellywork.balance.bearing_table import bearing
 
-    other = board_from(words.against)
-    table = bearing(Learning(other.board, words).ready, state=state, sink=sink_source(words))
-    return Before(table=table, words=f"Before: {other.board.name}, the {table.state.value} board.")
+    table = bearing(Learning(other, words).ready, state=state, sink=sink_source(words))
+    return Before(table=table, words=f"Before: {other.name}, the {table.state.value} board.")
 
 
 def at_humidity(ready: Instrument, words: argparse.Namespace, state: State | None) -> BearingTable:

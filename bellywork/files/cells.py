@@ -10,8 +10,10 @@ from pathlib import Path
 
 from bellywork.errors import BoardError
 from bellywork.files.cell_text import note_in
+from bellywork.files.columns import TABLES
 from bellywork.files.gather import Gathered
-from bellywork.files.sources import Sources, csv_rows
+from bellywork.files.sources import Sources, csv_rows, encoding_of, is_comment, separator_of
+from bellywork.files.tables import without_title
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -32,9 +34,9 @@ class NoteTable:
         """The file with another text in one cell. Raises BoardError where it has no such cell, or no plain row."""
         if column not in self.header or note not in self.cells:
             raise BoardError(f"{self.path.name} has no cell {column} of note {note}.")
-        encoding = _encoding(self.data)
+        encoding = encoding_of(self.data)
         lines = list(io.StringIO(self.data.decode(encoding), newline=""))
-        separator = max(",;\t", key=next(line for line in lines if line.strip() and not _is_comment(line)).count)
+        separator = separator_of(lines)
         place = self.header.index(column)
         row = next((k for k, line in enumerate(lines) if _note(line, separator, self.header) == note), None)
         if row is None:
@@ -51,8 +53,11 @@ def note_table(path: Path) -> NoteTable:
 
     Raises BoardError where it is no CSV table with notes, or a note stands in it twice.
     """
-    raw = csv_rows(Sources(path.parent, Gathered()), path.name)
-    if raw is None or not raw.rows or "note" not in raw.rows[0][1]:
+    sources = Sources(path.parent, Gathered())
+    raw, data = csv_rows(sources, path.name), sources.data(path.name)
+    if raw is not None:
+        raw = without_title(raw, TABLES["notes"].columns)
+    if raw is None or data is None or not raw.rows or "note" not in raw.rows[0][1]:
         raise BoardError(f"{path.name} is no table with a column note that readings could be written to.")
     header = raw.rows[0][1]
     cells: dict[int, dict[str, str]] = {}
@@ -64,7 +69,7 @@ def note_table(path: Path) -> NoteTable:
         if note in cells:
             raise BoardError(f"{path.name} holds note {note} twice; take one of its rows out first.")
         cells[note] = named
-    return NoteTable(path=path, data=path.read_bytes(), header=header, cells=cells)
+    return NoteTable(path=path, data=data, header=header, cells=cells)
 
 
 def _with_cell(line: str, separator: str, place: int, text: str) -> str:
@@ -76,25 +81,10 @@ def _with_cell(line: str, separator: str, place: int, text: str) -> str:
     return out.getvalue()
 
 
-def _is_comment(line: str) -> bool:
-    return line.lstrip().startswith("#")
-
-
 def _note(line: str, separator: str, header: tuple[str, ...]) -> int | None:
     """The note of a line of the file; None where it is a comment or something else."""
-    if _is_comment(line):
+    if is_comment(line):
         return None
     cells = next(csv.reader([line], delimiter=separator), [])
     place = header.index("note")
     return note_in(cells[place]) if len(cells) > place else None
-
-
-def _encoding(data: bytes) -> str:
-    """How the file's letters are written, so that they are written so again."""
-    if data.startswith(b"\xef\xbb\xbf"):
-        return "utf-8-sig"
-    try:
-        data.decode("utf-8")
-    except UnicodeDecodeError:
-        return "cp1252"
-    return "utf-8"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -41,6 +42,11 @@ class BoardFile:
     fingerprint: str
     folder: Path
 
+    def beside(self, other: BoardFile) -> BoardFile:
+        """The same, with the fingerprint of an answer that is made from the other's files too."""
+        digest = hashlib.sha256(f"{self.fingerprint} {other.fingerprint}".encode())
+        return replace(self, fingerprint=digest.hexdigest())
+
 
 def read_board(folder: Path | str, *, instead: Mapping[str, Path] | None = None) -> BoardFile:
     """Read a board folder, or the folder of the `board.toml` that is named.
@@ -59,8 +65,9 @@ def read_board(folder: Path | str, *, instead: Mapping[str, Path] | None = None)
     sources = Sources(folder, gathered)
     settings = settings_from(sources)
     tables = _tables([name for name in listed if Path(name).stem not in (instead or {})], sources)
+    others = {path: Sources(path.parent, gathered) for path in (instead or {}).values()}
     for name, path in (instead or {}).items():
-        raw = csv_rows(Sources(path.parent, gathered), path.name)
+        raw = csv_rows(others[path], path.name)
         if raw is not None:
             tables[name] = table_from(name, raw, gathered)
     board = None if settings is None else _board(settings, tables, gathered)
@@ -71,8 +78,11 @@ def read_board(folder: Path | str, *, instead: Mapping[str, Path] | None = None)
                          "Start a folder with 'bellywork new' to see them.", level=Level.UNUSABLE)  # fmt: skip
         raise UnusableInput(tuple(gathered.findings))
     return BoardFile(
-        board=board, findings=tuple(gathered.findings), fingerprint=sources.fingerprint(), folder=folder
-    )  # fmt: skip
+        board=board,
+        findings=tuple(gathered.findings),
+        fingerprint=sources.fingerprint(*others.values()),
+        folder=folder,
+    )
 
 
 def _listed(folder: Path) -> list[str]:

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import codecs
 import csv
 import hashlib
 import io
 import stat
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -52,15 +53,12 @@ class Sources:
                 "Save it as CSV or text in UTF-8; a workbook's name ends in .xlsx.", level=level,
             )  # fmt: skip
             return None
-        try:
-            return data.decode("utf-8-sig")
-        except UnicodeDecodeError:
-            return data.decode("cp1252", errors="replace")
+        return data.decode(encoding_of(data), errors="replace")
 
-    def fingerprint(self) -> str:
-        """SHA-256 over the names and bytes of all files read, in the order of their names."""
+    def fingerprint(self, *others: Sources) -> str:
+        """SHA-256 over the names and bytes of all files read, in the order of their names, and then of the others'."""
         digest = hashlib.sha256()
-        for name, data in sorted(self._read.items()):
+        for name, data in (item for each in (self, *others) for item in sorted(each._read.items())):
             if data is not None:
                 digest.update(f"{name}\0{len(data)}\0".encode())
                 digest.update(data)
@@ -92,14 +90,35 @@ class Sources:
             return None
 
 
+def is_comment(line: str) -> bool:
+    """Whether a line of a table is a remark, and no row."""
+    return line.lstrip().startswith("#")
+
+
+def separator_of(lines: Iterable[str]) -> str:
+    """What parts the cells of a CSV: comma, semicolon or tab, the one that its first row holds most of."""
+    first = next((line for line in lines if line.strip() and not is_comment(line)), "")
+    return max(",;\t", key=first.count)
+
+
+def encoding_of(data: bytes) -> str:
+    """How a file's letters are written: UTF-8, with or without a byte order mark, or Windows' western code page."""
+    if data.startswith(codecs.BOM_UTF8):
+        return "utf-8-sig"
+    try:
+        data.decode("utf-8")
+    except UnicodeDecodeError:
+        return "cp1252"
+    return "utf-8"
+
+
 def csv_rows(sources: Sources, name: str) -> RawTable | None:
-    """The rows of a CSV file; the separator (comma, semicolon or tab) is the one that its header holds most of."""
+    """The rows of a CSV file; what parts its cells is told by its first row."""
     text = sources.text(name)
     if text is None:
         return None
     lines = io.StringIO(text, newline="")
-    header = next((line for line in lines if line.strip() and not _is_comment(line)), "")
-    separator = max(",;\t", key=header.count)
+    separator = separator_of(lines)
     rows = []
     lines.seek(0)
     reader = csv.reader(_without_comments(lines), delimiter=separator)
@@ -118,11 +137,7 @@ def csv_rows(sources: Sources, name: str) -> RawTable | None:
     return RawTable(file=name, rows=tuple(rows), comma_parts=separator == ",")
 
 
-def _is_comment(line: str) -> bool:
-    return line.lstrip().startswith("#")
-
-
 def _without_comments(lines: Iterator[str]) -> Iterator[str]:
     """The lines, comments emptied so that rows keep their numbers and quotes in comments mean nothing."""
     for line in lines:
-        yield "\n" if _is_comment(line) else line
+        yield "\n" if is_comment(line) else line

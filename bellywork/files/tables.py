@@ -78,7 +78,7 @@ def table_from(name: str, raw: RawTable, gathered: Gathered) -> Table:
     """Check a raw table: its header, then every cell of every row."""
     before = gathered.grave
     columns = TABLES[name].columns
-    raw = _without_title(raw, columns)
+    raw = without_title(raw, columns)
     rows: list[Row] = []
     notes: set[int] = set()
     if len(raw.rows) < 2:
@@ -109,7 +109,7 @@ def table_from(name: str, raw: RawTable, gathered: Gathered) -> Table:
     )  # fmt: skip
 
 
-def _without_title(raw: RawTable, columns: tuple[Column, ...]) -> RawTable:
+def without_title(raw: RawTable, columns: tuple[Column, ...]) -> RawTable:
     """The table from its header on: a row or two above it that name no column are a title."""
     known = known_names(columns)
     for k, (_, cells) in enumerate(raw.rows[: MOST_TITLES + 1]):

@@ -81,16 +81,16 @@ def replace_input(path: Path, content: bytes, was: bytes) -> None:
     _clean(path.parent)
     temporary = _beside(path, content)
     try:
-        if path.read_bytes() != was:
-            raise OutputError(f"{path} was changed by somebody else meanwhile; nothing was written to it.")
-        os.replace(temporary, path)
+        same = path.read_bytes() == was
+        if same:
+            os.replace(temporary, path)
     except OSError as error:
-        if isinstance(error, OutputError):
-            raise
         raise OutputError(f"{path} could not be written ({_reason(error)}).") from None
     finally:
         with contextlib.suppress(FileNotFoundError):  # it was renamed
             os.unlink(temporary)
+    if not same:
+        raise OutputError(f"{path} was changed by somebody else meanwhile; nothing was written to it.")
 
 
 def write_new_results(folder: Path, contents: Mapping[str, str | bytes]) -> dict[str, Path]:

@@ -23,6 +23,12 @@ def moisture_in(climate: Climate) -> float | None:
     return equilibrium_moisture_percent(climate.rh_percent, temperature)
 
 
+def crushing_limit_MPa(body: Body, moisture_percent: float) -> float:
+    """Pressure across the grain at which the panel's wood begins to be crushed at this moisture; NaN unknown."""
+    limit = at_moisture(body.panel.wood, moisture_percent).strength.compression_across
+    return float("nan") if limit is None else limit
+
+
 def body_in(body: Body, moisture_percent: float) -> Body:
     """The same body, every wood's constants moved to this moisture; shape and crown are left as they are."""
     return replace(

@@ -36,6 +36,9 @@ HALVINGS = 6
 LOST_IN_ROUNDING = 1e-9  # of the energy
 SHORTEST = 1.0 / 64.0  # of a path
 REFUSALS = 3  # on the way to a balance the tangent may lose its stiffness, at the balance it may not
+ROUNDING = 1e-9  # of the energy: what work on a way of no length comes to
+ON_THE_WAY = (0.25, 0.5, 0.75)
+SNAPPED = "The board would snap through: at this load and moisture it has no stiffness left in some direction."
 
 FreeStrains = Mapping[str, Floats]  # by part: E₀ for each of its strains, (strains,) or (points, strains)
 
@@ -67,11 +70,6 @@ class LargeState:
     factor: BandFactor
     numbering: Numbering
     exact: bool = False
-
-
-ROUNDING = 1e-9  # of the energy: what work on a way of no length comes to
-ON_THE_WAY = (0.25, 0.5, 0.75)
-SNAPPED = "The board would snap through: at this load and moisture it has no stiffness left in some direction."
 
 
 class Tangent:

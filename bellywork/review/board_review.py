@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 
 from bellywork.board.arrays import Bools, Floats, Ints
 from bellywork.board.board import Board
 from bellywork.board.strings import Scale, StringLine, StringPlan
-from bellywork.findings import Finding, Level, Place
+from bellywork.errors import UnusableInput
+from bellywork.files.read import BoardFile, read_board
+from bellywork.findings import Finding, Level, Place, to_mend
 from bellywork.geometry import scale as scales
 from bellywork.geometry.completed import completed
 from bellywork.geometry.naming import notes_in_words
@@ -21,6 +25,22 @@ PLAN_TOLERANCE_MM = 1.0
 UNEVEN = 1.25
 SINK_MOST_MM = 6.0
 NEARLY_ALL = 2 / 3  # this share of a run of notes given, and the rest look forgotten rather than left to interpolation
+
+
+def read_and_reviewed(folder: Path, *, instead: Mapping[str, Path] | None = None) -> BoardFile:
+    """The board of a folder, looked through; its findings are advice alone.
+
+    instead   as for `read_board`
+
+    Raises UnusableInput with every finding that must be mended.
+    """
+    found = read_board(folder, instead=instead)
+    findings = found.findings
+    if not to_mend(findings):  # else the board lacks what they stand on
+        findings = (*findings, *reviewed(found.board))
+    if to_mend(findings):
+        raise UnusableInput(to_mend(findings))
+    return replace(found, findings=findings)
 
 
 def reviewed(board: Board) -> tuple[Finding, ...]:

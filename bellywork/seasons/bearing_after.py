@@ -46,9 +46,10 @@ def bearing_after(
     """
     ready = worked_bare(prepared(board))
     seen = outlook(ready, life=life, days=(0.0, day), progress=progress)
+    said = (*predicted_sink(ready).assumptions, *seen.assumptions, _against_now(ready, seen))
     return BearingAfter(
-        now=_table(ready, seen, 0.0),
-        then=_table(ready, seen, day),
+        now=_table(ready, seen, 0.0, said),
+        then=_table(ready, seen, day, said),
         bands={
             "net_deg": (seen.low["net_deg"][1], seen.high["net_deg"][1]),
             "sink_mm": (-seen.high["height_mm"][1], -seen.low["height_mm"][1]),
@@ -67,14 +68,14 @@ def worked_bare(ready: Instrument) -> Instrument:
     return replace(ready, board=replace(whole, strings=bare, measured_in=State.BARE), _kept={})
 
 
-def _table(ready: Instrument, seen: Outlook, day: float) -> BearingTable:
+def _table(ready: Instrument, seen: Outlook, day: float, said: tuple[str, ...]) -> BearingTable:
     """The bearing of a board with bare heights, at one of the times of its outlook."""
     line = seen.service.line[seen.service.at(seen.life.before_days + day)]
     fallen = EnteredSink(
         source=SinkSource.PREDICTED,
         preloaded_mm=None,
         strung_mm=ready.board.needed_strings("A later day").top_mm - line.top_mm,
-        assumptions=(*predicted_sink(ready).assumptions, *seen.assumptions, _against_now(ready, seen)),
+        assumptions=said,
     )
     want = wanted(line, ready.board.targets, ready.pull_N)
     return table_of(

@@ -16,7 +16,7 @@ from bellywork.errors import BoardError, MissingLayer
 from bellywork.geometry.reference_notes import reference_notes
 from bellywork.geometry.string_line import topped
 from bellywork.instrument import Instrument, prepared
-from bellywork.mechanics.climate import body_in
+from bellywork.mechanics.climate import crushing_limit_MPa
 from bellywork.seasons.history import LONGEST_DAYS, YEAR_DAYS
 from bellywork.seasons.known import Known, cases, lived
 from bellywork.seasons.life import Life
@@ -131,26 +131,20 @@ def outlook(
         lambda: _followed(ready, life, asked, every, longest_days, progress),
     )
     service = _service(line, arrays)
-    ribs = ready.board.needed_body("An outlook").ribs
+    body = ready.board.needed_body("An outlook")
     return Outlook(
         day=asked,
         note=tuple(line.note.tolist()),
         reference=reference_notes(line),
-        rib=tuple(ribs[int(k)].name for k in arrays["rib"]),
+        rib=tuple(body.ribs[int(k)].name for k in arrays["rib"]),
         span_mm=arrays["span_mm"],
         middle=_told(service, life, asked),
         low={name: arrays[f"low {name}"] for name in TOLD},
         high={name: arrays[f"high {name}"] for name in TOLD},
         service=service,
         life=life,
-        limit_MPa=np.array([_limit_MPa(ready, moisture) for moisture in service.moisture_percent]),
+        limit_MPa=np.array([crushing_limit_MPa(body, float(moisture)) for moisture in service.moisture_percent]),
     )
-
-
-def _limit_MPa(ready: Instrument, moisture_percent: float) -> float:
-    body = body_in(ready.board.needed_body("An outlook"), float(moisture_percent))
-    limit = body.panel.wood.strength.compression_across
-    return float("nan") if limit is None else limit
 
 
 def _followed(

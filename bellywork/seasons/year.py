@@ -10,12 +10,11 @@ import numpy as np
 from bellywork.balance.sink import NO_POINTS, PredictedSink, anchored, predicted_sink
 from bellywork.board.arrays import Floats
 from bellywork.board.board import Board
-from bellywork.board.body import Body
 from bellywork.board.strings import StringLine
 from bellywork.errors import BoardError
 from bellywork.geometry.string_line import bearing, sunk
 from bellywork.instrument import Instrument, prepared
-from bellywork.mechanics.climate import body_in
+from bellywork.mechanics.climate import crushing_limit_MPa
 from bellywork.mechanics.large import LargeState
 from bellywork.mechanics.moisture import FreeStrain, free_strain
 from bellywork.mechanics.response import Response
@@ -113,7 +112,7 @@ def season(
     rows = [year.strung(shifts[k]) for k in range(len(wanted))]
     moisture = np.array([year.moisture(float(rh)) for rh in wanted])
     stress = np.array([float(year.ready.belly.across_grain_MPa(states[k]).min()) for k in range(len(wanted))])
-    limit = np.array([_limit(year.ready.board.needed_body("A season"), m) for m in moisture])
+    limit = np.array([crushing_limit_MPa(year.ready.board.needed_body("A season"), m) for m in moisture])
     net = np.array([row.net for row in rows])
     return Season(
         rh_percent=wanted,
@@ -290,11 +289,6 @@ def range_of_rh(text: str) -> tuple[float, ...]:
     if ":" in text:
         return tuple(float(v) for v in np.linspace(min(values), max(values), 8))
     return tuple(values)
-
-
-def _limit(body: Body, moisture: float) -> float:
-    strength = body_in(body, moisture).panel.wood.strength.compression_across
-    return float("nan") if strength is None else strength
 
 
 def _lost(year: Year, rh: Floats, net: Floats) -> tuple[int, float] | None:

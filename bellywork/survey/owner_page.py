@@ -10,6 +10,7 @@ import numpy as np
 
 from bellywork.board.arrays import Floats
 from bellywork.conventions import note_name
+from bellywork.geometry.naming import runs_of
 from bellywork.survey.loss import KILLER_OCTAVE, RibLoss, Survey
 from bellywork.survey.recovery import Best
 
@@ -247,13 +248,10 @@ def _again(survey: Survey) -> tuple[str, ...]:
 
 def _where(rib: RibLoss) -> str:
     """A rib by the notes above it, run by run: the owner knows keys, not ribs."""
-    runs: list[list[int]] = []
-    for note in sorted(rib.notes):
-        if runs and note == runs[-1][-1] + 1:
-            runs[-1].append(note)
-        else:
-            runs.append([note])
-    words = [note_name(run[0]) + (f" to {note_name(run[-1])}" if len(run) > 1 else "") for run in runs]
+    words = [
+        note_name(first) + (f" to {note_name(last)}" if last > first else "")
+        for first, last in runs_of(sorted(rib.notes))
+    ]
     return ", ".join(words) or f"no notes (rib {rib.rib})"
 
 

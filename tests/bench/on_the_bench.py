@@ -13,8 +13,17 @@ HOST = "127.0.0.1:8000"
 SAMPLE = Path(__file__).resolve().parents[2] / "sample_boards" / "string_line_inches"
 
 
+SUPPORTS = """support,x_in,y_in,height_in,lowest_move_in,highest_move_in
+nose,10,4,1.2,-0.1,0.02
+tail,3,40,1.3,-0.01,0.1
+"""
+
+
 def folder(tmp_path: Path) -> Path:
-    return Path(copytree(SAMPLE, tmp_path / "board"))
+    """A copy of the sample whose plate stands on two supports. Invented."""
+    copied = Path(copytree(SAMPLE, tmp_path / "board"))
+    (copied / "supports.csv").write_text(SUPPORTS)
+    return copied
 
 
 def typed(state: dict[str, Any], note: int, column: str, text: str, **more: Any) -> dict[str, Any]:

@@ -117,6 +117,8 @@ def test_the_plate_moved_is_told_as_the_command_tells_it(session: Session) -> No
     assert told["state"] == "strung"
     for note, one, other in zip(now.note.tolist(), now.net_deg, after.net_deg):
         assert told["notes"][str(note)][:2] == [f"{one:.2f}°", f"{other:.2f}°"]
+    # 0.4 mm is within what the nose allows, 0.1 in = 2.54 mm, and beyond the tail's 0.01 in = 0.254 mm
+    assert told["supports"] == [["nose", "-0.40 mm", False], ["tail", "-0.40 mm", True]]
     assert np.all(after.net_deg > now.net_deg)  # a plate that stands lower leaves the bridge higher under the strings
     best = bench.post("/setting", json={}).json()
     assert best["up_mm"] == pytest.approx(plane(ready, plate_first=True).plate.up_mm)

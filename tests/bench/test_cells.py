@@ -44,6 +44,13 @@ def test_separator_ends_of_lines_and_letters_stay(tmp_path: Path, text: bytes, a
     assert note_table(table(tmp_path, text)).with_cell(40, "cap_mm", "10,25") == after
 
 
+def test_a_title_above_the_header_stays(tmp_path: Path) -> None:
+    titled = "The old grand in the back room\n\n" + PLAIN
+    found = note_table(table(tmp_path, titled))
+    assert found.cells[40]["bridge_front_mm"] == "41.2"
+    assert found.with_cell(40, "bridge_front_mm", "41.35") == titled.replace("41.2", "41.35").encode()
+
+
 def test_what_cannot_be_changed_alone_is_refused(tmp_path: Path) -> None:
     with pytest.raises(BoardError, match=r"^notes\.csv has no cell width of note 40\.$"):
         note_table(table(tmp_path)).with_cell(40, "width", "3")

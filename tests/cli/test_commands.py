@@ -319,6 +319,7 @@ def test_a_board_is_compared_with_another(ran, grand: Path) -> None:
     for note in other["notes"]:
         assert note["against_net_deg"] == theirs[note["note"]]
     assert other["headline"][0] == "Before: Seven-foot grand, invented, the bare board."
+    assert len({each["fingerprint"] for each in (same, other, ran("bearing", folder, "--json").json)}) == 3
     assert ran("bearing", folder, "--against", folder, "--plate-up", "1").code == 2
 
 
@@ -328,6 +329,11 @@ def test_what_if_it_had_other_strings_or_other_targets(ran, tmp_path: Path) -> N
     targets = tmp_path / "softer.csv"
     targets.write_text("section,net_deg\nbass,0.5\ntenor,0.6\ntreble,0.7\ntop,0.8\n", encoding="utf-8")
     answer = ran("bearing", folder, "--targets", targets, "--json").json
+    text = targets.read_text(encoding="utf-8")
+    targets.write_text(text.replace("0.5", "0.4"), encoding="utf-8")
+    assert ran("bearing", folder, "--targets", targets, "--json").json["fingerprint"] != answer["fingerprint"]
+    targets.write_text(text, encoding="utf-8")
+    assert ran("bearing", folder, "--targets", targets, "--json").json["fingerprint"] == answer["fingerprint"]
     valid(answer)
     assert answer["headline"][0] == "What if: the targets of softer.csv."
     for note in answer["notes"]:

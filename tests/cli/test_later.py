@@ -41,7 +41,12 @@ def test_planing_for_a_later_day(ran) -> None:
     today = {note["note"]: note["plane_front_mm"] for note in ran("plane", LOPSIDED, "--json").json["notes"]}
     for note in answer.json["notes"]:
         assert note["leave_mm"] == pytest.approx(today[note["note"]] - note["plane_front_mm"], abs=1e-6)
-    assert any(line.startswith("For bearing as wanted 1 week after the stringing") for line in answer.json["headline"])
+    cut, leave, sure, strung, press, *_ = answer.json["headline"]
+    assert cut.startswith(("Cut up to", "Nothing to cut"))
+    assert leave.startswith("For bearing as wanted 1 week after the stringing leave more wood")
+    assert sure.startswith("That is the middle of what is known")
+    assert strung.startswith("Strung, 1 week after that, ")
+    assert press.startswith("The strings then press ")
 
 
 def test_the_years_as_text_table_and_picture(ran, tmp_path: Path) -> None:
@@ -68,6 +73,12 @@ def test_the_years_as_text_table_and_picture(ran, tmp_path: Path) -> None:
         (("bearing", "--after", "1y", "--rh", "40"), "found --after with --state, --sink or one of --plate-up"),
         (("bearing", "--after", "1y", "--state", "bare"), "found --after with --state"),
         (("plane", "--after", "1y", "--plate-first"), "found --after with --rh or --plate-first"),
+        (("plane", "--after", "1y", "--sink", "measured"), "found --after with --rh or --plate-first, --sink or --band"),
+        (("plane", "--after", "1y", "--band"), "found --after with --rh or --plate-first, --sink or --band"),
+        (("bearing", "--after", "1y", "--band"), "found --after with --state"),
+        (("bearing", "--history", "--state", "bare"), "found --history with --after, --state"),
+        (("bearing", "--history", "--after", "1y"), "found --history with --after, --state"),
+        (("bearing", "--history", "--plate-up", "1"), "found --history with --after, --state"),
     ],
 )  # fmt: skip
 def test_what_does_not_go_together_is_one_sentence(ran, words: tuple[str, ...], said: str) -> None:

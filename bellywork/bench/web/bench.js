@@ -9,7 +9,6 @@ let state = null, seen = "", note = 0, column = "", typed = "", fresh = true, bo
 let waiting = JSON.parse(localStorage.getItem(WAITING) || "[]"), last = null;
 
 const at = () => state.notes[note], head = () => state.columns.find((each) => each.head === column);
-const mine = (entry) => waiting.find((each) => each.note === entry.note && each.column === column);
 
 // ── what is shown
 function shown() {
@@ -60,7 +59,7 @@ function tellBoard() {
 
 function tellRows() {
   const names = TOLD.filter((name) => state.legend[name]);
-  const heads = made("tr"), units = made("tr");
+  const heads = made("tr");
   heads.append(made("th", "note"), ...names.map((name) => made("th", `${state.legend[name][0]}${state.legend[name][1] ? `, ${state.legend[name][1]}` : ""}`)));
   id("heads").replaceChildren(heads);
   id("rows").replaceChildren(...state.notes.map((entry, k) => {
