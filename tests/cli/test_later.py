@@ -73,7 +73,7 @@ def test_the_years_as_text_table_and_picture(ran, tmp_path: Path) -> None:
         (("bearing", "--after", "1y", "--rh", "40"), "found --after with --state, --sink or one of --plate-up"),
         (("bearing", "--after", "1y", "--state", "bare"), "found --after with --state"),
         (("plane", "--after", "1y", "--plate-first"), "found --after with --rh or --plate-first"),
-        (("plane", "--after", "1y", "--sink", "measured"), "found --after with --rh or --plate-first, --sink or --band"),
+        (("plane", "--after", "1y", "--sink", "measured"), "found --after with --rh or --plate-first, --sink"),
         (("plane", "--after", "1y", "--band"), "found --after with --rh or --plate-first, --sink or --band"),
         (("bearing", "--after", "1y", "--band"), "found --after with --state"),
         (("bearing", "--history", "--state", "bare"), "found --history with --after, --state"),
