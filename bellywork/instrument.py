@@ -7,6 +7,7 @@ A board is completed to every note, put on its rim and brought to the moisture o
 from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Mapping
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field, fields, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -124,6 +125,17 @@ class Instrument:
         return assembled(self.board.needed_body("The mechanics of the board"), cell_mm=self.cell_mm or DEFAULT_CELL_MM)
 
     @cached_property
+    def coarse_model(self) -> BoardModel:
+        """The same as `model` on the grid on which large movements are followed."""
+        from bellywork.mechanics.model import BoardModel, assembled
+
+        belly = self.belly
+        if belly.making.method is CrownMethod.COMPRESSION:  # made flat: its own linear board lacks the crown of `model`
+            return assembled(self.board.needed_body("The mechanics of the board"), cell_mm=LARGE_CELL_MM)
+        plain = belly.plain
+        return BoardModel(discrete=belly.board.discrete, numbering=plain.numbering, factor=plain.factor)
+
+    @cached_property
     def belly(self) -> Belly:
         """The board for large movements, made as it was made; where that is not told, free of stress as measured.
 
@@ -173,8 +185,8 @@ class Instrument:
         return self._response(
             places_mm,
             places_mm,
-            fine=lambda: self.model.compliance(places_mm),
-            coarse=lambda state: self.belly.board.compliance(state, places_mm),
+            linear=lambda model: model.compliance(places_mm),
+            large=lambda state: self.belly.board.compliance(state, places_mm),
             moisture_percent=moisture_percent,
             anchor_N=anchor_N,
             rough=rough,
@@ -189,8 +201,8 @@ class Instrument:
         here = self._response(
             places_mm,
             points_mm,
-            fine=lambda: self.model.influence(places_mm, points_mm),
-            coarse=lambda state: self.belly.board.influence(state, places_mm, points_mm),
+            linear=lambda model: model.influence(places_mm, points_mm),
+            large=lambda state: self.belly.board.influence(state, places_mm, points_mm),
             moisture_percent=moisture_percent,
             anchor_N=None if response.anchor is None else response.anchor.force_N,
         )
@@ -201,29 +213,31 @@ class Instrument:
         places_mm: Floats,
         points_mm: Floats,
         *,
-        fine: Callable[[], Floats],
-        coarse: Callable[[LargeState], Floats],
+        linear: Callable[[BoardModel], Floats],
+        large: Callable[[LargeState], Floats],
         moisture_percent: float,
         anchor_N: Floats | None,
         rough: bool = False,
     ) -> Response:
         which = (places_mm.tobytes(), points_mm.tobytes())
-        large, bare = self.belly.board, self.bare_state(moisture_percent)
-        on_fine = self.kept(("fine", *which), fine)
-        plain = self.kept(("plain", *which), lambda: coarse(self.belly.plain))
+        with ThreadPoolExecutor(1) as aside:  # the fine grid knows nothing of the making, which takes as long
+            on_fine = aside.submit(self.kept, ("fine", *which), lambda: linear(self.model))
+            board, bare = self.belly.board, self.bare_state(moisture_percent)
+            fine = on_fine.result()
+        plain = self.kept(("plain", *which), lambda: linear(self.coarse_model))
         # at rest without any stress the coarse board is the plain one, and nothing is to be added
         small = self.kept(
             ("small", moisture_percent, *which),
-            lambda: on_fine if not bare.fields.any() else on_fine + (coarse(bare) - plain),
+            lambda: fine if not bare.fields.any() else fine + (large(bare) - plain),
         )
         if anchor_N is None:
             return Response(small_mm_N=small)
         loaded = self.loaded_state(places_mm, anchor_N, moisture_percent=moisture_percent)
-        sink = large.sink_mm(loaded.fields, points_mm) - large.sink_mm(bare.fields, points_mm)
-        sink = on_fine @ anchor_N + (sink - plain @ anchor_N)
+        sink = board.sink_mm(loaded.fields, points_mm) - board.sink_mm(bare.fields, points_mm)
+        sink = fine @ anchor_N + (sink - plain @ anchor_N)
         if rough:
             return Response(small_mm_N=small, anchor=Anchor.bent(small, anchor_N, sink))
-        tangent = on_fine + (coarse(loaded) - plain)
+        tangent = fine + (large(loaded) - plain)
         return Response(small_mm_N=small, anchor=Anchor(force_N=anchor_N, sink_mm=sink, tangent_mm_N=tangent))
 
     def finer_mm_N(self, places_mm: Floats) -> Floats:
@@ -233,24 +247,23 @@ class Instrument:
         """
 
         def added() -> dict[str, Floats]:
-            plain = self.belly.board.compliance(self.belly.plain, places_mm)
-            return {"finer": self.model.compliance(places_mm) - plain}
+            return {"finer": self.model.compliance(places_mm) - self.coarse_model.compliance(places_mm)}
 
         return self.kept(("finer", places_mm.tobytes()), lambda: self.kept_on_disk("finer", places_mm, added)["finer"])
 
-    def rim_change_mm_N(self, places_mm: Floats, rim: str) -> Floats:
-        """How much further places sink for small forces at the places on another rim: (places, places), mm/N.
+    def rim_changes_mm_N(self, places_mm: Floats, points_mm: Floats) -> dict[str, Floats]:
+        """How much further points sink for small forces at places on each rim of the range: (points, places), mm/N.
 
-        Raises BoardError for an unknown rim.
+        Raises MissingLayer without a body, BoardError for a place off the board.
         """
-        from bellywork.mechanics.model import assembled
+        from bellywork.mechanics.discrete import discretised
+        from bellywork.mechanics.model import on_rims
 
         body = self.board.needed_body("The range over the rim")
-
-        def on(rim: str | None) -> Floats:
-            return assembled(on_rim(body, rim), cell_mm=RIM_CELL_MM).compliance(places_mm)
-
-        return on(rim) - self.kept(("own rim", places_mm.tobytes()), lambda: on(None))
+        rims = (body.outline, *(body.outline.supported(rim_support(rim)) for rim in RIM_RANGE))
+        models = on_rims(discretised(body, RIM_CELL_MM), rims)
+        own, *others = (model.influence(places_mm, points_mm) for model in models)
+        return {rim: other - own for rim, other in zip(RIM_RANGE, others)}
 
     def loaded_state(self, places_mm: Floats, forces_N: Floats, *, moisture_percent: float) -> LargeState:
         """The board under pushes at a moisture, on the coarser grid. Raises SolveError where it would snap through."""
@@ -274,7 +287,7 @@ class Instrument:
         large, here = self.belly.board, self.moisture_percent
         loaded = self.loaded_state(places_mm, forces_N, moisture_percent=here)
         sink = large.sink_mm(loaded.fields, points_mm) - large.sink_mm(self.bare_state(here).fields, points_mm)
-        plain = large.influence(self.belly.plain, places_mm, points_mm)
+        plain = self.coarse_model.influence(places_mm, points_mm)
         return np.asarray(fine @ forces_N + (sink - plain @ forces_N))
 
     @cached_property

@@ -12,8 +12,7 @@ from bellywork.board.arrays import Floats, floats
 from bellywork.board.board import Board
 from bellywork.board.body import Body
 from bellywork.errors import BoardError
-from bellywork.instrument import RIM_CELL_MM, RIM_RANGE, Instrument, on_rim, prepared
-from bellywork.mechanics.model import assembled
+from bellywork.instrument import Instrument, prepared
 from bellywork.mechanics.solution import EquilibriumCheck
 
 
@@ -61,11 +60,7 @@ def press(board: Board | Instrument, *, places_mm: ArrayLike, forces_N: ArrayLik
     _check_on_board(body, np.vstack([places, read]))
     answer = ready.model.pressed(places, forces)
     sink = ready.pushed_mm(places, forces, np.vstack([places, read]))
-
-    def coarse(rim: str | None) -> Floats:
-        return assembled(on_rim(body, rim), cell_mm=RIM_CELL_MM).pressed(places, forces).sink_mm(read)
-
-    own, here = coarse(None), sink[len(places) :]
+    here, changes = sink[len(places) :], ready.rim_changes_mm_N(places, read)
     return Pressed(
         places_mm=places,
         forces_N=forces,
@@ -73,7 +68,7 @@ def press(board: Board | Instrument, *, places_mm: ArrayLike, forces_N: ArrayLik
         read_mm=read,
         sink_mm=here,
         rim=ready.rim_words,
-        sink_range_mm={name: here + coarse(name) - own for name in RIM_RANGE},
+        sink_range_mm={rim: here + change @ forces for rim, change in changes.items()},
         balance=answer.balance,
         assumptions=(
             f"The rim holds the panel as '{ready.rim_words}'; the range is shown from clamped to hinged.",

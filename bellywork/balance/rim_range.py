@@ -46,12 +46,11 @@ def rim_range(ready: Instrument, strung: BearingTable) -> RimRange:
     if strung.state is not State.STRUNG:
         raise BoardError("The range over the rim is that of the strung state.")
     line, pins = strung.line, ready.board.needed_plan("The range over the rim").pins_mm
-    ready.board.needed_body("The range over the rim")
 
     def nets() -> dict[str, Floats]:
         own = predicted_sink(ready)
         bare = own.bare(line, State.STRUNG)
-        there = {rim: own.response.changed(ready.rim_change_mm_N(pins, rim)) for rim in RIM_RANGE}
+        there = {rim: own.response.changed(change) for rim, change in ready.rim_changes_mm_N(pins, pins).items()}
         on = {rim: replace(own, response=response).moved(bare, State.STRUNG) for rim, response in there.items()}
         return {rim: bearing(heights).net_deg for rim, heights in on.items()}
 

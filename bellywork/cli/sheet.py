@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import datetime
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
@@ -109,7 +110,8 @@ def _write(words: argparse.Namespace) -> int:
         schemes=schemes,
         units=words.units,
     )
-    stamp = stamp_of(found.board, found.fingerprint, version(), words.units)
+    printed = datetime.date.today().isoformat()
+    stamp = stamp_of(found.board, found.fingerprint, version(), words.units, printed=printed)
     with progress("Drawing the sheets"):
         made = made_files(bench, words.what, words.format, PAPERS[words.paper], stamp)
     _folder(words.to)

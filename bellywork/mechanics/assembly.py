@@ -67,27 +67,46 @@ def numbering(space: Space, cells: Ints) -> Numbering:
 
 
 def band_matrix(space: Space, blocks: tuple[WholeCells, ...], sets: tuple[PointSet, ...]) -> tuple[Floats, Numbering]:
-    """Lower band storage of the stiffness of whole cells and points, and the numbering of its freedoms.
+    """Lower band storage of the stiffness of whole cells and points, and the numbering of its freedoms."""
+    cells = np.unique(np.concatenate([*(each.at.cells for each in sets), *(block.cells for block in blocks)]))
+    numbered = numbering(space, cells)
+    stencil, beside = _stencil(space, blocks, sets, numbered)
+    pairs = _pairs(space.grid, numbered)
+    band = max(int((there - here).max(initial=0)) for *_, here, there in pairs) + FIELDS - 1
+    band = max(band, int(np.abs(beside.rows - beside.columns).max(initial=0)))
+    lower = np.zeros((band + 1, numbered.size), order="F")
+    _add(lower, stencil, pairs, beside)
+    return lower, numbered
+
+
+def add_to_band(lower: Floats, numbered: Numbering, space: Space, sets: tuple[PointSet, ...]) -> None:
+    """Add the stiffness of more points on the cells of a board to its band matrix."""
+    stencil, beside = _stencil(space, (), sets, numbered)
+    if len(beside.rows) and np.abs(beside.rows - beside.columns).max() >= len(lower):
+        raise ValueError("These points bind freedoms that the band does not reach.")
+    _add(lower, stencil, _pairs(space.grid, numbered), beside)
+
+
+def _stencil(
+    space: Space, blocks: tuple[WholeCells, ...], sets: tuple[PointSet, ...], numbered: Numbering
+) -> tuple[Floats, Entries]:
+    """The stiffness between the grid's own nodes, and the entries of all others.
 
     On the way every cell is scattered into a stencil (field pair, offset of node to node, node): there, for each pair
     of a cell's functions, the places of all cells are one plain slice.
     """
     grid = space.grid
     nx, ny = grid.shape
-    cells = np.unique(np.concatenate([*(each.at.cells for each in sets), *(block.cells for block in blocks)]))
-    numbered = numbering(space, cells)
     numbers, dense, beside = cell_stiffness(sets, numbered.number)
     stencil = np.zeros((FIELDS, FIELDS, REACH, REACH, nx, ny))
     for (f, g), at_points in zip(PAIRS, dense):
         values = np.zeros((NODES**2, grid.x.cells * grid.y.cells))
         for block in blocks:
-            stiffness = block.stiffness(f, g)
-            if stiffness is not None:
+            if (stiffness := block.stiffness(f, g)) is not None:
                 values[:, block.cells] = stiffness
         values[:, numbers] += at_points.T
         _scatter(stencil[f, g], values.reshape(LOCAL, LOCAL, LOCAL, LOCAL, grid.x.cells, grid.y.cells))
-    del dense, at_points, values, stiffness  # done with before the band asks for memory
-    return _band(grid, stencil, numbered, beside), numbered
+    return stencil, beside
 
 
 def _scatter(stencil: Floats, cells: Floats) -> None:
@@ -100,16 +119,11 @@ def _scatter(stencil: Floats, cells: Floats) -> None:
                     place[ax : ax + ncx, ay : ay + ncy] += cells[ax, ay, bx, by]
 
 
-def _band(grid: Grid, stencil: Floats, numbered: Numbering, beside: Entries) -> Floats:
-    """The stencil and the entries beside it in LAPACK's lower band storage.
-
-    Entry (i, j), i ≥ j, of the matrix stands in row i − j and column j of an array (band + 1, n) in Fortran order, that
-    is at j (band + 1) + i − j of its memory. Two nodes meet in the stencil twice, once from each; as it holds only the
-    field pairs f ≤ g, the other half of their 5 × 5 block is the transpose of what the other one has.
-    """
+def _pairs(grid: Grid, numbered: Numbering) -> list[tuple[int, int, Ints, Ints, Ints, Ints]]:
+    """Nodes that meet in the stencil, once each: steps dx and dy, places i and j of the one, first freedoms of both."""
     nx, ny = grid.shape
     first = numbered.number[0, : nx * ny].reshape(nx, ny)
-    blocks = []
+    out = []
     for dx in range(-DEGREE, DEGREE + 1):
         for dy in range(-DEGREE, DEGREE + 1):
             if (dx, dy) < (0, 0) if ny <= nx else (dy, dx) < (0, 0):
@@ -117,21 +131,26 @@ def _band(grid: Grid, stencil: Floats, numbered: Numbering, beside: Entries) -> 
             here = first[max(0, -dx) : nx - max(0, dx), max(0, -dy) : ny - max(0, dy)]
             there = first[max(0, dx) : nx - max(0, -dx), max(0, dy) : ny - max(0, -dy)]
             i, j = np.nonzero((here >= 0) & (there >= 0))
-            block = stencil[:, :, dx + DEGREE, dy + DEGREE, i + max(0, -dx), j + max(0, -dy)]
-            mirror = stencil[:, :, DEGREE - dx, DEGREE - dy, i + max(0, dx), j + max(0, dy)]
-            for f in range(FIELDS):
-                block[f, :f] = mirror[:f, f]
-            blocks.append((here[i, j], there[i, j], block))
-    band = max(int((there - here).max(initial=0)) for here, there, _ in blocks) + FIELDS - 1
-    rows, columns = np.maximum(beside.rows, beside.columns), np.minimum(beside.rows, beside.columns)
-    band = max(band, int((rows - columns).max(initial=0)))
-    lower = np.zeros((band + 1, numbered.size), order="F")
-    flat = lower.T.reshape(-1)
-    for here, there, block in blocks:
-        same = bool(np.all(here == there))
+            out.append((dx, dy, i, j, here[i, j], there[i, j]))
+    return out
+
+
+def _add(lower: Floats, stencil: Floats, pairs: list[tuple[int, int, Ints, Ints, Ints, Ints]], beside: Entries) -> None:
+    """Add the stencil and the entries beside it to LAPACK's lower band storage.
+
+    Entry (i, j), i ≥ j, of the matrix stands in row i − j and column j of an array (band + 1, n) in Fortran order, that
+    is at j (band + 1) + i − j of its memory. Two nodes meet in the stencil twice, once from each; as it holds only the
+    field pairs f ≤ g, the other half of their 5 × 5 block is the transpose of what the other one has.
+    """
+    flat, size = lower.T.reshape(-1), len(lower)
+    for dx, dy, i, j, here, there in pairs:
+        block = stencil[:, :, dx + DEGREE, dy + DEGREE, i + max(0, -dx), j + max(0, -dy)]
+        mirror = stencil[:, :, DEGREE - dx, DEGREE - dy, i + max(0, dx), j + max(0, dy)]
         for f in range(FIELDS):
-            g = np.arange(f if same else 0, FIELDS)
-            place = (here + f) * (band + 1) + (there - here) - f
-            flat[place[:, None] + g] = block[f, g].T
-    np.add.at(flat, columns * (band + 1) + rows - columns, beside.values)
-    return lower
+            block[f, :f] = mirror[:f, f]
+        for f in range(FIELDS):
+            g = np.arange(f if (dx, dy) == (0, 0) else 0, FIELDS)
+            place = (here + f) * size + (there - here) - f
+            flat[place[:, None] + g] += block[f, g].T
+    rows, columns = np.maximum(beside.rows, beside.columns), np.minimum(beside.rows, beside.columns)
+    np.add.at(flat, columns * size + rows - columns, beside.values)

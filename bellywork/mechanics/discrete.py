@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -86,6 +86,17 @@ class Discrete:
     def sets(self) -> tuple[PointSet, ...]:
         """Everything but the whole cells."""
         return (*self.cut, *self.strips, self.rim, self.held_ends)
+
+    def held_by(self, outline: Outline) -> Discrete:
+        """The same board whose edge is held as this outline, of the same points, tells."""
+        rim, rim_side = _rim(outline, self.frame, self.space, self.whole, self.cut, self.thickness)
+        return replace(
+            self,
+            body=replace(self.body, outline=outline),
+            rim=rim,
+            rim_side=rim_side,
+            held_ends=_held_ends(outline, self.stations, self.frame, self.space),
+        )
 
     def slope(self, points: Floats) -> Floats:
         """Slope (points, 2) of the crown at points of the grid's frame."""
@@ -199,17 +210,15 @@ def discretised(body: Body, cell_mm: float) -> Discrete:
     )
     kinked = space.kinked[grid.evaluated(where.points)[0]]
     strips = [_strips(each, k, frame, outline, space, crown, thickness) for k, each in enumerate(stations)]
-    most = field(body.outline.points_mm).max()
-    turning = plane.max() * most**3 / 12.0
-    fast = HELD_FAST / grid.x.step * np.append(np.array([plane.max(), plane.max(), shear.max()]) * most, [turning] * 2)
-    rim, rim_side = _rim(body.outline, corners, fast, space, np.unique(grid.evaluated(where.points)[0]), where.whole)
+    whole = cells_of(where.whole, 1.0)
+    rim, rim_side = _rim(body.outline, frame, space, whole, cut, thickness)
     return Discrete(
         body=body,
         frame=frame,
         space=space,
         crown=crown,
         thickness=thickness,
-        whole=cells_of(where.whole, 1.0),
+        whole=whole,
         ghost=cells_of(where.cut, GHOST),
         cut=cut,
         cut_weights=tuple(where.weights[rows] for rows in (~kinked, kinked) if rows.any()),
@@ -332,13 +341,18 @@ def _held_ends(outline: Outline, stations: tuple[Stations, ...], frame: Frame, s
     )
 
 
-def _rim(outline: Outline, corners: Floats, fast: Floats, space: Space, *panel_cells: Ints) -> tuple[PointSet, Ints]:
-    """The rim as springs along the outline, with the side of each; held fast has the stiffness `fast` (5,).
+def _rim(
+    outline: Outline, frame: Frame, space: Space, whole: WholeCells, cut: tuple[PointSet, ...], thickness: Field
+) -> tuple[PointSet, Ints]:
+    """The rim as springs along the outline, with the side of each.
 
     Where the rim's curve leaves the cells that hold panel, its springs stay on the straight side.
     """
-    grid = space.grid
-    panel = np.concatenate(panel_cells)
+    grid, corners = space.grid, frame.inside(outline.points_mm)
+    panel = np.concatenate([whole.cells, *(each.at.cells for each in cut)])
+    most, along = thickness(corners).max(), whole.plane.max()
+    held_fast = np.array([along * most, along * most, whole.shear.max() * most, *[along * most**3 / 12.0] * 2])
+    fast = HELD_FAST / grid.x.step * held_fast
     points, stiff, sides = [], [], []
     for k, (curve, held) in enumerate(zip(rim_curves(corners), outline.support)):
         length = float(np.hypot(*(corners[(k + 1) % len(corners)] - corners[k])))

@@ -45,7 +45,10 @@ FreeStrains = Mapping[str, Floats]  # by part: E₀ for each of its strains, (st
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Inner:
-    """What a movement does inside the board: internal nodal forces (5, nodes), energy, what the tangent is made of."""
+    """What a movement does inside the board: internal nodal forces (5, nodes), energy, what the tangent is made of.
+
+    turned   of each set of points the change of its strains by the slope, w'ᵀ B, and its stresses
+    """
 
     forces: Floats
     energy: float
@@ -322,11 +325,11 @@ class LargeBoard:
             strain += 0.5 * np.einsum("pri,pi->pr", bend, values[:, slopes])
             strain -= free.get(each.part, np.zeros(strain.shape[1]))
             stress = np.einsum("prs,ps->pr", each.stiffness, strain)
-            G = each.strains.copy()
-            G[:, :, slopes] += bend
-            nodal.append(np.einsum("prq,pr->pq", G, stress))
+            force = np.einsum("prq,pr->pq", each.strains, stress)
+            force[:, slopes] += np.einsum("pri,pr->pi", bend, stress)
+            nodal.append(force)
             energy += 0.5 * float(np.sum(stress * strain))
-            turned.append((G, stress))
+            turned.append((bend, stress))
         out += self._points.gathered(nodal)
         return Inner(forces=out, energy=energy, slope=slope, membrane_N_mm=membrane, turned=tuple(turned))
 
@@ -358,8 +361,7 @@ class LargeBoard:
         discrete = self.discrete
         whole = replace(discrete.whole, slope=inner.slope, membrane=inner.membrane_N_mm)
         sets = tuple(
-            _stressed(each, *second, G, stress)
-            for each, second, (G, stress) in zip(discrete.sets, self._second, inner.turned)
+            _stressed(each, *second, *turned) for each, second, turned in zip(discrete.sets, self._second, inner.turned)
         )
         lower, numbering = band_matrix(discrete.space, (whole, discrete.ghost), sets)
         try:
@@ -368,14 +370,17 @@ class LargeBoard:
             raise SolveError(SNAPPED) from None
 
 
-def _stressed(each: PointSet, slopes: list[int], second: Floats, G: Floats, stress: Floats) -> PointSet:
-    """A set of points whose stresses turn with the slope: the slopes as more strains, with Σ σ B as stiffness."""
+def _stressed(each: PointSet, slopes: list[int], second: Floats, bend: Floats, stress: Floats) -> PointSet:
+    """A set of points under stress: its strains vary as G + w'ᵀ B, `bend` being w'ᵀ B, and its stresses turn with the
+    slope: the slopes as more strains, with Σ σ B as stiffness.
+    """
     if not second.any():
         return each
     n, r = stress.shape
     size = r + len(slopes)
-    strains = np.zeros((n, size, G.shape[2]))
-    strains[:, :r] = G
+    strains = np.zeros((n, size, each.strains.shape[2]))
+    strains[:, :r] = each.strains
+    strains[:, :r, slopes] += bend
     strains[:, np.arange(r, size), slopes] = 1.0
     stiffness = np.zeros((n, size, size))
     stiffness[:, :r, :r] = each.stiffness

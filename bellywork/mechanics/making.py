@@ -90,18 +90,18 @@ def made(body: Body, making: Making, *, cell_mm: float) -> Belly:
         rest = board.at_rest()
         plain = board.stiffened(rest, {})
         return Belly(board=board, making=making, rim_rest=_edge(board.discrete, rest), plain=plain, glued_in=plain)
-    loose = replace(body, outline=body.outline.supported(ON_THE_BENCH))
-    bench = LargeBoard(discretised(loose, cell_mm))
+    board = LargeBoard(discretised(body, cell_mm))
+    bench = LargeBoard(board.discrete.held_by(body.outline.supported(ON_THE_BENCH)))
     rest = bench.at_rest()
     free = swelling(bench.discrete, making, making.glued_in_moisture_percent)
     on_bench = bench.followed(None, load=(rest, rest), free=({}, free))
-    board = LargeBoard(discretised(body, cell_mm))
     plain = board.stiffened(rest, {})
     edge = _edge(board.discrete, on_bench.fields)
     pressed = {**edge, RIM: edge[RIM].copy()}
     pressed[RIM][:, W] = 0.0
-    where = board.settled(rest, free={**free, **edge}, start=replace(plain, fields=on_bench.fields, exact=False))
-    glued_in = board.followed(where, load=(rest, rest), free=({**free, **edge}, {**free, **pressed}))
+    # with its springs at rest on the edge as that lies on the bench, the board is in balance as it was there
+    laid = replace(plain, fields=on_bench.fields, exact=False)
+    glued_in = board.followed(laid, load=(rest, rest), free=({**free, **edge}, {**free, **pressed}))
     return Belly(board=board, making=making, rim_rest=pressed, plain=plain, glued_in=glued_in)
 
 

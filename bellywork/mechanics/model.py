@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from bellywork.board.arrays import Floats
-from bellywork.board.body import Body
+from bellywork.board.body import Body, Outline
 from bellywork.errors import BoardError
-from bellywork.mechanics.assembly import Numbering, band_matrix
+from bellywork.mechanics.assembly import Numbering, add_to_band, band_matrix
 from bellywork.mechanics.band import BandFactor, factored
 from bellywork.mechanics.discrete import Discrete, discretised
 from bellywork.mechanics.solution import Solution, checked, internal_forces
@@ -51,8 +52,11 @@ class BoardModel:
 
         Where the read points are the places this is the compliance. Raises BoardError for a point outside the outline.
         """
-        loads = self._loads(np.atleast_2d(np.asarray(places_mm, dtype=float)))
-        sinking = self._sinking(np.atleast_2d(np.asarray(read_mm, dtype=float)))
+        places, read = (np.atleast_2d(np.asarray(each, dtype=float)) for each in (places_mm, read_mm))
+        loads, sinking = self._loads(places), self._sinking(read)
+        if np.array_equal(places, read):  # half the work
+            half = self.factor.half_solved(loads)
+            return half.T @ half
         sink: Floats = sinking @ self.factor.rest_solved(self.factor.half_solved(loads))
         return sink
 
@@ -97,6 +101,23 @@ class BoardModel:
             x, y = places_mm[outside.argmax()]
             raise BoardError(f"The point ({x:g}, {y:g}) mm is outside the board's outline.")
         return self.numbering.by_freedoms(discrete.sinking(places_mm))
+
+
+def on_rims(discrete: Discrete, outlines: Iterable[Outline]) -> Iterator[BoardModel]:
+    """A board with its edge held in other ways, one after the other: its stiffness is made once, and only what the rim
+    adds is taken off and put on anew.
+    """
+    space, held = discrete.space, (discrete.rim, discrete.held_ends)
+    own, numbering = band_matrix(space, (discrete.whole, discrete.ghost), discrete.sets)
+    for outline in outlines:
+        other = discrete.held_by(outline)
+        changed = tuple(
+            replace(there, stiffness=there.stiffness - here.stiffness)
+            for here, there in zip(held, (other.rim, other.held_ends))
+        )
+        lower = own.copy(order="F")
+        add_to_band(lower, numbering, space, changed)
+        yield BoardModel(discrete=other, numbering=numbering, factor=factored(lower))
 
 
 def assembled(body: Body, *, cell_mm: float = DEFAULT_CELL_MM) -> BoardModel:

@@ -16,10 +16,8 @@ from bellywork.instrument import Instrument, prepared
 from bellywork.measures import METRIC, Units
 from bellywork.sheets.bearing_sheet import BearingStages, bearing_sheet, bearing_stages
 from bellywork.sheets.bridge_sheet import bridge_sheet
-from bellywork.sheets.drawing import Page
 from bellywork.sheets.dxf import dxf_bytes
-from bellywork.sheets.frame import Paper, Stamp
-from bellywork.sheets.pdf import pdf_bytes
+from bellywork.sheets.frame import Stamp
 from bellywork.sheets.plate_sheet import plate_sheet
 from bellywork.sheets.rib_sheet import rib_sheet
 from bellywork.sheets.sheet_pages import Sheet
@@ -149,12 +147,6 @@ SHEETS: dict[str, Callable[[Bench], Sheet]] = {
     "owner": _owner,
     "schemes": _schemes,
 }
-
-
-def pdf_of(sheet: Sheet, paper: Paper, stamp: Stamp) -> tuple[bytes, int]:
-    """A sheet as PDF, and how many pages it has. Raises SheetError where the paper is too small."""
-    pages: tuple[Page, ...] = sheet.pages(paper, stamp)
-    return pdf_bytes(pages, title=f"{sheet.title}: {stamp.lines[0]}", date=stamp.date), len(pages)
 
 
 def dxf_of(sheet: Sheet, stamp: Stamp) -> bytes | None:

@@ -88,8 +88,7 @@ def laid_out(blocks: Sequence[Block], frame: PageFrame) -> tuple[Page, ...]:
                 flow.grid(block)
             case Figure():
                 flow.figure(block)
-    leaves = [leaf for leaf in flow.leaves if leaf]
-    return tuple(frame.page(leaf, number=k + 1, count=len(leaves)) for k, leaf in enumerate(leaves))
+    return tuple(frame.page(leaf) for leaf in flow.leaves if leaf)
 
 
 class _Flow:

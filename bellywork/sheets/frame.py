@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+import itertools
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 
 from bellywork.answers.answer import CAUTION
 from bellywork.board.board import Board
@@ -55,14 +56,17 @@ PAPERS = {
 class Stamp:
     """What every page says of where its numbers come from.
 
-    lines   board; state, humidity, temperature and date of the measurement; version and fingerprint; units
+    lines     board; state, humidity, temperature and date of the measurement; version and fingerprint; units
+    date      of the measurement
+    printed   day on which the sheets were made, ISO 8601; empty: not told
     """
 
     lines: tuple[str, ...]
     date: str = ""
+    printed: str = ""
 
 
-def stamp_of(board: Board, fingerprint: str, version: str, units: Units = METRIC) -> Stamp:
+def stamp_of(board: Board, fingerprint: str, version: str, units: Units = METRIC, *, printed: str = "") -> Stamp:
     """The stamp of a board: its name, the state and climate of its measurement, version, fingerprint and units."""
     climate = board.climate
     measured = [f"measured {board.measured_in.value}"]
@@ -71,7 +75,9 @@ def stamp_of(board: Board, fingerprint: str, version: str, units: Units = METRIC
         measured.append(f"{round(climate.temperature_C, 1):g} °C")
     measured.append(climate.date or "date not noted")
     source = f"bellywork {version} · inputs {fingerprint[:NAME_CHARACTERS]}"
-    return Stamp(lines=(board.name, ", ".join(measured), source, units_words(units)), date=climate.date)
+    return Stamp(
+        lines=(board.name, ", ".join(measured), source, units_words(units)), date=climate.date, printed=printed
+    )
 
 
 def units_words(units: Units) -> str:
@@ -101,8 +107,8 @@ class PageFrame:
         return wrapped(f"Caution: {text}", SMALL_MM, room_mm)
 
     def foot_mm(self, width: float) -> float:
-        """Height of the foot of a page of this width."""
-        return BLOCK_MM + len(self.caution_lines(width - 2 * MARGIN_MM - 4.0)) * SMALL_MM * LEADING + 2.0
+        """Height of the foot of a page of this width, with a last line for the page's number."""
+        return BLOCK_MM + (len(self.caution_lines(width - 2 * MARGIN_MM - 4.0)) + 1) * SMALL_MM * LEADING + 2.0
 
     @property
     def room(self) -> Box:
@@ -119,22 +125,19 @@ class PageFrame:
         self,
         items: Sequence[Item],
         *,
-        number: int,
-        count: int,
         windows: tuple[DrawingWindow, ...] = (),
         size_mm: tuple[float, float] | None = None,
     ) -> Page:
-        """A page with its frame; `size_mm` where it is not the paper's own."""
+        """A page with its frame, but for its number; `size_mm` where it is not the paper's own."""
         width, height = size_mm or self.size_mm
-        foot = self._foot(width, f"page {number} of {count}")
-        return Page(width_mm=width, height_mm=height, items=(*items, *foot), windows=windows)
+        return Page(width_mm=width, height_mm=height, items=(*items, *self._foot(width)), windows=windows)
 
-    def _foot(self, width: float, which: str) -> list[Item]:
+    def _foot(self, width: float) -> list[Item]:
         left, right, top = MARGIN_MM, width - MARGIN_MM, MARGIN_MM + self.foot_mm(width)
         items: list[Item] = [rectangle(Box(left=left, bottom=MARGIN_MM, right=right, top=top))]
         y = top - 1.3 * TITLE_MM
         room = right - left - BAR_MM - 14.0
-        items.append(Text(at=(left + 2.0, y), text=fitted(f"{self.title} · {which}", PLAIN_MM, room, bold=True),
+        items.append(Text(at=(left + 2.0, y), text=fitted(self.title, PLAIN_MM, room, bold=True),
                           size_mm=PLAIN_MM, bold=True))  # fmt: skip
         for line in self.stamp.lines:
             y -= SMALL_MM * LEADING + 0.2
@@ -144,6 +147,27 @@ class PageFrame:
             items.append(Text(at=(left + 2.0, top - BLOCK_MM - 2.0 - k * SMALL_MM * LEADING), text=line,
                               size_mm=SMALL_MM))  # fmt: skip
         return items
+
+
+def numbered(sheets: Mapping[str, Sequence[Page]], printed: str = "") -> dict[str, tuple[Page, ...]]:
+    """The pages of sheets that are made together, by their names, numbered through, with what stands where."""
+    total, at, places = sum(map(len, sheets.values())), 0, []
+    for name, pages in sheets.items():
+        places.append(f"{name} {at + 1}" + (f"–{at + len(pages)}" if len(pages) > 1 else ""))
+        at += len(pages)
+    after = f" of this run: {', '.join(places)}" if len(sheets) > 1 else ""
+    after += f" · printed {printed}" if printed else ""
+    numbers = itertools.count(1)
+    return {
+        name: tuple(_with_line(page, f"page {next(numbers)} of {total}{after}") for page in pages)
+        for name, pages in sheets.items()
+    }
+
+
+def _with_line(page: Page, text: str) -> Page:
+    """A page with the last line of its foot."""
+    line = fitted(text, SMALL_MM, page.width_mm - 2 * MARGIN_MM - 4.0)
+    return replace(page, items=(*page.items, Text(at=(MARGIN_MM + 2.0, MARGIN_MM + 1.6), text=line, size_mm=SMALL_MM)))
 
 
 def check_bar() -> tuple[Item, ...]:

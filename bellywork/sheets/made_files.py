@@ -6,8 +6,9 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 from bellywork.errors import SheetError
-from bellywork.sheets.bench import Bench, dxf_of, pdf_of
-from bellywork.sheets.frame import Paper, Stamp
+from bellywork.sheets.bench import Bench, dxf_of
+from bellywork.sheets.frame import Paper, Stamp, numbered
+from bellywork.sheets.pdf import pdf_bytes
 
 TABLES = "tables.xlsx"
 SOLID_FORMATS = ("stl", "ply", "glb")
@@ -33,9 +34,11 @@ def made_files(
     sheets = [bench.sheet(what) for what in whats if what != "solids"]
     made: list[Made] = []
     if "pdf" in formats:
+        pages = numbered({sheet.name: sheet.pages(paper, stamp) for sheet in sheets}, stamp.printed)
         for sheet in sheets:
-            content, pages = pdf_of(sheet, paper, stamp)
-            made.append(Made(name=f"{sheet.name}.pdf", content=content, pages=pages))
+            title, leaves = f"{sheet.title}: {stamp.lines[0]}", pages[sheet.name]
+            content = pdf_bytes(leaves, title=title, date=stamp.date)
+            made.append(Made(name=f"{sheet.name}.pdf", content=content, pages=len(leaves)))
     if "dxf" in formats:
         drawn = [(sheet.name, dxf_of(sheet, stamp)) for sheet in sheets]
         made += [Made(name=f"{name}.dxf", content=content) for name, content in drawn if content is not None]

@@ -46,7 +46,7 @@ def tiled(drawing: Drawing, frame: PageFrame) -> tuple[Page, ...]:
         if k < count - 1:
             marks += _joint(room.right - OVERLAP_MM / 2.0, at[1], room.top, k + 1, here="left")
         window = DrawingWindow(drawing=drawing, seen=seen, at=at)
-        pages.append(frame.page(marks, number=k + 1, count=count, windows=(window,)))
+        pages.append(frame.page(marks, windows=(window,)))
     return tuple(pages)
 
 
@@ -68,4 +68,4 @@ def _on_roll(drawing: Drawing, frame: PageFrame) -> Page:
     foot = frame.foot_mm(width)
     height = box.height + foot + 2 * MARGIN_MM + 2.0
     window = DrawingWindow(drawing=drawing, seen=box, at=(MARGIN_MM, MARGIN_MM + foot + 2.0))
-    return frame.page((), number=1, count=1, windows=(window,), size_mm=(width, height))
+    return frame.page((), windows=(window,), size_mm=(width, height))

@@ -1,0 +1,31 @@
+"""A board held in other ways: what the rim adds is taken off and put on. Kind: independent path (assembled anew)."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from bellywork.board.body import RimSupport
+from bellywork.board.rims import rim_support
+from bellywork.files.read import read_board
+from bellywork.instrument import prepared
+from bellywork.mechanics.discrete import discretised
+from bellywork.mechanics.model import assembled, on_rims
+
+CELL_MM = 40.0
+SOFT = RimSupport(name="soft", vertical_N_mm2=30.0, inplane_N_mm2=7.0, rotation_N=900.0)
+READY = prepared(read_board(Path(__file__).resolve().parents[2] / "sample_boards" / "lopsided_board").board)
+BODY, PINS = READY.board.needed_body("a test"), READY.board.needed_plan("a test").pins_mm
+
+
+@pytest.mark.parametrize("held", ["glued", "clamped", "hinged"])
+def test_each_other_rim_is_that_of_a_board_assembled_on_it(held: str) -> None:
+    own = BODY.outline.supported(rim_support(held))
+    others = [BODY.outline.supported(rim) for rim in (SOFT, rim_support("hinged"), rim_support("clamped"))]
+    others.append(replace(others[-1], support=(SOFT, *others[-1].support[1:])))  # clamped but for one side
+    start = discretised(replace(BODY, outline=own), CELL_MM)
+    for outline, model in zip(others, on_rims(start, others), strict=True):
+        anew = assembled(replace(BODY, outline=outline), cell_mm=CELL_MM)
+        np.testing.assert_allclose(model.compliance(PINS), anew.compliance(PINS), rtol=1e-6, atol=1e-12)
+        assert model.discrete.body.outline is outline
