@@ -42,6 +42,7 @@ SHOWN = (
     "note name net_deg set_up_net_deg target_net_deg you_get_deg strung_net_deg planed_sink_mm faired_front_mm "
     "faired_rear_mm leave_mm block_mm kerf_mm cap_left_mm short"
 )
+BANDED = ("you_get_deg", "faired_front_mm")  # the columns shown that keep their band
 WITHOUT_DEPTH = "note name front_deg rear_deg net_deg target_net_deg degrees_per_mm block_mm"
 PLANED = ("front_deg", "rear_deg", "net_deg", "downforce_N", "sink_mm")
 UNKNOWN = (
@@ -101,7 +102,7 @@ def plane_answer(
             paragraph("Short of wood", (cure_text(cure, units) for cure in table.cures)),
             "" if table.plate is None else plate_text(table.plate, units),
             View(
-                table=starred(notes).only(*_told(table, later), bands=("you_get_deg", "faired_front_mm")),
+                table=starred(notes).only(*_told(table, later), bands=BANDED),
                 rows=rows,
                 groups=by_section(table.faired, units),
             ),

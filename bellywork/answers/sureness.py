@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 
-from bellywork.estimate.bands import Band, Bands
+from bellywork.estimate.bands import Band, Bands, Boards, untaught
+from bellywork.estimate.estimate import Estimate
+from bellywork.estimate.words import doubts, learned_words
 from bellywork.quantities import said
 
 PRESS = "'bellywork press BOARD --where' names the places whose reading narrows it most"
@@ -65,6 +68,16 @@ class Ageing(Sureness):
         most = int(np.argmax(high - low))
         ends = (said(quantity, float(end[most])) for end in (low, high))
         return (f"{TIME_BAND} Widest at {names[most]}: {' to '.join(ends)}.",)
+
+
+def sureness_of(estimate: Estimate, bands_of: Callable[[Boards], Bands]) -> Sureness:
+    """The bands of an answer about an estimate; `bands_of` gives those for boards about it."""
+    return Sureness(
+        bands=bands_of(Boards.of(estimate)),
+        before=None if estimate.learned is None else bands_of(untaught(estimate)),
+        learned=learned_words(estimate),
+        doubts=doubts(estimate),
+    )
 
 
 def banded(sureness: Sureness | None) -> tuple[Bands, ...]:

@@ -11,17 +11,19 @@ import threading
 import time
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 from bellywork.answers.answer import Answer
-from bellywork.answers.plane_answer import SHOWN, plane_answer, schedule_table
+from bellywork.answers.plane_answer import BANDED, SHOWN, plane_answer, schedule_table
+from bellywork.answers.sureness import Sureness, sureness_of
 from bellywork.balance.plane_table import PlaneTable
 from bellywork.balance.planing import plane
-from bellywork.balance.sink import PredictedSink, Sink, sink_of
+from bellywork.balance.sink import PredictedSink, Sink, SinkSource, sink_of
 from bellywork.errors import BellyworkError, UnusableInput
+from bellywork.estimate.bands import plane_bands
 from bellywork.estimate.estimate import estimated
-from bellywork.files.read import BoardFile
 from bellywork.findings import Finding, to_mend
 from bellywork.instrument import Instrument, prepared
 from bellywork.measures import METRIC, Units
@@ -40,7 +42,9 @@ class Answered:
     notes                by note, then by quantity, its text
     legend               by quantity: label, unit and meaning
     exact                False: the board's response is that of earlier heights
-    ready, table         what it was made from
+    described, ready     the instrument as its folder describes it, and as learned, where it was: what was asked
+    table                the schedule
+    fingerprint          of the files
     """
 
     title: str = ""
@@ -50,8 +54,10 @@ class Answered:
     notes: Mapping[int, Mapping[str, str]] = field(default_factory=dict)
     legend: Mapping[str, tuple[str, str, str]] = field(default_factory=dict)
     exact: bool = True
+    described: Instrument | None = None
     ready: Instrument | None = None
     table: PlaneTable | None = None
+    fingerprint: str = ""
 
     def told(self) -> dict[str, Any]:
         """What goes to a page."""
@@ -126,29 +132,29 @@ def answered(folder: Path, units: Units = METRIC, kept: Any = None) -> Answered:
     """
     try:
         found = read_and_reviewed(folder)
-        ready = _ready(found)
+        described = prepared(found.board)
+        estimate = estimated(described) if found.board.can_be_learned else None
+        ready = described if estimate is None else estimate.ready
         sink = None if kept is None else kept(ready)
         table = plane(ready, sink=sink_of(ready) if sink is None else sink)
-        answer = plane_answer(found.board, table, spread=None, units=units)
+        known = estimate is not None and sink is None and table.faired.sink_source is SinkSource.PREDICTED
+        sureness = sureness_of(estimate, partial(plane_bands, table=table)) if known and estimate is not None else None
+        answer = plane_answer(found.board, table, spread=None, units=units, sureness=sureness)
     except UnusableInput as error:
         return _stopped(error.findings)
     except BellyworkError as error:
         return Answered(title="No answer", headline=(str(error),), stopped=True)
-    return _told(answer, table, ready, found.findings, units, exact=sink is None)
-
-
-def _ready(found: BoardFile) -> Instrument:
-    """The instrument as every command asks it: as learned where loads were pressed on it."""
-    ready = prepared(found.board)
-    return estimated(ready).ready if found.board.can_be_learned else ready
+    told = _told(answer, table, found.findings, units, sureness)
+    return replace(told, described=described, ready=ready, fingerprint=found.fingerprint, exact=sink is None)
 
 
 def _told(
-    answer: Answer, table: PlaneTable, ready: Instrument, findings: tuple[Finding, ...], units: Units, *, exact: bool
+    answer: Answer, table: PlaneTable, findings: tuple[Finding, ...], units: Units, sureness: Sureness | None
 ) -> Answered:
-    whole = schedule_table(table)
+    whole = schedule_table(table, None, sureness)
     had = {column.quantity for column in whole.columns}
-    shown = whole.only(*(name for name in (*SHOWN.split(), "degrees_per_mm") if name in had and name not in WORDS))
+    names = (name for name in (*SHOWN.split(), "degrees_per_mm") if name in had and name not in WORDS)
+    shown = whole.only(*names, bands=BANDED)
     notes = {
         int(note): {column.quantity: column.cell(row, units) for column in shown.columns}
         for row, note in enumerate(table.now.note.tolist())
@@ -156,14 +162,12 @@ def _told(
     return Answered(
         title=answer.title,
         headline=said_here(answer),
-        findings=tuple(map(str, (*findings, *answer.findings))),
+        findings=(*answer.to_look_at, *map(str, (*findings, *answer.findings))),
         notes=notes,
         legend={
             column.quantity: (column.label, column.registered.unit(units), column.registered.meaning)
             for column in shown.columns
         },
-        exact=exact,
-        ready=ready,
         table=table,
     )
 

@@ -8,7 +8,7 @@ import os
 from collections.abc import Iterator
 from dataclasses import asdict, dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeAlias
 
 from bellywork.errors import OutputError
 
@@ -35,6 +35,39 @@ class Reading:
     at: str
     remark: str = ""
 
+    def __str__(self) -> str:
+        return f"{self.column} of note {self.note}, {self.text}"
+
+
+@dataclass(frozen=True, kw_only=True)
+class NewRow:
+    """A row that somebody added to a table: its cells by header, `key`, `table` and `at` as of a reading."""
+
+    key: str
+    table: str
+    cells: dict[str, str]
+    at: str
+
+    def __str__(self) -> str:
+        return f"a row of {self.table}, {', '.join(self.cells.values())}"
+
+
+@dataclass(frozen=True, kw_only=True)
+class RowsOut:
+    """Rows that somebody took out of a table: those that hold `rows` in `column`."""
+
+    key: str
+    table: str
+    column: str
+    rows: str
+    at: str
+
+    def __str__(self) -> str:
+        return f"{self.column} {self.rows} taken out of {self.table}"
+
+
+Entry: TypeAlias = Reading | NewRow | RowsOut
+
 
 class Journal:
     """The journal of a board folder, held by one bench at a time.
@@ -52,8 +85,8 @@ class Journal:
         if not _held(self._file.fileno()):
             self._file.close()
             raise OutputError(f"Another bench is open on {folder}; use its address, or end it first.")
-        self.readings, self._taken = _read(self.path)
-        self._keys = {each.key for each in self.readings}
+        self.entries, self._taken = _read(self.path)
+        self._keys = {each.key for each in self.entries}
         if self._file.tell() and not _ends_a_line(self.path):
             self._append(b"\n")  # what a power cut left of a line stays, and counts for nothing
 
@@ -61,18 +94,23 @@ class Journal:
         return key in self._keys
 
     @property
-    def left(self) -> tuple[Reading, ...]:
-        """Readings that were acknowledged and had not reached their table when the last bench ended."""
-        return tuple(each for each in self.readings if each.key not in self._taken)
+    def left(self) -> tuple[Entry, ...]:
+        """What was acknowledged and had not reached its table when the last bench ended."""
+        return tuple(each for each in self.entries if each.key not in self._taken)
 
-    def add(self, reading: Reading) -> None:
-        """Write a reading; it is on the disk when this returns. Raises OutputError where it is not."""
-        self._append(json.dumps(asdict(reading), ensure_ascii=False).encode() + b"\n")
-        self.readings.append(reading)
-        self._keys.add(reading.key)
+    def remark(self, note: int) -> str:
+        """The last remark on a note; empty where there is none."""
+        remarks = (each.remark for each in reversed(self.entries) if isinstance(each, Reading) and each.note == note)
+        return next((remark for remark in remarks if remark), "")
+
+    def add(self, entry: Entry) -> None:
+        """Write an entry; it is on the disk when this returns. Raises OutputError where it is not."""
+        self._append(json.dumps(asdict(entry), ensure_ascii=False).encode() + b"\n")
+        self.entries.append(entry)
+        self._keys.add(entry.key)
 
     def taken(self, key: str) -> None:
-        """Say that a reading stands in its table."""
+        """Say that an entry stands in its table."""
         self._append(json.dumps({"taken": key}).encode() + b"\n")
         self._taken.add(key)
 
@@ -90,19 +128,21 @@ class Journal:
             raise OutputError(f"{self.path} could not be written ({why}); the reading is not kept.") from None
 
 
-def _read(path: Path) -> tuple[list[Reading], set[str]]:
-    """Readings and the keys of those taken; a line that was cut off is passed over."""
-    readings, taken = [], set()
-    for entry in _entries(path):
-        if "taken" in entry:
-            taken.add(str(entry["taken"]))
+def _read(path: Path) -> tuple[list[Entry], set[str]]:
+    """What was written and the keys of what was taken; a line that was cut off is passed over."""
+    entries: list[Entry] = []
+    taken = set()
+    for line in _lines(path):
+        if "taken" in line:
+            taken.add(str(line["taken"]))
         else:
+            kind = NewRow if "cells" in line else RowsOut if "rows" in line else Reading
             with contextlib.suppress(TypeError):  # a line of another kind
-                readings.append(Reading(**entry))
-    return readings, taken
+                entries.append(kind(**line))
+    return entries, taken
 
 
-def _entries(path: Path) -> Iterator[dict[str, Any]]:
+def _lines(path: Path) -> Iterator[dict[str, Any]]:
     if path.stat().st_size > LARGEST_BYTES:
         raise OutputError(f"{path} is larger than a journal can be; move it away.")
     for line in path.read_bytes().splitlines():

@@ -19,9 +19,11 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, PlainTextResponse, Response
 from starlette.routing import Route
 
+from bellywork.bench.papers import bench_sheet, owner_page
 from bellywork.bench.plate import best_setting, move_typed, plate_moved
 from bellywork.bench.scene import scene_data
 from bellywork.bench.session import Clash, Session
+from bellywork.bench.stages import STAGES
 from bellywork.errors import BellyworkError, BoardError, OutputError
 
 TOKEN_BYTES = 16  # 128 bits
@@ -34,6 +36,7 @@ POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; "
     "form-action 'none'; base-uri 'none'; frame-ancestors 'none'"
 )
+OWNERS_POLICY = "default-src 'none'; style-src 'unsafe-inline'; frame-ancestors 'none'"  # one file, its style in it
 HEADERS = {
     "Content-Security-Policy": POLICY,
     "X-Content-Type-Options": "nosniff",
@@ -133,21 +136,47 @@ def application(session: Session, gate: Gate) -> Starlette:
 
         return inner
 
+    def got(answer: Callable[[Request], Response]) -> Callable[[Request], Awaitable[Response]]:
+        async def inner(request: Request) -> Response:
+            try:
+                return await run_in_threadpool(answer, request)
+            except BellyworkError as error:
+                return PlainTextResponse(str(error), 409)
+
+        return inner
+
+    def told(request: Request) -> Response:
+        stage = request.path_params["stage"]
+        if stage not in STAGES:
+            return PlainTextResponse("The bench has no such stage.", 404)
+        return JSONResponse(session.told(stage))
+
+    def sheet(_: Request) -> Response:
+        pdf = bench_sheet(session.answer(), session.units)
+        return Response(
+            pdf, media_type="application/pdf", headers={"Content-Disposition": 'inline; filename="bearing.pdf"'}
+        )
+
+    def owner(_: Request) -> Response:
+        return HTMLResponse(owner_page(session.answer()), headers={"Content-Security-Policy": OWNERS_POLICY})
+
+    def scene(_: Request) -> Response:
+        return JSONResponse(scene_data(session.answer()))
+
     reading = posted(session.read)
     plate = posted(lambda typed: plate_moved(session.answer(), move_typed(typed), session.units))
     setting = posted(lambda _: best_setting(session.answer(), session.units))
-
-    async def scene(_: Request) -> Response:
-        try:
-            return JSONResponse(await run_in_threadpool(scene_data, session.answer()))
-        except BellyworkError as error:
-            return PlainTextResponse(str(error), 409)
 
     return Starlette(
         routes=[
             Route("/", guarded(page)),
             Route("/state", guarded(state)),
-            Route("/scene", guarded(scene)),
+            Route("/scene", guarded(got(scene))),
+            Route("/told/{stage}", guarded(got(told))),
+            Route("/bearing.pdf", guarded(got(sheet))),
+            Route("/owner.html", guarded(got(owner))),
+            Route("/row", guarded(posted(session.add_row)), methods=["POST"]),
+            Route("/out", guarded(posted(session.take_out)), methods=["POST"]),
             Route("/reading", guarded(reading), methods=["POST"]),
             Route("/plate", guarded(plate), methods=["POST"]),
             Route("/setting", guarded(setting), methods=["POST"]),

@@ -4,17 +4,19 @@ from __future__ import annotations
 
 import datetime
 import threading
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
 from bellywork.bench.answered import Answered, Answerer, waited
-from bellywork.bench.journal import Journal, Reading
+from bellywork.bench.journal import Entry, Journal, Reading
+from bellywork.bench.rows import into_rows, new_row, trial_out, within
+from bellywork.bench.stages import stage_told
 from bellywork.conventions import note_name
 from bellywork.errors import BellyworkError, BoardError
 from bellywork.files.cell_text import number_in
 from bellywork.files.cells import NoteTable, note_table
-from bellywork.files.columns import TABLES, Column, Kind
+from bellywork.files.columns import TABLES, Column
 from bellywork.files.write import replace_input
 from bellywork.findings import printable
 from bellywork.measures import METRIC, Units
@@ -53,9 +55,11 @@ class Session:
         self._table = note_table(folder / NOTES)
         self._journal = Journal(folder)
         self._answers = Answerer(folder, units)
+        self._telling = threading.Lock()
+        self._stages: dict[str, tuple[tuple[int, Answered], dict[str, Any]]] = {}
         self._revision = 1
         try:
-            self.caught_up = [self._into_table(each) for each in self._journal.left]
+            self.caught_up = [self._into_table(each, again=True) for each in self._journal.left]
         except BellyworkError:
             self._journal.close()
             raise
@@ -115,15 +119,56 @@ class Session:
             self._answers.ask()
             return {"revision": list(self._seen), "doubt": self._doubt(reading)}
 
-    def _into_table(self, reading: Reading) -> Reading:
-        self._table = note_table(self.folder / NOTES)
-        changed = self._table.with_cell(reading.note, reading.column, reading.text)
-        if changed != self._table.data:
-            replace_input(self._table.path, changed, self._table.data)
-        self._table = note_table(self.folder / NOTES)
-        self._journal.taken(reading.key)
+    def add_row(self, typed: Mapping[str, Any]) -> dict[str, Any]:
+        """Take a press trial, or what was read of a note at a later stage, as a row of its table.
+
+        typed   key, table ("trials" or "readings"), cells: text by the columns' names without units
+
+        Raises BoardError for what is no such row, OutputError where it could not be kept.
+        """
+        return self._kept(typed, lambda key: new_row(self.folder, typed, key, set(self._table.cells), self.units))
+
+    def take_out(self, typed: Mapping[str, Any]) -> dict[str, Any]:
+        """Take a press trial out again: key, trial. Raises BoardError where there is none of that name."""
+        return self._kept(typed, lambda key: trial_out(self.folder, typed, key))
+
+    def _kept(self, typed: Mapping[str, Any], entry_of: Callable[[str], Entry]) -> dict[str, Any]:
+        key = typed.get("key")
+        if not isinstance(key, str) or not 0 < len(key) <= LONGEST_KEY or printable(key) != key:
+            raise BoardError("What is sent has a key of its own, so that it counts once.")
+        with self._lock:
+            self._look()
+            if key not in self._journal:
+                entry = entry_of(key)
+                self._journal.add(entry)
+                self._into_table(entry)
+                self._answers.ask()
+            return {"revision": list(self._seen)}
+
+    def told(self, stage: str) -> dict[str, Any]:
+        """What a stage of the work tells, see `stages.STAGES`; worked out once for each state of the folder.
+
+        Raises as the commands do that answer the same.
+        """
+        with self._telling:
+            made_of = self._answers.number, self._answers.last
+            if stage not in self._stages or self._stages[stage][0] != made_of:
+                self._stages[stage] = made_of, stage_told(stage, self._answers.last, self.folder, self.units)
+            return self._stages[stage][1]
+
+    def _into_table(self, entry: Entry, *, again: bool = False) -> Entry:
+        """Bring an entry of the journal into its table; `again`: unless it got there before the bench was killed."""
+        if isinstance(entry, Reading):
+            table = note_table(self.folder / NOTES)
+            changed = table.with_cell(entry.note, entry.column, entry.text)
+            if changed != table.data:
+                replace_input(table.path, changed, table.data)
+            self._table = note_table(self.folder / NOTES)
+        else:
+            into_rows(self.folder, entry, self.units, again=again)
+        self._journal.taken(entry.key)
         self._revision += 1
-        return reading
+        return entry
 
     def _look(self) -> None:
         """Take up what was changed in the folder outside of the bench."""
@@ -155,7 +200,7 @@ class Session:
         heads = {head: column for column, head in self._columns()}
         if note not in self._table.cells or column not in heads:
             raise BoardError(f"{NOTES} has no cell {column} of note {note}.")
-        _within(heads[column], column, text.strip())
+        within(heads[column], column, text.strip())
         at = datetime.datetime.now().astimezone().isoformat(timespec="seconds")
         return Reading(
             key=key, table=NOTES, note=note, column=column, text=text.strip(), before=before, at=at, remark=remark
@@ -163,13 +208,12 @@ class Session:
 
     def _note(self, note: int, answer: Answered) -> dict[str, Any]:
         cells = self._table.cells[note]
-        remarks = [each.remark for each in self._journal.readings if each.note == note and each.remark]
         return {
             "note": note,
             "name": note_name(note),
             "section": cells.get("section", ""),
             "cells": {head: cells[head] for _, head in self._columns()},
-            "remark": remarks[-1] if remarks else "",
+            "remark": self._journal.remark(note),
             "told": answer.notes.get(note, {}),
         }
 
@@ -221,16 +265,6 @@ def _curve(notes: Sequence[int], values: Sequence[float], at: int) -> float:
                 share *= (at - note) / (notes[k] - note)
         total += share
     return total
-
-
-def _within(column: Column, head: str, text: str) -> None:
-    """Refuse what its column could not hold; an empty text takes a reading back."""
-    if not text:
-        return
-    value, unit = number_in(text), column.units[head]
-    low, high = (f"{unit.outside(end):g}" for end in (column.least, column.most))
-    if column.kind is not Kind.NUMBER or value is None or not column.least <= unit.inside(value) <= column.most:
-        raise BoardError(f"Found '{text}' for {head}; expected a number from {low} to {high} {unit.suffix}.")
 
 
 def _column(column: Column, head: str) -> dict[str, str]:

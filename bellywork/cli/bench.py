@@ -7,11 +7,15 @@ import contextlib
 import socket
 import sys
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from bellywork.cli.common import CAUTION, Parser, add_board, needed
 from bellywork.cli.main import EXIT_FINE
 from bellywork.cli.told import add_units
 from bellywork.errors import OutputError
+
+if TYPE_CHECKING:
+    from bellywork.bench.session import Session
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -49,10 +53,10 @@ def main(argv: Sequence[str] | None = None) -> int:
     return EXIT_FINE
 
 
-def _greet(address: str, session: object, words: argparse.Namespace) -> None:
+def _greet(address: str, session: Session, words: argparse.Namespace) -> None:
     print(f"The bench: {address}", flush=True)
-    for reading in getattr(session, "caught_up", ()):
-        print(f"Caught up from the journal: {reading.column} of note {reading.note}, {reading.text}.", file=sys.stderr)
+    for entry in session.caught_up:
+        print(f"Caught up from the journal: {entry}.", file=sys.stderr)
     if words.lan:
         import segno
 

@@ -57,14 +57,6 @@ class Learning:
 
     def sureness(self, bands_of: Callable[[Boards], Bands]) -> Sureness:
         """The bands of an answer; `bands_of` gives those for boards about an estimate."""
-        from bellywork.answers.sureness import Sureness
-        from bellywork.estimate.bands import Boards, untaught
-        from bellywork.estimate.words import doubts, learned_words
+        from bellywork.answers.sureness import sureness_of
 
-        found = self.estimate
-        return Sureness(
-            bands=bands_of(Boards.of(found)),
-            before=None if found.learned is None else bands_of(untaught(found)),
-            learned=learned_words(found),
-            doubts=doubts(found),
-        )
+        return sureness_of(self.estimate, bands_of)

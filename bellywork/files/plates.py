@@ -76,4 +76,4 @@ def _note_place(row: Row, plan: StringPlan | None, gathered: Gathered) -> Floats
                      "a note that stands in string_plan.csv", "Give x and y instead.")  # fmt: skip
         return None
     at = int(np.searchsorted(plan.note, row.note()))
-    return np.asarray((plan.front_pin_mm[at] + plan.rear_pin_mm[at]) / 2.0)
+    return np.asarray(plan.middle_mm[at])

@@ -10,7 +10,7 @@ from typing import TypeVar
 
 from bellywork.board.board import Board
 from bellywork.board.strings import Scale, StringLine, StringPlan
-from bellywork.errors import UnusableInput
+from bellywork.errors import BoardError, UnusableInput
 from bellywork.files import bodies, plates, readings, string_tables, target_table, trials
 from bellywork.files.columns import TABLES, TOML, WORKBOOK, is_input
 from bellywork.files.derived import caps_mm
@@ -22,6 +22,7 @@ from bellywork.files.tables import Table, table_from
 from bellywork.files.workbook_tables import workbook_sheets
 from bellywork.files.write import is_ours
 from bellywork.findings import Finding, Level, Place
+from bellywork.geometry.completed import plan_of_every_note
 
 BODY = ("outline", "thickness", "crown", "ribs", "bridges")
 Made = TypeVar("Made", Scale, StringPlan)
@@ -174,6 +175,7 @@ def _board(settings: Settings, tables: dict[str, Table], gathered: Gathered) -> 
     if line is not None and body is not None:
         line = replace(line, cap_mm=caps_mm(line, plan, body.bridges))
     at = {name: table for name, table in tables.items() if table.sound}
+    every = _every_note(plan, line)
     return Board(
         name=settings.name,
         strings=line,
@@ -187,7 +189,7 @@ def _board(settings: Settings, tables: dict[str, Table], gathered: Gathered) -> 
         reading=reading,
         targets=target_table.targets(at["targets"], notes, gathered) if "targets" in at else (),
         rules=settings.rules,
-        preload=plates.preload(at["preload"], plan, gathered) if "preload" in at else (),
+        preload=plates.preload(at["preload"], every, gathered) if "preload" in at else (),
         sinks=string_tables.sinks(at["sink"], notes, gathered) if "sink" in at else (),
         readings=tuple(
             reading
@@ -195,8 +197,20 @@ def _board(settings: Settings, tables: dict[str, Table], gathered: Gathered) -> 
             if name.startswith("readings")
             for reading in readings.readings(table, gathered, name)
         ),
-        trials=trials.trials(at["trials"], plan, body, gathered) if "trials" in at else (),
+        trials=trials.trials(at["trials"], every, body, gathered) if "trials" in at else (),
     )
+
+
+def _every_note(plan: StringPlan | None, line: StringLine | None) -> StringPlan | None:
+    """The plan at every note that a place may be named by; as it was given where it does not reach, which is said
+    where the notes are completed.
+    """
+    if plan is None or line is None:
+        return plan
+    try:
+        return plan_of_every_note(plan, line)
+    except BoardError:
+        return plan
 
 
 def _scale(tables: dict[str, Table], settings: Settings, gathered: Gathered) -> Scale | None:

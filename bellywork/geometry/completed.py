@@ -57,6 +57,14 @@ def completed(board: Board) -> Completed:
     )
 
 
+def plan_of_every_note(plan: StringPlan, line: StringLine) -> StringPlan:
+    """The plan of a line's notes and of every note between them, as `completed` has it.
+
+    Raises BoardError where the plan does not reach a note of the line.
+    """
+    return _completed_plan(plan, _completed_line(line)[0])
+
+
 def _completed_line(line: StringLine) -> tuple[StringLine, list[int]]:
     """The line with the notes between, and those notes that lie between reference notes of two sections."""
     note, below, above, share = _between(line.note, line.bridge)

@@ -427,7 +427,7 @@ class _Part:
                         step.stiffness[0, ACROSS_BENT] @ G[here]
                     )
                     p = answer.crushed[rows, layer][here]
-                    rate = step.strides["across"].law.crushing(p, step.moisture_percent) / p
+                    rate = step.strides["across"].law.crushing(p, step.moisture_percent)
                     yields = 0.5 * self.points.scale[rows][here, ACROSS] / (step.stiffness[0, ACROSS, ACROSS] + rate)
                     out -= at_layer.T @ (yields[:, None] * at_layer)
             for i, j, force in ((0, 0, 0), (1, 1, 1), (0, 1, 2), (1, 0, 2))[: k * k]:

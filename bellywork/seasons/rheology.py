@@ -23,7 +23,7 @@ from numpy.typing import ArrayLike
 from bellywork.board.arrays import Floats, floats, keep
 from bellywork.errors import BoardError, SolveError
 
-LEAST_SET = 1e-7  # strain below which nothing counts as crushed
+LEAST_SET = 1e-7  # strain: wood begins to be crushed under the pressure that brings as much
 ROUNDS = 60
 
 
@@ -78,6 +78,9 @@ class Shift:
 class Yielding:
     """Set under pressure, strain = (stress/K)^n (Ramberg and Osgood), K in N/mm², at several moistures in %, ascending.
 
+    The law has set under any pressure; here it is counted from LEAST_SET on, so that it begins under a pressure of its
+    own and grows from 0 without a jump, which a balance could not settle on.
+
     Between two moistures the pressure that brings a given set is taken on the straight line; beyond them the nearest.
     """
 
@@ -90,22 +93,23 @@ class Yielding:
         keep(self, **{name: floats(getattr(self, name), count, name) for name in ("moisture_percent", "K_MPa", "n")})
 
     def pressure(self, strain: ArrayLike, moisture_percent: float) -> tuple[Floats, Floats]:
-        """Pressure in N/mm² under which wood sets by a strain above 0, and its rate in ln strain."""
+        """Pressure in N/mm² under which wood sets by a strain of 0 or more, and its rate with the strain, N/mm²."""
         weights = [np.interp(moisture_percent, self.moisture_percent, one) for one in np.eye(len(self.n))]
-        powers = np.asarray(strain, dtype=float)[..., None] ** (1.0 / self.n) * self.K_MPa * weights
-        return powers.sum(-1), (powers / self.n).sum(-1)
+        reached = np.asarray(strain, dtype=float)[..., None] + LEAST_SET
+        powers = reached ** (1.0 / self.n) * self.K_MPa * weights
+        return powers.sum(-1), (powers / self.n / reached).sum(-1)
 
     def set_at(self, pressure_MPa: ArrayLike, moisture_percent: float) -> Floats:
-        """Set of fresh wood under a pressure, as strain above 0; 0 below LEAST_SET."""
+        """Set of fresh wood under a pressure, as strain of 0 or more."""
         target = np.atleast_1d(np.asarray(pressure_MPa, dtype=float))
-        least, _ = self.pressure(LEAST_SET, moisture_percent)
+        least, _ = self.pressure(0.0, moisture_percent)
         log = np.zeros_like(target)  # the pressure is convex in ln strain: Newton from above comes down evenly
         for _ in range(ROUNDS):
-            here, rate = self.pressure(np.exp(log), moisture_percent)
-            move = np.where(target > least, (here - target) / rate, 0.0)
+            here, rate = self.pressure(np.exp(log) - LEAST_SET, moisture_percent)
+            move = np.where(target > least, (here - target) / (rate * np.exp(log)), 0.0)
             log = log - move
             if np.all(np.abs(move) < 1e-10):
-                return np.where(target > least, np.exp(log), 0.0).reshape(np.shape(pressure_MPa))
+                return np.where(target > least, np.exp(log) - LEAST_SET, 0.0).reshape(np.shape(pressure_MPa))
         raise SolveError(f"No set was found for {target.max():.3g} N/mm² across the grain.")
 
     def settled(self, shortening: Floats, modulus: Floats, before: Floats, moisture_percent: float) -> Floats:
@@ -114,17 +118,15 @@ class Yielding:
         Concave in p: Newton from below goes up evenly.
         """
         out = np.array(before, dtype=float)
-        over = np.asarray(shortening * modulus > self.pressure(LEAST_SET, moisture_percent)[0])  # nothing less crushes
+        over = np.asarray(shortening * modulus > self.pressure(0.0, moisture_percent)[0])  # nothing less crushes
         if not over.any():
             return out
-        least = np.maximum(out[over], LEAST_SET)
-        limit, _ = self.pressure(least, moisture_percent)
-        over[over] = shortening[over] - least > limit / np.broadcast_to(modulus, over.shape)[over]
-        least = np.maximum(out, LEAST_SET)
-        p, wanted, E = least[over], shortening[over], np.broadcast_to(modulus, over.shape)[over]
+        limit, _ = self.pressure(out[over], moisture_percent)
+        over[over] = shortening[over] - out[over] > limit / np.broadcast_to(modulus, over.shape)[over]
+        p, wanted, E = out[over], shortening[over], np.broadcast_to(modulus, over.shape)[over]
         for _ in range(ROUNDS):
             here, rate = self.pressure(p, moisture_percent)
-            move = (wanted - here / E - p) / (rate / p / E + 1.0)
+            move = (wanted - here / E - p) / (rate / E + 1.0)
             p = p + move
             if np.all(np.abs(move) <= 1e-12 + 1e-9 * p):
                 out[over] = p
@@ -142,7 +144,7 @@ class Law:
     yields: Yielding | None = None
 
     def crushing(self, strain: Floats, moisture_percent: float) -> Floats:
-        """Rate of the pressure that crushes, N/mm² for each unit of ln strain; 0 where nothing can be crushed."""
+        """Rate of the pressure that crushes with the set, N/mm²; 0 where nothing can be crushed."""
         return np.zeros_like(strain) if self.yields is None else self.yields.pressure(strain, moisture_percent)[1]
 
     def varied(self, *, creep: float = 1.0, swing: float = 1.0) -> Law:

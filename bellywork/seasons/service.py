@@ -21,6 +21,7 @@ from bellywork.seasons.section_points import ACROSS, section_points
 from bellywork.seasons.sorption import grown_along
 
 FINER_ROUNDS = 3  # each brings the forces ten times nearer to those under which the finer board stands
+LEAVING_DEG = 0.02  # net bearing, a fifth of what is told apart on a bridge
 PRESSED_SHARE = 0.02  # of the panel: the stress told is that which this much of it exceeds; single points mean nothing
 
 
@@ -50,7 +51,7 @@ class Strings:
         line = self._raised(rise_mm)
         if self.finer_mm_N is not None:
             for _ in range(FINER_ROUNDS):
-                more = self.finer_mm_N @ np.concatenate(pin_forces_N(line, self.pull_N))
+                more = self.finer_mm_N @ np.concatenate(pin_forces_N(line, self._bears_N(line)))
                 line = self._raised(rise_mm - more)
         return line
 
@@ -61,12 +62,19 @@ class Strings:
     def pressed(self, rise_mm: Floats) -> tuple[Floats, Floats]:
         """Forces at the pins, N, down positive, and their growth with the rise, N/mm."""
         line, n = self.at(rise_mm), len(self.pull_N)
-        front, over, rear = run_stiffness_N_mm(line, self.pull_N)
+        pull = self._bears_N(line)
+        front, over, rear = run_stiffness_N_mm(line, pull)
         k, growth = np.arange(n), np.zeros((2 * n, 2 * n))
         if not self.steady:
             growth[k, k], growth[k + n, k + n] = front + over, over + rear
             growth[k, k + n] = growth[k + n, k] = -over
-        return np.concatenate(pin_forces_N(line, self.pull_N)), growth
+        return np.concatenate(pin_forces_N(line, pull)), growth
+
+    def _bears_N(self, line: StringLine) -> Floats:
+        """Tension that bears on the pins. A string that comes off still turns one way in front and the other behind, so
+        that its forces would end at once, and no balance could lie just there: here they end within LEAVING_DEG.
+        """
+        return self.pull_N * np.clip(bearing(line).net_deg / LEAVING_DEG, 0.0, 1.0)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

@@ -26,6 +26,11 @@ def folder(tmp_path: Path) -> Path:
     return copied
 
 
+def described(tmp_path: Path) -> Path:
+    """A copy of the lopsided sample: the board itself is described, so that it can be learned."""
+    return Path(copytree(SAMPLE.parent / "lopsided_board", tmp_path / "board"))
+
+
 def typed(state: dict[str, Any], note: int, column: str, text: str, **more: Any) -> dict[str, Any]:
     """A reading as the page sends it."""
     entry = next(each for each in state["notes"] if each["note"] == note)

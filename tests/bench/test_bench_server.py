@@ -49,7 +49,7 @@ def test_the_page_and_its_files_come_from_here_alone(session: Session) -> None:
     policy = page.headers["content-security-policy"]
     assert "default-src 'none'" in policy
     assert "unsafe" not in policy
-    for name in re.findall(r'(?:src|href)="([^":]+)"', page.text):
+    for name in re.findall(r'(?:src|rel="stylesheet" href)="([^":]+)"', page.text):
         assert bench.get(f"/{name}").status_code == 200, name
     for name in ("board.js", "three.module.min.js", "three.core.min.js", "OrbitControls.js"):
         text = bench.get(f"/{name}")

@@ -130,7 +130,7 @@ def test_a_line_cut_off_by_a_power_cut_counts_for_nothing(board: Path) -> None:
     session.read(typed(session.state(), 13, FRONT, "1.9"))
     session.close()
     again = Journal(board)
-    assert [each.text for each in again.readings] == ["1.9"]
+    assert [each.text for each in again.entries] == ["1.9"]
     assert again.left == ()
     again.close()
 

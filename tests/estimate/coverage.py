@@ -16,24 +16,22 @@ import numpy as np
 from planted import Truth, drawn
 
 from bellywork.balance.bearing_table import bearing
-from bellywork.board import Board, State
+from bellywork.board import State
 from bellywork.conventions import note_name
 from bellywork.estimate.bands import Boards, bearing_bands
 from bellywork.estimate.estimate import estimated
-from bellywork.estimate.where import where_to_read
+from bellywork.estimate.where import Advice, where_to_read
 from bellywork.files.read import read_board
-from bellywork.instrument import prepared
+from bellywork.instrument import Instrument, prepared
 
 SAMPLES = Path(__file__).resolve().parents[2] / "sample_boards"
 DIAL_MM = 0.03
-CELL_MM, TRUE_CELL_MM = 40.0, 31.0  # of the estimate, coarser than its default to save time, and of the drawn boards
+TRUE_CELL_MM = 31.0  # of the drawn boards; the estimate has its own
 COUNTS = (0, 3, 7)
 
 
-def covered(board: Board, random: np.random.Generator) -> list[dict[str, float]]:
+def covered(ready: Instrument, advice: Advice, random: np.random.Generator) -> list[dict[str, float]]:
     """One drawn board: for each number of presses, the share of notes inside the band, in all and by octave."""
-    ready = prepared(board, cell_mm=CELL_MM)
-    advice = where_to_read(estimated(ready, as_described=True))
     truth = Truth(board=ready.board, body=drawn(ready.board.body, random), cell_mm=TRUE_CELL_MM)
     net = truth.net_deg()
     trials = []
@@ -44,7 +42,7 @@ def covered(board: Board, random: np.random.Generator) -> list[dict[str, float]]
         trials.append(truth.trial(advice.candidates.name[k], place, force, place, noise, DIAL_MM))
     out = []
     for count in COUNTS:
-        found = estimated(prepared(replace(board, trials=tuple(trials[:count])), cell_mm=CELL_MM))
+        found = estimated(prepared(replace(ready.board, trials=tuple(trials[:count]))))
         table = bearing(found.ready, state=State.STRUNG)
         low, high = bearing_bands(Boards.of(found), table, state=State.STRUNG).bands["net_deg"]
         inside = (low <= net) & (net <= high)
@@ -67,14 +65,18 @@ def main() -> None:
     parser = argparse.ArgumentParser()
     parser.add_argument("--sample", default="seven_foot_grand")
     parser.add_argument("--boards", type=int, default=40)
+    parser.add_argument(
+        "--first", type=int, default=0, help="number of the first, to go on with a run that was broken off"
+    )
     parser.add_argument("--seed", type=int, required=True)
     parser.add_argument("--to", type=Path, required=True)
     words = parser.parse_args()
-    board = read_board(SAMPLES / words.sample).board
+    ready = prepared(read_board(SAMPLES / words.sample).board)
+    advice = where_to_read(estimated(ready, as_described=True))
     with words.to.open("w", newline="", encoding="utf-8") as file:
         writer = None
-        for number in range(words.boards):
-            for row in covered(board, np.random.default_rng([words.seed, number])):
+        for number in range(words.first, words.first + words.boards):
+            for row in covered(ready, advice, np.random.default_rng([words.seed, number])):
                 row = {"board": number, **row}
                 if writer is None:
                     writer = csv.DictWriter(file, row, lineterminator="\n")

@@ -1,7 +1,9 @@
 """The lopsided sample as it is read. Kind of every expected number: worked out by hand from its typed tables."""
 
+import csv
 from dataclasses import replace
 from pathlib import Path
+from shutil import copytree
 
 import numpy as np
 
@@ -75,3 +77,24 @@ def test_pins_and_tops_a_few_millimetres_off_their_bridge_are_named() -> None:
     heights = ("front_height_mm", "bridge_front_mm", "bridge_rear_mm", "rear_height_mm")
     higher = replace(line, **{name: getattr(line, name) + 5.0 for name in heights})
     assert {each.code for each in reviewed(replace(board, strings=higher))} == {"bridge-height-disagrees"}
+
+
+def test_a_place_may_be_named_by_a_note_between_those_measured(tmp_path: Path) -> None:
+    """`press --where` advises such notes. By hand: note 65 lies a share of (65 − below)/(above − below) of the way
+    between the pins of its neighbours in string_plan.csv.
+    """
+    folder = Path(copytree(SAMPLES / "lopsided_board", tmp_path / "board"))
+    with (folder / "string_plan.csv").open(encoding="utf-8") as file:
+        plan = {int(row["note"]): row for row in csv.DictReader(file)}
+    below, above = max(note for note in plan if note < 65), min(note for note in plan if note > 65)
+    share = (65 - below) / (above - below)
+    middles = [
+        np.mean([[float(plan[note][f"{pin}_{axis}_mm"]) for axis in "xy"] for pin in ("front_pin", "rear_pin")], axis=0)
+        for note in (below, above)
+    ]
+    assert 65 not in plan
+    (folder / "trials.csv").write_text("trial,at,force_N,read,sink_mm\n1,65,250,C♯6,0.4\n", encoding="utf-8")
+    (folder / "preload.csv").write_text("note,force_N\n65,120\n", encoding="utf-8")
+    board = read_board(folder).board
+    for place in (board.trials[0].places_mm[0], board.trials[0].read_mm[0], board.preload[0].place_mm):
+        np.testing.assert_allclose(place, (1.0 - share) * middles[0] + share * middles[1], atol=1e-9)

@@ -165,3 +165,24 @@ def test_wrong_calls() -> None:
         Chain(span=np.array([0.0]), share=np.array([1.0]))
     with pytest.raises(BoardError, match=r"^No creep of spruce is called 'cQ'\."):
         creep_chain("month", "cQ")
+
+
+@pytest.mark.parametrize("before", [0.0, 2e-5])
+def test_wood_begins_to_be_crushed_without_a_jump(before: float) -> None:
+    """Invariant: the pressure of wood that is shortened goes on without a jump where its crushing begins, else a
+    balance that lies just there is never found: fifty years of the sample grand once ended so.
+    """
+    law = ACROSS.yields
+    assert law is not None
+    first = float(law.pressure(before, 9.0)[0])
+    onset, step = first / E + before, 1e-11
+    shortening = onset + step * np.arange(-40.0, 41.0)
+    crushed = law.settled(shortening, np.asarray(E), np.full(len(shortening), before), 9.0)
+    pressure = E * (shortening - crushed)
+    assert np.all(crushed[:40] == before)
+    assert crushed[-1] > before
+    assert np.all(np.diff(pressure) <= E * step * (1.0 + 1e-3))
+    assert np.all(np.diff(pressure) > -1e-12)
+    assert pressure[40] == pytest.approx(first, abs=1e-7)
+    rate = (law.pressure(before + 1e-9, 9.0)[0] - first) / 1e-9
+    assert law.pressure(before, 9.0)[1] == pytest.approx(rate, rel=0.01)

@@ -103,8 +103,10 @@ function next() {
   return lacking ?? Math.min(note + 1, state.notes.length - 1);
 }
 
+const newKey = () => crypto.randomUUID ? crypto.randomUUID() : `${Date.now()}-${Math.random()}`;
+
 function send(entry, text, force = false) {
-  const reading = { key: crypto.randomUUID ? crypto.randomUUID() : `${Date.now()}-${Math.random()}`, note: entry.note, column, text, before: entry.cells[column], remark: id("remark").value.trim(), force };
+  const reading = { key: newKey(), note: entry.note, column, text, before: entry.cells[column], remark: id("remark").value.trim(), force };
   if (!force) last = { note: entry.note, column, before: held(entry, column) };
   id("remark").value = "";
   waiting.push(reading);
@@ -120,20 +122,22 @@ async function deliver() {
   busy = true;
   const reading = waiting[0];
   try {
-    const answer = await fetch("reading", { method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify(reading) });
-    if (answer.status === 409) {
+    const answer = await fetch(reading.path || "reading", { method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify(reading) });
+    if (answer.status === 409 && !reading.path) {
       clash = { reading, now: (await answer.json()).now };
       const entry = state.notes.find((each) => each.note === reading.note);
       id("clashed").textContent = `${entry.name}: somebody else wrote ${clash.now || "nothing"}; you typed ${reading.text || "nothing"}.`;
       id("clash").hidden = false;
       id("theirs").focus();
+    } else if (answer.ok && reading.path) {
+      waiting.shift();
     } else if (answer.ok) {
       const { doubt } = await answer.json(), entry = state.notes.find((each) => each.note === reading.note);
       entry.cells[reading.column] = reading.text;
       id("doubt").textContent = doubt ? `${entry.name}: ${doubt}` : "";
       waiting.shift();
     } else if (answer.status === 422 || answer.status === 413) {
-      id("doubt").textContent = await answer.text();
+      id(reading.path ? "rowdoubt" : "doubt").textContent = await answer.text();
       waiting.shift();
     } else {
       link(await answer.text());
@@ -168,6 +172,7 @@ async function follow() {
         if (first) choose(Math.max(0, state.notes.findIndex((each) => Object.values(each.cells).some((text) => !text))), state.columns[0]?.head ?? "");
         shown();
         if (document.body.dataset.stage === "look") draw();
+        if (STAGES.includes(document.body.dataset.stage)) tellStage();
       }
       if (waiting.length) deliver();
     } catch {
@@ -247,8 +252,95 @@ id("best").onclick = async () => {
   setPlate(best.words);
 };
 
+// ── the stages that are told as the commands tell them
+const STAGES = ["press", "preload", "string", "again"];
+let toldOf = "";
+async function tellStage() {
+  const name = document.body.dataset.stage, of = `${name} ${seen}`;
+  if (toldOf === of) return;
+  toldOf = of;
+  if (id("stage").dataset.of !== name) { id("stagetitle").textContent = ""; id("stageblocks").replaceChildren(); id("places").replaceChildren(); id("later").hidden = true; id("stagecaution").textContent = ""; }
+  id("stage").dataset.of = name;
+  id("stageline").replaceChildren(made("li", "Working it out …"));
+  let answer;
+  try { answer = await fetch(`told/${name}`); } catch { toldOf = ""; return; }
+  if (toldOf !== of) return; // another stage, or newer readings, have been asked for since
+  if (!answer.ok) { id("stagetitle").textContent = ""; id("stageblocks").replaceChildren(); places({}); later(); id("stageline").replaceChildren(made("li", await answer.text())); return; }
+  const told = await answer.json();
+  id("stagetitle").textContent = told.title;
+  id("stageline").replaceChildren(...[...told.headline, ...told.look].map((line) => made("li", line)));
+  id("stageblocks").replaceChildren(...told.blocks.map(block));
+  id("stagecaution").textContent = told.caution;
+  places(told);
+  later(told.later);
+}
+
+function block({ text, title, heads, meanings, groups }) {
+  if (text !== undefined) return made("p", text, { className: "words" });
+  const box = made("div", "", { className: "scroll", tabIndex: 0 }), table = made("table"), head = made("thead"), body = made("tbody"), row = made("tr");
+  box.setAttribute("aria-label", title || "table"); box.setAttribute("role", "region");
+  if (title) table.append(made("caption", title));
+  row.append(...heads.map((words, k) => made("th", words, { title: meanings[k], scope: "col" })));
+  head.append(row);
+  for (const group of groups) {
+    if (group.title) { const line = made("tr", "", { className: "group" }); line.append(made("td", group.title, { colSpan: heads.length })); body.append(line); }
+    body.append(...group.rows.map((cells) => { const line = made("tr"); line.append(...cells.map((cell) => made("td", cell))); return line; }));
+  }
+  table.append(head, body);
+  box.append(table);
+  return box;
+}
+
+function sendRow(path, what) {
+  id("rowdoubt").textContent = "";
+  waiting.push({ key: newKey(), path, ...what });
+  stored();
+  deliver();
+}
+
+function places({ places: where, units, trials }) {
+  if (!where) { id("places").replaceChildren(); return; }
+  const typedNow = Object.fromEntries([...document.querySelectorAll(".place")].map((each) => [each.dataset.at, [...each.querySelectorAll("input")].map((input) => input.value)]));
+  id("places").replaceChildren(...where.map(({ name, cells, force }) => {
+    const form = made("form", "", { className: "place" }), at = JSON.stringify(cells), before = typedNow[at] || [force, ""];
+    form.dataset.at = at;
+    const load = made("input", "", { value: before[0], inputMode: "decimal", maxLength: 20, autocomplete: "off" }), dial = made("input", "", { value: before[1], inputMode: "decimal", maxLength: 20, autocomplete: "off" });
+    load.setAttribute("aria-label", `load at ${name}`); dial.setAttribute("aria-label", `dial at ${name}`);
+    const [pressed, read] = [["load", load, units.force], ["dial reads", dial, units.sink]].map(([words, input, unit]) => { const label = made("label", `${words} `); label.append(input, ` ${unit}`); return label; });
+    form.append(made("b", name), pressed, read, made("button", "keep", { type: "submit", className: "strong" }));
+    form.onsubmit = (event) => { event.preventDefault(); sendRow("row", { table: "trials", cells: { ...cells, force: load.value, sink: dial.value } }); dial.value = ""; };
+    return form;
+  }), ...trials.map(({ name, told }) => {
+    const row = made("div", "", { className: "place" }), out = made("button", "take out", { type: "button", onclick: () => sendRow("out", { trial: name }) });
+    out.setAttribute("aria-label", `take out trial ${name}`);
+    row.append(made("b", `trial ${name}: ${told}`), out);
+    return row;
+  }));
+}
+
+function later(form) {
+  id("later").hidden = !form;
+  if (!form) return;
+  const kept = [id("laternote").value, id("laterkind").value, id("laterstate").value];
+  id("laternote").replaceChildren(...state.notes.map(({ note, name }) => new Option(name, note)));
+  id("laterkind").replaceChildren(...Object.keys(form.kinds).map((kind) => new Option(kind.replace("_deg", " angle").replace("_", " "), kind)));
+  id("laterstate").replaceChildren(...form.states.map((name) => new Option(name, name)));
+  [id("laternote").value, id("laterkind").value, id("laterstate").value] = kept[1] ? kept : [state.notes[note].note, Object.keys(form.kinds)[0], "strung"];
+  const unit = () => { id("laterunit").textContent = form.kinds[id("laterkind").value]; };
+  id("laterkind").onchange = unit;
+  unit();
+  id("later").onsubmit = (event) => {
+    event.preventDefault();
+    const kind = id("laterkind").value;
+    sendRow("row", { table: "readings", cells: { kind, place: id("laternote").value, [form.columns[kind]]: id("latervalue").value, state: id("laterstate").value } });
+    id("latervalue").value = "";
+  };
+}
+
 function stage(name) {
   document.body.dataset.stage = name;
+  for (const section of document.querySelectorAll("[data-in]")) section.hidden = !section.dataset.in.split(" ").includes(name);
+  if (STAGES.includes(name)) { toldOf = ""; tellStage(); }
   for (const button of document.querySelectorAll("[data-stage]")) if (button.tagName === "BUTTON") button.setAttribute("aria-pressed", String(button.dataset.stage === name));
   if (name === "look") draw();
   if (name === "plate") setPlate();

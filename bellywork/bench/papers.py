@@ -1,0 +1,48 @@
+"""What the bench gives out on paper: the bench sheet, and the page for the owner."""
+
+from __future__ import annotations
+
+import datetime
+from importlib.metadata import version
+from importlib.util import find_spec
+
+from bellywork.bench.answered import Answered
+from bellywork.errors import MissingExtra, MissingLayer
+from bellywork.measures import Units
+
+
+def bench_sheet(answer: Answered, units: Units) -> bytes:
+    """The bearing sheet of `bellywork sheet --what bearing` as PDF, on Letter where one reads in inches, else on A4.
+
+    Raises MissingLayer where nothing is answered yet, MissingExtra where reportlab is not installed, SheetError and
+    SolveError as the sheet does.
+    """
+    if answer.described is None:
+        raise MissingLayer("There is no answer yet that could be put on a sheet.")
+    if find_spec("reportlab") is None:
+        raise MissingExtra("A sheet needs reportlab: pip install 'bellywork[sheets]'.")
+    from bellywork.sheets.bench import Bench
+    from bellywork.sheets.frame import PAPERS, stamp_of
+    from bellywork.sheets.made_files import made_files
+
+    board = answer.described.board
+    printed = datetime.date.today().isoformat()
+    stamp = stamp_of(board, answer.fingerprint, version("bellywork"), units, printed=printed)
+    paper = PAPERS["a4" if units.decimal == "mm" else "letter"]
+    (made,) = made_files(Bench(board, ready=answer.ready, units=units), ("bearing",), ("pdf",), paper, stamp)
+    return made.content
+
+
+def owner_page(answer: Answered) -> str:
+    """The page for the owner of `bellywork crown --page`, as HTML.
+
+    Raises MissingLayer where nothing is answered yet or no crown was read.
+    """
+    if answer.ready is None:
+        raise MissingLayer("There is no answer yet that the owner could be told.")
+    from bellywork.survey.loss import surveyed
+    from bellywork.survey.owner_page import owner_html
+    from bellywork.survey.recovery import best
+
+    survey = surveyed(answer.ready)
+    return owner_html(survey, best(survey))
