@@ -5,18 +5,25 @@ import shutil
 import threading
 import time
 from collections.abc import Iterator
+from contextlib import contextmanager
 from importlib.resources import files
 from pathlib import Path
 from typing import NamedTuple
 
 import pytest
 import uvicorn
-from on_the_bench import folder
+from axe_playwright_python.sync_playwright import Axe
+from on_the_bench import described, folder
 from playwright.sync_api import Browser, Page, expect, sync_playwright
 
+from bellywork.balance.bearing_table import bearing
 from bellywork.bench.server import Gate, application
 from bellywork.bench.session import Session
+from bellywork.board import State
 from bellywork.cli.bench import bound
+from bellywork.estimate.estimate import estimated
+from bellywork.files.read import read_board
+from bellywork.instrument import prepared
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
 pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="no chromium on this machine")
@@ -33,9 +40,9 @@ class Bench(NamedTuple):
     session: Session
 
 
-@pytest.fixture
-def bench(tmp_path: Path) -> Iterator[Bench]:
-    board = folder(tmp_path)
+@contextmanager
+def running(board: Path) -> Iterator[Bench]:
+    """A bench of a folder, served for as long as it is looked at."""
     session = Session(board)
     door = bound("127.0.0.1", 0)
     host = f"127.0.0.1:{door.getsockname()[1]}"
@@ -50,6 +57,12 @@ def bench(tmp_path: Path) -> Iterator[Bench]:
     thread.join()
     door.close()
     session.close()
+
+
+@pytest.fixture
+def bench(tmp_path: Path) -> Iterator[Bench]:
+    with running(folder(tmp_path)) as opened:
+        yield opened
 
 
 @pytest.fixture(scope="module")
@@ -183,6 +196,73 @@ def test_by_keyboard_alone_and_with_names_for_a_screen_reader(browser: Browser, 
     assert nameless == []
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
     page.context.close()
+
+
+@pytest.fixture
+def own(tmp_path: Path) -> Iterator[Bench]:
+    """A bench on a board that is described, so that it can be pressed and learned."""
+    with running(described(tmp_path)) as bench:
+        bench.session.answer(within_s=120.0)
+        yield bench
+
+
+def shown(page: Page, stage: str) -> None:
+    page.locator(f"nav button[data-stage={stage}]").tap()
+    expect(page.locator("#stageline")).not_to_contain_text("Working it out", timeout=60000)
+
+
+def test_a_board_is_pressed_strung_and_looked_at_again_from_a_phone(browser: Browser, own: Bench) -> None:
+    page = opened(browser, own)
+    shown(page, "press")
+    first = page.locator("form.place").first
+    name = first.locator("b").inner_text()
+    first.get_by_label("dial at").fill("0.39")
+    first.locator("button").tap()
+    expect(page.locator(".place b", has_text="trial 1:")).to_have_count(1, timeout=60000)
+    assert page.locator("form.place b", has_text=name).count() == 0  # it tells nothing new there
+    answer = own.session.answer(within_s=60.0)
+    expect(page.locator("#stageline li").first).to_have_text(
+        next(line for line in answer.headline if line.startswith("Learned from 1 dial"))
+    )
+    shown(page, "string")
+    state = prepared(read_board(own.board).board)
+    strung = bearing(estimated(state).ready, state=State.STRUNG)
+    row = page.locator("#stageblocks tbody tr:not(.group)").first.locator("td").all_inner_texts()
+    assert row[2:4] == [f"{strung.front_deg[0]:.2f}", f"{strung.rear_deg[0]:.2f}"]
+    shown(page, "again")
+    page.locator("#latervalue").fill("42.31")
+    page.locator("#later button").tap()
+    expect(page.locator("#stageblocks caption")).to_have_text("Height of the bridge top", timeout=60000)
+    assert page.locator("#stageblocks tbody td", has_text="42.31").count() == 1
+    shown(page, "press")
+    page.locator(".place button", has_text="take out").tap()
+    until(lambda: not (own.board / "trials.csv").exists())
+    page.locator("form.place").first.get_by_label("dial at").fill("high")
+    page.locator("form.place").first.locator("button").tap()
+    expect(page.locator("#rowdoubt")).to_contain_text("Found 'high' for sink_mm")
+    page.context.close()
+
+
+def test_no_rule_of_accessibility_is_seriously_broken(browser: Browser, own: Bench) -> None:
+    """axe-core's rules (WCAG 2 A and AA, best practice), at every stage, by day and by night."""
+    for scheme in ("light", "dark"):
+        page = browser.new_context(
+            viewport={"width": 390, "height": 844}, has_touch=True, color_scheme=scheme, bypass_csp=True,
+            reduced_motion="reduce",
+        ).new_page()  # fmt: skip
+        page.goto(own.address)
+        expect(page.locator("#note")).not_to_have_text("–")
+        for stage in page.locator("nav button").evaluate_all("all => all.map((each) => each.dataset.stage)"):
+            page.locator(f"nav button[data-stage={stage}]").tap()
+            if stage in ("press", "preload", "string", "again"):
+                expect(page.locator("#stageline")).not_to_contain_text("Working it out", timeout=60000)
+            page.wait_for_timeout(200)
+            told = Axe().run(page).response
+            found, passed = told["violations"], told["passes"]
+            assert len(found) + len(passed) > 10
+            grave = [each for each in found if each["impact"] in ("serious", "critical")]
+            assert grave == [], (scheme, stage, [(each["id"], each["nodes"][0]["html"][:200]) for each in grave])
+        page.context.close()
 
 
 def test_what_is_read_stands_out_seven_to_one() -> None:
