@@ -226,7 +226,7 @@ def _headline(
 
 def no_depth(board: Board) -> str:
     """Why no depth can be given, and what would give one."""
-    return UNKNOWN.format(measured=State.BARE.value if board.measured_in is State.STRUNG else board.measured_in.value)
+    return UNKNOWN.format(measured=State.BARE.value if board.measured_in.under_strings else board.measured_in.value)
 
 
 def cure_text(cure: Cure, units: Units) -> str:

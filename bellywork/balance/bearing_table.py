@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from bellywork.balance.sink import Sink, SinkSource, sink_of
+from bellywork.balance.sink import Sink, SinkSource, part_strung, sink_of
 from bellywork.balance.wanted import Wanted, wanted
 from bellywork.board.arrays import Bools, Floats, Ints
 from bellywork.board.board import Board
@@ -18,6 +18,7 @@ from bellywork.errors import MissingLayer
 from bellywork.findings import Finding
 from bellywork.geometry import scale as scales
 from bellywork.geometry import string_line
+from bellywork.geometry.naming import notes_in_words
 from bellywork.geometry.reference_notes import reference_notes
 from bellywork.instrument import Instrument, prepared
 from bellywork.review.bearing_review import bearing_findings
@@ -93,7 +94,7 @@ def bearing(
 ) -> BearingTable:
     """The bearing at every note of a board, or of one made ready.
 
-    state    bare, preloaded or strung; without it, as measured, from the string line alone and without any sink
+    state    the state asked for; without it, as measured, from the string line alone and without any sink
     sink     where the sink comes from, or the sink itself; without it as `sink_of` chooses
 
     Raises MissingLayer without a string line, or where the sink that leads from the measured state to `state` is not
@@ -106,7 +107,11 @@ def bearing(
     moved = line if state is None else _moved(line, whole.measured_in, state, used)
     want = wanted(moved, whole.targets, None if whole.scale is None else scales.pull_N(whole.scale, line))
     said = ready.assumptions + (() if used.source is SinkSource.NONE else used.assumptions) + want.assumptions
-    return table_of(moved, state=state or whole.measured_in, sink=used, scale=whole.scale, want=want, assumptions=said)
+    there = state or whole.measured_in
+    on = part_strung(whole) if there is State.PART else None
+    if on is not None:
+        said += (f"On are {notes_in_words(moved.note[on].tolist())}; the others press nowhere.",)
+    return table_of(moved, state=there, sink=used, scale=whole.scale, want=want, assumptions=said, on=on)
 
 
 def _moved(line: StringLine, measured_in: State, state: State, sink: Sink) -> StringLine:
@@ -122,14 +127,22 @@ def _moved(line: StringLine, measured_in: State, state: State, sink: Sink) -> St
 
 
 def table_of(
-    line: StringLine, *, state: State, sink: Sink, scale: Scale | None, want: Wanted, assumptions: tuple[str, ...]
+    line: StringLine,
+    *,
+    state: State,
+    sink: Sink,
+    scale: Scale | None,
+    want: Wanted,
+    assumptions: tuple[str, ...],
+    on: Bools | None = None,
 ) -> BearingTable:
-    """The table of a complete line whose heights are those of `state`."""
+    """The table of a complete line whose heights are those of `state`; `on`: the notes with strings, None: all."""
     turned = string_line.bearing(line)
     unknown = np.full(len(line.note), np.nan)
     tension = unknown if scale is None else scales.tension_N(scale, line)
     share = unknown if scale is None else scales.strength_share(scale, tension)
     force = unknown if scale is None else string_line.downforce_N(line, scales.pull_N(scale, line))
+    force = force if on is None else np.where(on, force, 0.0)
     bare, strung = _bare_and_strung(line, state, sink)
     deviation = turned.net_deg - want.net_deg
     return BearingTable(

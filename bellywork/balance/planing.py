@@ -52,8 +52,8 @@ def plane(
     """
     ready = prepared(board)
     whole, used = ready.board, sink_of(ready, sink)
-    working = working or (State.BARE if whole.measured_in is State.STRUNG else whole.measured_in)
-    if working is State.STRUNG:
+    working = working or (State.BARE if whole.measured_in.under_strings else whole.measured_in)
+    if working.under_strings:
         raise BoardError("A bridge is planed on the bare or the preloaded board, not under its strings.")
     if used.source is SinkSource.NONE and State.STRUNG is not whole.measured_in is not working:
         raise MissingLayer(

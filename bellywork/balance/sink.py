@@ -10,7 +10,7 @@ from typing import Protocol
 import numpy as np
 
 from bellywork.balance.small_model import SmallModel
-from bellywork.board.arrays import Floats
+from bellywork.board.arrays import Bools, Floats
 from bellywork.board.board import Board
 from bellywork.board.state import MeasuredSink, State
 from bellywork.board.strings import StringLine
@@ -73,6 +73,11 @@ class EnteredSink:
     def _sink(self, state: State) -> Floats:
         if state is State.BARE:
             return np.zeros(1)
+        if state is State.PART:
+            raise MissingLayer(
+                "The sink of a part-strung board follows from the board itself: describe panel, ribs and bridges, or "
+                "give the heights of the bare or the strung board."
+            )
         sink = self.preloaded_mm if state is State.PRELOADED else self.strung_mm
         if sink is None:
             raise MissingLayer(f"The sink in the {state.value} state is not known: fill {state.value}_mm in sink.csv.")
@@ -85,6 +90,7 @@ class PredictedSink:
 
     pull_N       tension of all the strings of each note together, in N
     response     sink at all front pins, all rear pins and any points of the panel, for forces at the pins
+    on           notes that are on in the part-strung state; None: that is not told
     preload      gives the sink at the same points under what presses on the preloaded board, when that is asked for:
                  it costs as much as the response; None: nothing presses there
     """
@@ -94,30 +100,40 @@ class PredictedSink:
     assumptions: tuple[str, ...]
     preload: Callable[[], Floats] | None = None
     source: SinkSource = SinkSource.PREDICTED
+    on: Bools | None = None
 
     def bare(self, line: StringLine, state: State) -> StringLine:
         """The bare heights of a line whose heights are those of `state`: its own forces tell how far it has sunk."""
-        if state is State.STRUNG:
-            return self._sunk(line, -self.response.place_sink_mm(np.concatenate(pin_forces_N(line, self.pull_N))))
+        if state.under_strings:
+            force = np.concatenate(pin_forces_N(line, self.pull_in_N(state)))
+            return self._sunk(line, -self.response.place_sink_mm(force))
         return line if state is State.BARE else self._sunk(line, -self._preload())
 
     def moved(self, bare: StringLine, state: State) -> StringLine:
         """The heights that a bare line takes in `state`; raises SolveError where no balance is found."""
-        if state is State.STRUNG:
-            return self.model(bare).settled().line
+        if state.under_strings:
+            return self.model(bare, state).settled().line
         return bare if state is State.BARE else self._sunk(bare, self._preload())
 
-    def model(self, bare: StringLine) -> SmallModel:
-        """The small model of this board with the bridge at these bare heights."""
-        return SmallModel(bare=bare, pull_N=self.pull_N, response=self.response)
+    def model(self, bare: StringLine, state: State = State.STRUNG) -> SmallModel:
+        """The small model of this board with the bridge at these bare heights, under the strings that are then on."""
+        return SmallModel(bare=bare, pull_N=self.pull_in_N(state), response=self.response)
+
+    def pull_in_N(self, state: State) -> Floats:
+        """Tension of the strings of each note in a state under strings. Raises MissingLayer where it is not told."""
+        if state is State.STRUNG:
+            return self.pull_N
+        if self.on is None:
+            raise MissingLayer("The part-strung state needs to know which notes are on: strung under [measured].")
+        return np.where(self.on, self.pull_N, 0.0)
 
     def panel_mm(self, line: StringLine, state: State) -> Floats:
         """Sink of the panel at the points asked for, from the bare state to `state`, in which the line is."""
         pins = self.response.places
         if state is State.BARE:
             return np.zeros(len(self.response.small_mm_N) - pins)
-        if state is State.STRUNG:
-            return self.response.sink_mm(np.concatenate(pin_forces_N(line, self.pull_N)))[pins:]
+        if state.under_strings:
+            return self.response.sink_mm(np.concatenate(pin_forces_N(line, self.pull_in_N(state))))[pins:]
         return self._preload()[pins:]
 
     def _preload(self) -> Floats:
@@ -197,7 +213,18 @@ def _predicted_sink(ready: Instrument, panel_mm: Floats) -> PredictedSink:
         said.append("The sink of the preloaded board is the user's, from sink.csv.")
     preload = _preload(ready, panel_mm)
     arrays = ready.kept_on_disk("sink", panel_mm, lambda: _response(ready, panel_mm, preload).arrays)
-    return PredictedSink(pull_N=ready.pull_N, response=Response.of(arrays), assumptions=tuple(said), preload=preload)
+    return PredictedSink(
+        pull_N=ready.pull_N,
+        response=Response.of(arrays),
+        assumptions=tuple(said),
+        preload=preload,
+        on=part_strung(board),
+    )
+
+
+def part_strung(board: Board) -> Bools | None:
+    """The notes of a board that are on in its part-strung state, (notes,); None where it is not told."""
+    return np.isin(board.needed_strings("Strings").note, board.part_strung) if board.part_strung else None
 
 
 def _preload(ready: Instrument, panel_mm: Floats) -> Callable[[], Floats] | None:
@@ -231,7 +258,9 @@ def _response(ready: Instrument, panel_mm: Floats, preload: Callable[[], Floats]
         if force.sum() >= LEAST_FORCE_N:
             response = ready.response(pins, moisture_percent=here, anchor_N=force)
     else:
-        sink = PredictedSink(pull_N=ready.pull_N, response=response, assumptions=(), preload=preload)
+        sink = PredictedSink(
+            pull_N=ready.pull_N, response=response, assumptions=(), preload=preload, on=part_strung(board)
+        )
         response = anchored(ready, sink.bare(line, board.measured_in), moisture_percent=here)
     return ready.extended(response, pins, panel_mm, moisture_percent=here)
 

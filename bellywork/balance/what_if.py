@@ -96,7 +96,7 @@ def with_plate_moved(ready: Instrument, move: PlateMove, sink: Sink) -> Instrume
     """
     board = ready.board
     line, state = board.needed_strings("Moving the plate"), board.measured_in
-    if state is State.STRUNG:
+    if state.under_strings:
         if sink.source is SinkSource.NONE:
             raise MissingLayer(
                 "A plate moved under strings changes what they press, so the sink is needed: body, string plan and "
@@ -119,7 +119,7 @@ def with_strings(ready: Instrument, scale: Scale, sink: Sink) -> tuple[Instrumen
     line, state = board.needed_strings("Other strings"), board.measured_in
     if not np.array_equal(scale.note, line.note):
         raise BoardError("Another scale needs the same notes as the board.")
-    if state is State.STRUNG:
+    if state.under_strings:
         line, state = sink.bare(line, state), State.BARE
     other = replace(ready, board=replace(board, scale=scale, strings=line, measured_in=state), _kept={})
     return other, replace(sink, pull_N=other.pull_N) if isinstance(sink, PredictedSink) else sink

@@ -17,7 +17,7 @@ from bellywork.balance.bearing_table import bearing
 from bellywork.balance.sink import SinkSource, predicted_sink
 from bellywork.bench.answered import Answered
 from bellywork.bench.rows import LATER_KINDS, board_table, heads_of
-from bellywork.board.state import State
+from bellywork.board.state import WHOLE, State
 from bellywork.board.strings import StringLine
 from bellywork.conventions import note_name
 from bellywork.errors import MissingLayer
@@ -118,7 +118,7 @@ def _again(described: Instrument, ready: Instrument, folder: Path, units: Units)
     form = {
         "kinds": {kind: _suffix("readings", stem, heads) for kind, stem in LATER_KINDS.items()},
         "columns": LATER_KINDS,
-        "states": [state.value for state in State],
+        "states": [state.value for state in WHOLE],
     }
     try:
         read = stages(ready)

@@ -22,6 +22,7 @@ class Board:
     body             outline, panel, ribs, bridges
     plate            supports and struts
     measured_in      state in which the heights were measured, with its climate
+    part_strung      notes that are on in the part-strung state; none: that is not told
     targets, rules   what the bearing should be, and the limits of planing
     preload          what presses on the board in the preloaded state
     sinks            sink measured by the user, per note
@@ -38,6 +39,7 @@ class Board:
     body: Body | None = None
     plate: Plate = Plate()
     measured_in: State = State.BARE
+    part_strung: tuple[int, ...] = ()
     climate: Climate = Climate()
     targets: tuple[Target, ...] = ()
     rules: PlaningRules = PlaningRules()

@@ -9,11 +9,26 @@ from bellywork.board.arrays import Floats, floats, keep
 
 
 class State(Enum):
-    """Bare: no strings, nothing pressing. Preloaded: pressed by wedges, go-bars or weights. Strung: at pitch."""
+    """Bare: no strings, nothing pressing. Preloaded: pressed by wedges, go-bars or weights. Strung: at pitch.
+    Part-strung: some of the notes at pitch, the others without strings.
+    """
 
     BARE = "bare"
     PRELOADED = "preloaded"
     STRUNG = "strung"
+    PART = "part-strung"
+
+    @property
+    def under_strings(self) -> bool:
+        """Whether strings press on the board."""
+        return self in (State.STRUNG, State.PART)
+
+
+WHOLE = (
+    State.BARE,
+    State.PRELOADED,
+    State.STRUNG,
+)  # what tables may name: which notes are on is said once
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -57,6 +57,22 @@ def note_in(text: str) -> int | None:
     return _NOTES.get(f"{letter.upper()}{'♯' if sign else ''}{octave}")
 
 
+def notes_in(text: str) -> tuple[int, ...] | None:
+    """Notes in ranges, ascending; None where a part is none, or runs downwards.
+
+    >>> notes_in("87-88, A0 to C1, 40"), notes_in("44-1"), notes_in("1-"), notes_in("")
+    ((1, 2, 3, 4, 40, 87, 88), None, None, None)
+    """
+    found: set[int] = set()
+    for part in re.split(r"[,;]", text):
+        first, _, last = (each.strip() for each in re.sub(r"\s+to\s+|–", "-", part).partition("-"))
+        ends = note_in(first), note_in(last if "-" in part or "–" in part or " to " in part else first)
+        if ends[0] is None or ends[1] is None or ends[0] > ends[1]:
+            return None
+        found.update(range(ends[0], ends[1] + 1))
+    return tuple(sorted(found))
+
+
 def date_in(text: str) -> str | None:
     """The date in a cell, year-month-day (ISO 8601); None where it is none.
 

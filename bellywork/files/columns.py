@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from enum import Enum
 from pathlib import Path
 
-from bellywork.board.state import State
+from bellywork.board.state import WHOLE
 from bellywork.conventions import UNITS, Dimension, Unit
 
 TOML = "board.toml"
@@ -232,7 +232,7 @@ TABLES: dict[str, TableForm] = {
         Column(stem="front_share", meaning="share of the net on the speaking side; blank: 0.5", required=False,
                least=0, most=1),
         _word("state", "the state in which it is to hold, one for all rows; blank: strung", required=False,
-              choices=tuple(state.value for state in State)),
+              choices=tuple(state.value for state in WHOLE)),
     )),
     "preload": TableForm(row="one go-bar, wedge or weight on the preloaded board", columns=(
         *_point("", "where it presses; or give a note", required=False),
@@ -255,7 +255,7 @@ TABLES: dict[str, TableForm] = {
         _length("value", "the reading, where it is a length", -1000, 1000, required=False),
         Column(stem="angle", meaning="the reading, where it is an angle", dimension=Dimension.ANGLE, required=False,
                least=-10, most=10),
-        _word("state", "state that it was read in", choices=tuple(state.value for state in State)),
+        _word("state", "state that it was read in", choices=tuple(state.value for state in WHOLE)),
         Column(stem="date", meaning="date, as 2026-05-01", kind=Kind.DATE, required=False),
         Column(stem="rh", meaning="relative humidity", dimension=Dimension.SHARE, required=False, least=5, most=100),
         Column(stem="temperature", meaning="temperature", dimension=Dimension.TEMPERATURE, required=False,
@@ -277,7 +277,7 @@ TABLES: dict[str, TableForm] = {
                 required=False),
         _length("uncertainty", "how far the dial may be off; blank: 0.03 mm", 0.001, 10, required=False),
         _word("state", "state that it was read in; blank: bare", required=False,
-              choices=tuple(state.value for state in State)),
+              choices=tuple(state.value for state in WHOLE)),
         Column(stem="date", meaning="date, as 2026-05-01", kind=Kind.DATE, required=False),
         Column(stem="rh", meaning="relative humidity", dimension=Dimension.SHARE, required=False, least=5, most=100),
     )),

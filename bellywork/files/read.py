@@ -184,6 +184,7 @@ def _board(settings: Settings, tables: dict[str, Table], gathered: Gathered) -> 
         body=body,
         plate=plates.plate(tables, gathered),
         measured_in=settings.state,
+        part_strung=settings.part_strung,
         climate=settings.climate,
         making=settings.making,
         reading=reading,

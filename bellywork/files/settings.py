@@ -15,7 +15,7 @@ from bellywork.board.rims import rim_kinds
 from bellywork.board.state import Climate, CrownMethod, Making, State
 from bellywork.board.targets import PlaningRules
 from bellywork.board.wood import Wood
-from bellywork.files.cell_text import date_in
+from bellywork.files.cell_text import date_in, notes_in
 from bellywork.files.checked import Value, checked, known_names, meant_by
 from bellywork.files.columns import TOML, Column, Kind
 from bellywork.files.gather import Gathered, nearest
@@ -35,6 +35,7 @@ class Settings:
 
     straightedge_mm   heights were read down from a straightedge so high over the level, NaN unknown; None: read up
     ribs              what ribs have in common, by the stems of [ribs]
+    part_strung       notes that are on in the part-strung state; none: that is not told
     gauge             music wire gauge of the scale's wire numbers; empty: not said
 
     The panel's wood, grain and thickness are None where not given, or not rightly; so is a wood that cannot be one.
@@ -42,6 +43,7 @@ class Settings:
 
     name: str
     state: State
+    part_strung: tuple[int, ...]
     climate: Climate
     making: Making | None
     pitch_Hz: float
@@ -89,6 +91,17 @@ def _printable(value: Any) -> Any:
     return printable(value) if isinstance(value, str) else value
 
 
+def _part_strung(measured: Mapping[str, Any], gathered: Gathered) -> tuple[int, ...]:
+    """The notes that are on in the part-strung state; none where it is not spoken of, or wrongly, which is said."""
+    text, state = measured.get("strung", ""), measured.get("state")
+    notes = notes_in(text) if text else None
+    if (text and notes is None) or (not text and state == State.PART.value):
+        gathered.add("strung-notes", Place(file=TOML, column="measured.strung"),
+                     f"'{text}'" if text else "a part-strung board without a word on which notes are on",
+                     "notes in ranges as 1-44 or A0-E3, 60-88", "Say which notes have their strings on.")  # fmt: skip
+    return notes or ()
+
+
 def _settings(document: dict[str, Any], gathered: Gathered) -> Settings:
     names = [name for name in SECTIONS if name and "." not in name]
     top = read_section("", document, gathered, inner=(*names, "woods"))
@@ -111,6 +124,7 @@ def _settings(document: dict[str, Any], gathered: Gathered) -> Settings:
     return Settings(
         name=" ".join(top.get("name", "board").split()),  # one line: results carry it in theirs
         state=State(measured.get("state", State.BARE.value)),
+        part_strung=_part_strung(measured, gathered),
         climate=Climate(
             rh_percent=measured.get("rh"),
             temperature_C=measured.get("temperature"),

@@ -43,6 +43,7 @@ SECTIONS: dict[str, tuple[Column, ...]] = {
     ),
     "measured": (
         _word("state", "state in which the heights were measured; else bare", choices=tuple(s.value for s in State)),
+        _word("strung", "which notes are on in the part-strung state, in ranges as 1-44 or A0-E3, 60-88"),
         _word("heights", "how heights were read: up from a level below, or down from a straightedge above; else up",
               choices=("up", "down")),
         _number("straightedge", "height of that straightedge over the rim's glue line, where the board is described",

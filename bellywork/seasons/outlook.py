@@ -206,8 +206,9 @@ def _service(line: StringLine, arrays: Mapping[str, Floats]) -> Service:
 def _fitting(ready: Instrument, life: Life, last_day: float) -> Fitting:
     """The strings of an instrument, with the day on which its heights were measured."""
     line, plan = ready.board.needed_strings("An outlook"), ready.board.needed_plan("An outlook")
-    if ready.board.measured_in is State.PRELOADED:
-        raise MissingLayer("An outlook needs heights of the bare or the strung board; these are of the preloaded one.")
+    measured = ready.board.measured_in
+    if measured not in (State.BARE, State.STRUNG):
+        raise MissingLayer(f"An outlook needs heights of the bare or the strung board; these are {measured.value}.")
     strung = ready.board.measured_in is State.STRUNG
     return Fitting(
         line=line,

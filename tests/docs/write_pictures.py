@@ -186,6 +186,7 @@ def main(names: list[str]) -> None:
     made_from = kept()
     for name in names or [name for name, each in EVERY.items() if made_from.get(name) != each.fingerprint]:
         sys.stderr.write(f"{name}\n")
+        (PICTURES / name).unlink(missing_ok=True)  # it was made smaller, and no command takes it for its own
         EVERY[name].make(PICTURES / name)
         smaller(PICTURES / name)
         made_from[name] = EVERY[name].fingerprint

@@ -118,4 +118,4 @@ def test_hints_suggest_no_unit_or_state_that_was_not_meant(tmp_path: Path) -> No
         read(tmp_path / "a", TEXTS["notes.csv"].replace("speaking_mm", "Speaking_MM"))
     toml = TEXTS["board.toml"].replace('"bare"', '"part strung"')
     found = read_board(write_small(tmp_path / "b", ("notes.csv",), {"board.toml": toml}))
-    assert [each.remedy for each in found.findings] == ["Known are: bare, preloaded, strung."]
+    assert [each.remedy for each in found.findings] == ["Known are: bare, preloaded, strung, part-strung."]
