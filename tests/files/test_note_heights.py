@@ -116,6 +116,10 @@ def test_wire_by_its_number(tmp_path: Path) -> None:
 def test_hints_suggest_no_unit_or_state_that_was_not_meant(tmp_path: Path) -> None:
     with pytest.raises(UnusableInput, match=r"Did you mean speaking_mm\?"):
         read(tmp_path / "a", TEXTS["notes.csv"].replace("speaking_mm", "Speaking_MM"))
-    toml = TEXTS["board.toml"].replace('"bare"', '"part strung"')
-    found = read_board(write_small(tmp_path / "b", ("notes.csv",), {"board.toml": toml}))
-    assert [each.remedy for each in found.findings] == ["Known are: bare, preloaded, strung, part-strung."]
+    for word, remedy in (
+        ("half strung", "Known are: bare, preloaded, strung, part-strung."),
+        ("part strung", "Did you mean part-strung?"),
+    ):
+        toml = TEXTS["board.toml"].replace('"bare"', f'"{word}"')
+        found = read_board(write_small(tmp_path / word, ("notes.csv",), {"board.toml": toml}))
+        assert [each.remedy for each in found.findings] == [remedy]
