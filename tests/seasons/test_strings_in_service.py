@@ -7,7 +7,7 @@ import pytest
 
 from bellywork.board.woods import wood
 from bellywork.geometry.one_string import one_string
-from bellywork.geometry.string_line import pin_forces_N
+from bellywork.geometry.string_line import bearing, pin_forces_N
 from bellywork.mechanics.moisture import at_moisture
 from bellywork.seasons.board_in_time import modulus_share
 from bellywork.seasons.service import Fitting, Strings, _exceeded
@@ -74,3 +74,22 @@ def test_moduli_follow_the_moisture_by_the_direction_of_their_law() -> None:
     assert shares["across"] == pytest.approx(damp.E_R / Points.wood.E_R)
     assert shares["across"] < shares["along"] < 1.0
     assert modulus_share(Points, "across", 8.0) == pytest.approx(1.0)
+
+
+def test_strings_come_off_their_pins_without_a_jump() -> None:
+    """Invariant: a balance may lie just where a string comes off, turned one way in front and the other behind; from a
+    tenth of what is told apart on they press as everywhere else.
+    """
+    line = one_string(speaking=640.0, rows=16.0, back=100.0, front=50.0, bridge=(51.4, 51.2), rear=51.6)
+    from_there = strings(line=line, rest_mm=np.zeros(2))
+    rises = np.linspace(-0.4, 0.4, 4001)
+    pressed = np.array([from_there.pressed(np.full(2, rise))[0] for rise in rises])
+    net = np.array([bearing(from_there.at(np.full(2, rise))).net_deg[0] for rise in rises])
+    leaving = int(np.argmax(net > 0.0))
+    assert 0 < leaving < len(net)
+    assert np.all(pressed[:leaving] == 0.0)
+    assert np.abs(pressed[net > 0.03]).min() > 5.0  # both pins are turned over, in front and behind
+    assert np.abs(np.diff(pressed, axis=0)).max() < 0.6  # N, for each 0.0002 mm
+    far = int(np.argmax(net > 0.021))
+    exact = np.concatenate(pin_forces_N(from_there.at(np.full(2, rises[far])), PULL))
+    assert pressed[far] == pytest.approx(exact)
