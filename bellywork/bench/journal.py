@@ -98,6 +98,17 @@ class Journal:
         """What was acknowledged and had not reached its table when the last bench ended."""
         return tuple(each for each in self.entries if each.key not in self._taken)
 
+    def overtaken(self, entry: Entry) -> bool:
+        """Whether the cell of a reading was read anew since: the later reading is the one that stands."""
+        if not isinstance(entry, Reading):
+            return False
+        same = [
+            each
+            for each in self.entries
+            if isinstance(each, Reading) and (each.note, each.column) == (entry.note, entry.column)
+        ]
+        return same[-1].key != entry.key
+
     def remark(self, note: int) -> str:
         """The last remark on a note; empty where there is none."""
         remarks = (each.remark for each in reversed(self.entries) if isinstance(each, Reading) and each.note == note)

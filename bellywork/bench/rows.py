@@ -9,15 +9,16 @@ from typing import Any
 
 from bellywork.bench.journal import Entry, NewRow, RowsOut
 from bellywork.conventions import Dimension
-from bellywork.errors import BoardError, OutputError
+from bellywork.errors import BoardError, UnusableInput
 from bellywork.files.cell_text import note_in, number_in
 from bellywork.files.cells import CsvTable, csv_table, new_table
 from bellywork.files.columns import TABLES, WORKBOOK, Column, Kind
 from bellywork.files.gather import Gathered
+from bellywork.files.read import read_board
 from bellywork.files.sources import Sources
 from bellywork.files.workbook_tables import workbook_sheets
 from bellywork.files.write import replace_input
-from bellywork.findings import printable
+from bellywork.findings import Finding, printable, to_mend
 from bellywork.measures import Units
 
 LONGEST_TEXT = 40
@@ -61,7 +62,7 @@ def new_row(folder: Path, typed: Mapping[str, Any], key: str, notes: Collection[
             raise BoardError(f"Found a cell {stem!r}, which {table}.csv does not know.")
         within(columns[stem], heads.get(stem, columns[stem].usual), text)
     under = {heads.get(stem, columns[stem].usual): text for stem, text in texts.items()}
-    found.with_row(under)  # or it says why not, before it is kept
+    _nothing_wrong(folder, f"{table}.csv", found.with_row(under))  # or it says why not, before it is kept
     return NewRow(
         key=key,
         table=table,
@@ -96,21 +97,28 @@ def into_rows(folder: Path, entry: Entry, units: Units, *, again: bool) -> None:
             return
         changed = found.without_rows(entry.column, entry.rows)
         if all(row[entry.column] == entry.rows for row in found.rows):  # a table without rows is a mistake
-            _end(path)
+            replace_input(path, None, found.data)
             return
-    was = found.data if path.exists() and path.stat().st_size else b""
-    try:
-        path.touch()
-    except OSError as error:
-        raise OutputError(f"{path} cannot be written ({(error.strerror or 'no reason').lower()}).") from None
-    replace_input(path, changed, was)
+    replace_input(path, changed, found.data if path.exists() else None)
 
 
-def _end(path: Path) -> None:
+def _nothing_wrong(folder: Path, name: str, changed: bytes) -> None:
+    """Raise BoardError where a table so changed holds a mistake that it does not hold now.
+
+    What the whole folder tells, such as a load off the board, is seen here as `check` sees it; kept, it would stop
+    every answer.
+    """
+    before = {str(each) for each in _to_mend(folder, {})}
+    new = [each for each in _to_mend(folder, {name: changed}) if each.place.file == name and str(each) not in before]
+    if new:
+        raise BoardError(f"Found {new[0].found}, expected {new[0].expected}. {new[0].remedy}")
+
+
+def _to_mend(folder: Path, given: Mapping[str, bytes]) -> tuple[Finding, ...]:
     try:
-        path.unlink()
-    except OSError as error:
-        raise OutputError(f"{path} cannot be taken away ({(error.strerror or 'no reason').lower()}).") from None
+        return to_mend(read_board(folder, given=given).findings)
+    except UnusableInput as error:
+        return to_mend(error.findings)
 
 
 def heads_of(found: CsvTable, table: str) -> dict[str, str]:

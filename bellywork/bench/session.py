@@ -13,7 +13,7 @@ from bellywork.bench.journal import Entry, Journal, Reading
 from bellywork.bench.rows import into_rows, new_row, trial_out, within
 from bellywork.bench.stages import stage_told
 from bellywork.conventions import note_name
-from bellywork.errors import BellyworkError, BoardError
+from bellywork.errors import BellyworkError, BoardError, OutputError
 from bellywork.files.cell_text import number_in
 from bellywork.files.cells import NoteTable, note_table
 from bellywork.files.columns import TABLES, Column
@@ -59,7 +59,7 @@ class Session:
         self._stages: dict[str, tuple[tuple[int, Answered], dict[str, Any]]] = {}
         self._revision = 1
         try:
-            self.caught_up = [self._into_table(each, again=True) for each in self._journal.left]
+            self.caught_up = self._catch_up()
         except BellyworkError:
             self._journal.close()
             raise
@@ -107,6 +107,7 @@ class Session:
         """
         with self._lock:
             self._look()
+            self._catch_up()
             reading = self._reading(typed)
             if reading.key in self._journal:  # the line broke before the answer arrived: it is here already
                 return {"revision": list(self._seen), "doubt": ""}
@@ -138,6 +139,7 @@ class Session:
             raise BoardError("What is sent has a key of its own, so that it counts once.")
         with self._lock:
             self._look()
+            self._catch_up()
             if key not in self._journal:
                 entry = entry_of(key)
                 self._journal.add(entry)
@@ -155,6 +157,23 @@ class Session:
             if stage not in self._stages or self._stages[stage][0] != made_of:
                 self._stages[stage] = made_of, stage_told(stage, self._answers.last, self.folder, self.units)
             return self._stages[stage][1]
+
+    def _catch_up(self) -> list[Entry]:
+        """Bring to the tables what the journal has and they have not, in the order of its coming.
+
+        So that a reading whose table could not be written is not acknowledged when it is sent again, until it stands
+        there. Raises OutputError where a table does not take it.
+        """
+        left = list(self._journal.left)
+        for entry in left:
+            try:
+                if self._journal.overtaken(entry):
+                    self._journal.taken(entry.key)
+                else:
+                    self._into_table(entry, again=True)
+            except BoardError as error:
+                raise OutputError(f"Kept in the journal, but not in its table ({entry}): {error}") from None
+        return left
 
     def _into_table(self, entry: Entry, *, again: bool = False) -> Entry:
         """Bring an entry of the journal into its table; `again`: unless it got there before the bench was killed."""

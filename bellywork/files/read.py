@@ -49,10 +49,14 @@ class BoardFile:
         return replace(self, fingerprint=digest.hexdigest())
 
 
-def read_board(folder: Path | str, *, instead: Mapping[str, Path] | None = None) -> BoardFile:
+def read_board(
+    folder: Path | str, *, instead: Mapping[str, Path] | None = None, given: Mapping[str, bytes] | None = None
+) -> BoardFile:
     """Read a board folder, or the folder of the `board.toml` that is named.
 
     instead   CSV files that take the place of tables of the folder, by the table's name
+    given     bytes that take the place of files of the folder or stand beside them, by their names: to see what would
+              be found before they are written
 
     No row is dropped in silence: a mistake in it is a finding, and its whole table does not reach the board.
 
@@ -62,8 +66,8 @@ def read_board(folder: Path | str, *, instead: Mapping[str, Path] | None = None)
     gathered = Gathered()
     folder = Path(folder)
     folder = folder.parent if folder.name == TOML else folder
-    listed = _listed(folder)
-    sources = Sources(folder, gathered)
+    listed = sorted({*_listed(folder), *(given or {})})
+    sources = Sources(folder, gathered, given)
     settings = settings_from(sources)
     tables = _tables([name for name in listed if Path(name).stem not in (instead or {})], sources)
     others = {path: Sources(path.parent, gathered) for path in (instead or {}).values()}

@@ -7,7 +7,7 @@ import csv
 import hashlib
 import io
 import stat
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -30,11 +30,14 @@ class RawTable:
 
 
 class Sources:
-    """The files of one folder by name; what cannot be read is found once and then missing."""
+    """The files of one folder by name; what cannot be read is found once and then missing.
 
-    def __init__(self, folder: Path, gathered: Gathered) -> None:
+    given   bytes that take the place of files
+    """
+
+    def __init__(self, folder: Path, gathered: Gathered, given: Mapping[str, bytes] | None = None) -> None:
         self.folder, self.gathered = folder, gathered
-        self._read: dict[str, bytes | None] = {}
+        self._read: dict[str, bytes | None] = dict(given or {})
 
     def data(self, name: str, level: Level = Level.WRONG) -> bytes | None:
         """The bytes of a file, or None with a finding where it is no file, too large or cannot be read."""

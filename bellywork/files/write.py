@@ -73,22 +73,28 @@ def write_results(contents: Mapping[Path, str | bytes]) -> None:
                 os.unlink(temporary)
 
 
-def replace_input(path: Path, content: bytes, was: bytes) -> None:
+def replace_input(path: Path, content: bytes | None, was: bytes | None) -> None:
     """Put other bytes in the place of a table of a board, whole or not at all, if it still holds what it did.
+
+    content   None: take the file away
+    was       None: there was no such file
 
     Raises OutputError where it was changed meanwhile, or cannot be written.
     """
     _clean(path.parent)
-    temporary = _beside(path, content)
+    temporary = None if content is None else _beside(path, content)
     try:
-        same = path.read_bytes() == was
-        if same:
+        same = (path.read_bytes() if path.exists() else None) == was
+        if same and temporary is not None:
             os.replace(temporary, path)
+        elif same:
+            path.unlink(missing_ok=True)
     except OSError as error:
         raise OutputError(f"{path} could not be written ({_reason(error)}).") from None
     finally:
-        with contextlib.suppress(FileNotFoundError):  # it was renamed
-            os.unlink(temporary)
+        if temporary is not None:
+            with contextlib.suppress(FileNotFoundError):  # it was renamed
+                os.unlink(temporary)
     if not same:
         raise OutputError(f"{path} was changed by somebody else meanwhile; nothing was written to it.")
 

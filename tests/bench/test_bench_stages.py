@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from on_the_bench import HOST, Client, described, folder
+from on_the_bench import HOST, Client, described
 
 from bellywork.answers.bearing_answer import bearing_answer
 from bellywork.answers.history_answer import history_answer
@@ -23,6 +23,7 @@ from bellywork.bench.journal import JOURNAL
 from bellywork.bench.server import Gate, application
 from bellywork.bench.session import Session
 from bellywork.board import Board, State
+from bellywork.errors import BoardError, OutputError
 from bellywork.estimate.bands import bearing_bands, plane_bands
 from bellywork.estimate.estimate import Estimate, estimated
 from bellywork.estimate.where import where_to_read
@@ -176,19 +177,19 @@ def test_what_is_no_row_leaves_no_trace(board: Path, session: Session, row: dict
     assert {path.name: path.read_bytes() for path in board.iterdir()} == before
 
 
-def test_a_row_goes_under_the_headers_that_stand_there(tmp_path: Path) -> None:
+def test_a_row_goes_under_the_headers_that_stand_there(board: Path) -> None:
     """A table of the user's own, in pounds and inches, with a comma for a point and a column that nobody fills."""
-    board = folder(tmp_path)
-    own = "trial;at;force_lb;read;sink_in;rh_percent\r\nbefore;13;40;13;0,012;45\r\n"
+    own = "trial;at;force_lb;read;sink_in;rh_percent\r\nbefore;40;40;40;0,012;45\r\n"
     (board / "trials.csv").write_bytes(own.encode())
     opened = Session(board)
     try:
-        cells = {"at": "A1", "force": "55", "sink": "0.02"}
+        cells = {"at": "F♯4", "force": "55", "sink": "0.02"}
         opened.add_row({"key": "a", "table": "trials", "cells": cells})
-        assert (board / "trials.csv").read_bytes().decode() == own + "1;A1;55;A1;0.02;\r\n"
+        assert (board / "trials.csv").read_bytes().decode() == own + "1;F♯4;55;F♯4;0.02;\r\n"
         opened.take_out({"key": "b", "trial": "before"})
-        assert (board / "trials.csv").read_bytes().decode() == own.splitlines(keepends=True)[0] + "1;A1;55;A1;0.02;\r\n"
-        with pytest.raises(Exception, match=r"^trials\.csv lacks at_x_mm, at_y_mm, read_x_mm, read_y_mm in"):
+        left = own.splitlines(keepends=True)[0] + "1;F♯4;55;F♯4;0.02;\r\n"
+        assert (board / "trials.csv").read_bytes().decode() == left
+        with pytest.raises(BoardError, match=r"^trials\.csv lacks at_x_mm, at_y_mm, read_x_mm, read_y_mm in"):
             opened.add_row(
                 {"key": "c", "table": "trials", "cells": {"at_x": "3", "at_y": "4", "force": "5", "sink": "0.1"}}
             )
@@ -196,17 +197,80 @@ def test_a_row_goes_under_the_headers_that_stand_there(tmp_path: Path) -> None:
         opened.close()
 
 
-def test_a_new_table_is_in_the_users_units(tmp_path: Path) -> None:
-    board = folder(tmp_path)
+def test_a_new_table_is_in_the_users_units(board: Path) -> None:
     opened = Session(board, Units(length="in", force="lb"))
     try:
-        opened.add_row({"key": "a", "table": "trials", "cells": {"at": "13", "force": "55", "sink": "0.02"}})
+        opened.add_row({"key": "a", "table": "trials", "cells": {"at": "46", "force": "55", "sink": "0.02"}})
     finally:
         opened.close()
     (row,) = rows(board, "trials.csv")
     assert (row["force_lb"], row["sink_in"]) == ("55", "0.02")
-    (trial,) = read_board(board).board.trials or (None,)
-    assert trial is None or trial.forces_N[0] == pytest.approx(55 * 4.4482216152605)
+    (trial,) = read_board(board).board.trials
+    assert trial.forces_N[0] == pytest.approx(55 * 4.4482216152605)
+
+
+@pytest.mark.parametrize(
+    ("cells", "said"),
+    [
+        ({"at_x": "4000", "at_y": "4000"}, "Found a load at 4000, 4000 mm, off the board, expected a place on the "),
+        ({"at": "C8"}, "Found a load at note 88, expected "),
+        ({"at": "46", "at_x": "400", "at_y": "380"}, "Found a load without its place, with half of one or with two"),
+    ],
+)
+def test_a_row_that_would_stop_every_answer_is_not_taken(board: Path, cells: dict[str, str], said: str) -> None:
+    """What only the whole board tells; `check` would call it wrong, and no answer could be had until it was out."""
+    opened = Session(board)
+    try:
+        with pytest.raises(BoardError) as error:
+            opened.add_row({"key": "a", "table": "trials", "cells": {**cells, "force": "250", "sink": "0.4"}})
+    finally:
+        opened.close()
+    assert str(error.value).startswith(said)
+    assert not (board / "trials.csv").exists()
+    assert (board / JOURNAL).read_bytes() == b""
+
+
+def test_what_its_table_did_not_take_is_not_acknowledged_when_it_is_sent_again(
+    board: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The journal has it; a page that sends it again is told so until the table has it too."""
+    opened = Session(board)
+    row = {"key": "a", "table": "trials", "cells": {"at": "46", "force": "200", "sink": "0.4"}}
+    reading = {"key": "b", "note": 40, "column": "cap_mm", "text": "9.90", "before": "10.10"}
+
+    def full(*_: object) -> None:
+        raise OutputError("The disk is full.")
+
+    with monkeypatch.context() as patch:
+        patch.setattr("bellywork.bench.rows.replace_input", full)
+        patch.setattr(sessions, "replace_input", full)
+        for take, typed in ((opened.add_row, row), (opened.add_row, row), (opened.read, reading)):
+            with pytest.raises(OutputError, match=r"^The disk is full\.$"):
+                take(typed)
+    assert not (board / "trials.csv").exists()  # nor an empty one, which could not be read
+    opened.add_row(row)
+    assert [each["force_N"] for each in rows(board, "trials.csv")] == ["200"]
+    opened.close()
+
+
+def test_a_reading_that_was_left_does_not_overwrite_a_later_one(board: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    opened = Session(board)
+    first = {"key": "a", "note": 40, "column": "cap_mm", "text": "9.90", "before": "10.10"}
+
+    def full(*_: object) -> None:
+        raise OutputError("The disk is full.")
+
+    with monkeypatch.context() as patch:
+        patch.setattr(sessions, "replace_input", full)
+        with pytest.raises(OutputError):
+            opened.read(first)
+    opened.close()
+    later = {**first, "key": "b", "text": "9.70", "at": TODAY, "table": "notes.csv", "remark": ""}
+    with (board / JOURNAL).open("a", encoding="utf-8") as journal:
+        journal.write(json.dumps(later) + "\n" + json.dumps({"taken": "b"}) + "\n")
+    (board / "notes.csv").write_text((board / "notes.csv").read_text().replace(",10.10\n", ",9.70\n"))
+    Session(board).close()
+    assert next(row for row in rows(board, "notes.csv") if row["note"] == "40")["cap_mm"] == "9.70"
 
 
 def test_a_bench_killed_before_the_row_stood_adds_it_once(board: Path, monkeypatch: pytest.MonkeyPatch) -> None:
