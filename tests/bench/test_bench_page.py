@@ -144,6 +144,21 @@ def test_cut_off_it_goes_on_and_catches_up(browser: Browser, bench: Bench) -> No
     page.context.close()
 
 
+def test_one_cell_typed_twice_without_a_connection_does_not_clash_with_itself(browser: Browser, bench: Bench) -> None:
+    page = opened(browser, bench)
+    page.locator("#columns button", has_text="bridge front").tap()
+    page.context.set_offline(True)
+    for text in ("1.95", "1.96"):
+        tapped(page, text)
+        page.locator("#keep").tap()
+        page.locator("#before").tap()
+    page.context.set_offline(False)
+    until(lambda: cell(bench, 1) == "1.96")
+    expect(page.locator("#link")).to_have_text("")
+    expect(page.locator("#clash")).to_be_hidden()
+    page.context.close()
+
+
 def test_two_tablets_see_each_other_and_a_clash_is_shown(browser: Browser, bench: Bench) -> None:
     one, other = opened(browser, bench), opened(browser, bench)
     for page in (one, other):
@@ -238,8 +253,24 @@ def test_a_board_is_pressed_strung_and_looked_at_again_from_a_phone(browser: Bro
     page.locator(".place button", has_text="take out").tap()
     until(lambda: not (own.board / "trials.csv").exists())
     page.locator("form.place").first.get_by_label("dial at").fill("high")
-    page.locator("form.place").first.locator("button").tap()
+    typed = page.locator("form.place").filter(has=page.locator("input[aria-label^=dial]").and_(page.locator(":focus")))
+    typed.locator("button").tap()  # wherever the renewed list has it
     expect(page.locator("#rowdoubt")).to_contain_text("Found 'high' for sink_mm")
+    page.context.close()
+
+
+def test_what_is_being_typed_at_a_place_stays_when_another_tablet_presses_there(browser: Browser, own: Bench) -> None:
+    page = opened(browser, own)
+    shown(page, "press")
+    form = page.locator("form.place").first
+    name = form.locator("b").inner_text()
+    form.get_by_label("dial at").fill("0.4")
+    cells = form.evaluate("each => each.told.cells")
+    own.session.add_row({"key": "x", "table": "trials", "cells": {**cells, "force": "250", "sink": "0.39"}})
+    expect(page.locator(".place b", has_text="trial 1:")).to_have_count(1, timeout=60000)
+    mine = page.locator("form.place").filter(has=page.locator("b", has_text=name))
+    expect(mine.get_by_label("dial at")).to_have_value("0.4")
+    expect(mine.get_by_label("dial at")).to_be_focused()
     page.context.close()
 
 

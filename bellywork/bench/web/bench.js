@@ -106,7 +106,7 @@ function next() {
 const newKey = () => crypto.randomUUID ? crypto.randomUUID() : `${Date.now()}-${Math.random()}`;
 
 function send(entry, text, force = false) {
-  const reading = { key: newKey(), note: entry.note, column, text, before: entry.cells[column], remark: id("remark").value.trim(), force };
+  const reading = { key: newKey(), note: entry.note, column, text, before: held(entry, column), remark: id("remark").value.trim(), force };
   if (!force) last = { note: entry.note, column, before: held(entry, column) };
   id("remark").value = "";
   waiting.push(reading);
@@ -301,8 +301,12 @@ function sendRow(path, what) {
 function places({ places: where, units, trials }) {
   if (!where) { id("places").replaceChildren(); return; }
   const typedNow = Object.fromEntries([...document.querySelectorAll(".place")].map((each) => [each.dataset.at, [...each.querySelectorAll("input")].map((input) => input.value)]));
-  id("places").replaceChildren(...where.map(({ name, cells, force }) => {
-    const form = made("form", "", { className: "place" }), at = JSON.stringify(cells), before = typedNow[at] || [force, ""];
+  // a place whose dial is being typed stays, though the new list has it no longer
+  const typing = [...document.querySelectorAll("form.place")].filter((each) => each.querySelectorAll("input")[1].value).map((each) => each.told);
+  const still = typing.filter((each) => !where.some(({ cells }) => JSON.stringify(cells) === JSON.stringify(each.cells)));
+  const focused = document.activeElement?.closest("form.place") && document.activeElement.getAttribute("aria-label");
+  id("places").replaceChildren(...[...still, ...where].map((told) => {
+    const { name, cells, force } = told, form = made("form", "", { className: "place", told }), at = JSON.stringify(cells), before = typedNow[at] || [force, ""];
     form.dataset.at = at;
     const load = made("input", "", { value: before[0], inputMode: "decimal", maxLength: 20, autocomplete: "off" }), dial = made("input", "", { value: before[1], inputMode: "decimal", maxLength: 20, autocomplete: "off" });
     load.setAttribute("aria-label", `load at ${name}`); dial.setAttribute("aria-label", `dial at ${name}`);
@@ -316,6 +320,7 @@ function places({ places: where, units, trials }) {
     row.append(made("b", `trial ${name}: ${told}`), out);
     return row;
   }));
+  if (focused) [...document.querySelectorAll("form.place input")].find((each) => each.getAttribute("aria-label") === focused)?.focus();
 }
 
 function later(form) {
