@@ -244,10 +244,31 @@ def test_what_its_table_did_not_take_is_not_acknowledged_when_it_is_sent_again(
     with monkeypatch.context() as patch:
         patch.setattr("bellywork.bench.rows.replace_input", full)
         patch.setattr(sessions, "replace_input", full)
-        for take, typed in ((opened.add_row, row), (opened.add_row, row), (opened.read, reading)):
+        for take, typed in ((opened.read, reading), (opened.read, reading), (opened.add_row, row)):
             with pytest.raises(OutputError, match=r"^The disk is full\.$"):
                 take(typed)
     assert not (board / "trials.csv").exists()  # nor an empty one, which could not be read
+    opened.add_row(row)
+    assert [each["force_N"] for each in rows(board, "trials.csv")] == ["200"]
+    assert next(each for each in rows(board, "notes.csv") if each["note"] == "40")["cap_mm"] == "9.90"
+    opened.close()
+
+
+def test_what_a_table_did_not_take_of_a_row_is_not_acknowledged_either(
+    board: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    opened = Session(board)
+    row = {"key": "a", "table": "trials", "cells": {"at": "46", "force": "200", "sink": "0.4"}}
+
+    def full(*_: object) -> None:
+        raise OutputError("The disk is full.")
+
+    with monkeypatch.context() as patch:
+        patch.setattr("bellywork.bench.rows.replace_input", full)
+        for _ in range(2):
+            with pytest.raises(OutputError, match=r"^The disk is full\.$"):
+                opened.add_row(row)
+    assert not (board / "trials.csv").exists()
     opened.add_row(row)
     assert [each["force_N"] for each in rows(board, "trials.csv")] == ["200"]
     opened.close()
