@@ -15,6 +15,8 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+
 from bellywork.answers.answer import Answer
 from bellywork.answers.plane_answer import BANDED, SHOWN, plane_answer, schedule_table
 from bellywork.answers.sureness import Sureness, sureness_of
@@ -40,6 +42,8 @@ class Answered:
 
     headline, findings   sentences; stopped: the findings must be mended before anything is answered
     notes                by note, then by quantity, its text
+    reach                by note, in degrees: what one gets, the ends of its band and what is wanted, to be drawn; only
+                         where a band is told
     legend               by quantity: label, unit and meaning
     exact                False: the board's response is that of earlier heights
     described, ready     the instrument as its folder describes it, and as learned, where it was: what was asked
@@ -52,6 +56,7 @@ class Answered:
     findings: tuple[str, ...] = ()
     stopped: bool = False
     notes: Mapping[int, Mapping[str, str]] = field(default_factory=dict)
+    reach: Mapping[int, tuple[float, ...]] = field(default_factory=dict)
     legend: Mapping[str, tuple[str, str, str]] = field(default_factory=dict)
     exact: bool = True
     described: Instrument | None = None
@@ -164,12 +169,19 @@ def _told(
         headline=said_here(answer),
         findings=(*answer.to_look_at, *map(str, (*findings, *answer.findings))),
         notes=notes,
+        reach={} if sureness is None else _reach(table, sureness),
         legend={
             column.quantity: (column.label, column.registered.unit(units), column.registered.meaning)
             for column in shown.columns
         },
         table=table,
     )
+
+
+def _reach(table: PlaneTable, sureness: Sureness) -> dict[int, tuple[float, ...]]:
+    low, high = sureness.bands.bands["you_get_deg"]
+    rows = np.column_stack([table.faired.net_deg, low, high, table.faired.target_net_deg])
+    return {note: tuple(row) for note, row in zip(table.now.note.tolist(), rows.tolist()) if np.isfinite(row).all()}
 
 
 def said_here(answer: Answer) -> tuple[str, ...]:

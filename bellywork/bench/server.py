@@ -30,7 +30,12 @@ TOKEN_BYTES = 16  # 128 bits
 COOKIE = "bellywork_bench"
 LARGEST_BYTES = 4096  # of a reading
 LOOK_S, WAIT_S = 0.2, 20.0  # how often a waiting page is looked after, and how long it waits
-PAGES = {"bench.js": "text/javascript", "bench.css": "text/css", "bench.html": "text/html"}
+PAGES = {
+    "bench.js": "text/javascript",
+    "reach.js": "text/javascript",
+    "bench.css": "text/css",
+    "bench.html": "text/html",
+}
 SCENE_FILES = ("three.core.min.js", "three.module.min.js", "OrbitControls.js", "board.js")
 POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; "

@@ -234,6 +234,7 @@ class Session:
             "cells": {head: cells[head] for _, head in self._columns()},
             "remark": self._journal.remark(note),
             "told": answer.notes.get(note, {}),
+            "reach": answer.reach.get(note),
         }
 
     def _doubt(self, reading: Reading) -> str:

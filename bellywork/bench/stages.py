@@ -14,6 +14,7 @@ from bellywork.answers.history_answer import history_answer
 from bellywork.answers.sureness import sureness_of
 from bellywork.answers.where_answer import where_answer
 from bellywork.balance.bearing_table import bearing
+from bellywork.balance.rim_range import rim_range
 from bellywork.balance.sink import SinkSource, predicted_sink
 from bellywork.bench.answered import Answered
 from bellywork.bench.rows import LATER_KINDS, board_table, heads_of
@@ -101,15 +102,17 @@ def _tells(stem: str, text: str) -> bool:
 
 
 def _bearing(state: State, described: Instrument, ready: Instrument, _: Path, units: Units) -> dict[str, Any]:
-    """The bearing expected in a state, with its band where the board was learned."""
+    """The bearing expected in a state: with its band where the board was learned, else with its range over the rim."""
     table = bearing(ready, state=state)
     led = table.sink_source is SinkSource.PREDICTED and state is not ready.board.measured_in
+    learned = described.board.can_be_learned
     sureness = (
         sureness_of(estimate_of(described), partial(bearing_bands, table=table, state=state))
-        if led and described.board.can_be_learned
+        if led and learned
         else None
     )
-    return page_of(bearing_answer(described.board, table, spread=None, units=units, sureness=sureness))
+    spread = rim_range(ready, table) if led and state is State.STRUNG and not learned else None
+    return page_of(bearing_answer(described.board, table, spread=spread, units=units, sureness=sureness))
 
 
 def _again(described: Instrument, ready: Instrument, folder: Path, units: Units) -> dict[str, Any]:

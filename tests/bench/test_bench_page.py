@@ -239,6 +239,16 @@ def test_a_board_is_pressed_strung_and_looked_at_again_from_a_phone(browser: Bro
     expect(page.locator("#stageline li").first).to_have_text(
         next(line for line in answer.headline if line.startswith("Learned from 1 dial"))
     )
+    page.locator("nav button[data-stage=measure]").tap()
+    at = own.session.state()["notes"][0]
+    got, low, high, wanted = at["reach"]
+    assert f"{got:.2f} ± {(high - low) / 2.0:.2f}" == at["told"]["you_get_deg"]
+    expect(page.locator("#note")).to_have_text(at["name"])
+    places = [page.locator(f"#reach {mark}").first for mark in (".band", ".got", ".want")]
+    start, middle, mark = (float(each.get_attribute(name) or "nan") for each, name in zip(places, ("x", "cx", "x1")))
+    end = start + float(places[0].get_attribute("width") or "nan")
+    assert (middle - start) / (end - start) == pytest.approx((got - low) / (high - low), abs=0.02)  # in tenths of a dot
+    assert (mark - middle) / (end - start) == pytest.approx((wanted - got) / (high - low), abs=0.02)
     shown(page, "string")
     state = prepared(read_board(own.board).board)
     strung = bearing(estimated(state).ready, state=State.STRUNG)

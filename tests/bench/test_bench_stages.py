@@ -23,6 +23,7 @@ from bellywork.bench.journal import JOURNAL
 from bellywork.bench.server import Gate, application
 from bellywork.bench.session import Session
 from bellywork.board import Board, State
+from bellywork.cli.main import main
 from bellywork.errors import BoardError, OutputError
 from bellywork.estimate.bands import bearing_bands, plane_bands
 from bellywork.estimate.estimate import Estimate, estimated
@@ -114,6 +115,17 @@ def test_a_trial_is_a_row_and_every_number_is_then_of_the_board_as_learned(board
     assert bench.post("/out", json={"key": "b", "trial": "1"}).status_code == 200
     assert not (board / "trials.csv").exists()  # a table without rows would be a mistake
     assert bench.post("/out", json={"key": "c", "trial": "1"}).status_code == 422
+
+
+def test_every_sentence_of_the_strung_board_is_the_commands(
+    board: Path, session: Session, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Nothing was learned yet, so the rim is an assumption and its range is told, as the command tells it."""
+    page = client(session).get("/told/string").json()
+    main(["bearing", str(board), "--state", "strung", "--json"])
+    told = json.loads(capsys.readouterr().out)["headline"]
+    assert any(line.startswith("The rim is an assumption: ") for line in told)
+    assert page["headline"] == told
 
 
 def test_what_is_read_at_a_later_stage_is_told_against_its_prediction(board: Path, session: Session) -> None:

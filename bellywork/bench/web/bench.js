@@ -1,5 +1,7 @@
 // The bench's page: a reading is typed, sent, and kept here until the server has it on its disk.
 
+import { showReach } from "./reach.js";
+
 const id = (name) => document.getElementById(name);
 const made = (kind, words = "", more = {}) => Object.assign(document.createElement(kind), { textContent: words, ...more });
 const KEYS = ["7", "8", "9", "⌫", "4", "5", "6", "−", "1", "2", "3", "/", "0", ".", "space", "clear"];
@@ -39,6 +41,7 @@ const held = (entry, name) => (waiting.findLast((each) => each.note === entry.no
 
 function tellHere(here) {
   id("heretitle").textContent = `${here.name}, ${here.section}${here.remark ? `: ${here.remark}` : ""}`;
+  showReach(id("reach"), here.reach, here.told.you_get_deg);
   id("told").replaceChildren(...TOLD.filter((name) => state.legend[name]).map((name) => {
     const [label, unit, meaning] = state.legend[name], box = made("div", "", { title: meaning }), text = here.told[name] || "–";
     if (name === "short" && text === "–") return box;
