@@ -25,6 +25,7 @@ def predicted(seed=1, preload=PRELOAD):
         response=invented.response(seed),
         preload=None if preload is None else lambda: preload,
         assumptions=("made up",),
+        on=LINE.note <= 44,
     )
 
 

@@ -19,6 +19,7 @@ def predicted(preload=None):
         response=invented.response(),
         preload=None if preload is None else lambda: preload,
         assumptions=("made up",),
+        on=LINE.note <= 44,
     )
 
 
