@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from bellywork.answers.answer import Answer, View
+from bellywork.answers.answer_table import AnswerTable
 from bellywork.answers.form import filled
 from bellywork.answers.forms import FORMS
 from bellywork.answers.notes import (
     INTERPOLATED,
     by_section,
+    note_words,
     notes_table,
     off_target,
     shown_places,
@@ -26,6 +29,7 @@ from bellywork.balance.rim_range import RimRange
 from bellywork.board.arrays import Floats
 from bellywork.board.board import Board
 from bellywork.board.state import State
+from bellywork.geometry.unison import OuterStrings
 from bellywork.measures import Units
 from bellywork.quantities import said
 
@@ -62,13 +66,13 @@ def bearing_answer(
     sureness bands of what is predicted; None: the answer carries none
     """
     form = FORMS[SCHEMA]
-    quantities, bands = form.part("notes").quantities, banded(sureness)
-    if before is None:
-        notes = notes_table(table, quantities, *bands, spread=spread)
-    else:
+    outer = _outer(table.outer)
+    more = outer
+    if before is not None:
         beside = _beside(table, before)
-        compared = {"against_net_deg": beside, "net_change_deg": table.net_deg - beside}
-        notes = notes_table(table, (*quantities, *compared), compared, *bands, spread=spread)
+        more = {**outer, "against_net_deg": beside, "net_change_deg": table.net_deg - beside}
+    quantities = (*form.part("notes").quantities, *more)
+    notes = notes_table(table, quantities, more, *banded(sureness), spread=spread)
     worst = int(np.argmax(np.abs(table.deviation_deg)))
     rows = shown_places(every, table.reference, worst)
     columns = (*_told(table), *(() if before is None else ("against_net_deg", "net_change_deg")))
@@ -78,9 +82,14 @@ def bearing_answer(
     return Answer(
         schema=SCHEMA,
         title=f"{board.name}: bearing of the {state_words(table.state)}",
-        headline=(*(() if before is None else (before.words,)), *_headline(board, table, spread, units, sureness)),
+        headline=(
+            *(() if before is None else (before.words,)),
+            *_headline(board, table, spread, units, sureness),
+            *_widest_unison(table, units),
+        ),
         body=(
             view,
+            *_within_unisons(notes, outer, rows),
             "" if every else "Shown are the reference notes and the worst; --all shows every note.",
             "" if table.measured.all() else INTERPOLATED,
         ),
@@ -91,6 +100,43 @@ def bearing_answer(
         assumptions=table.assumptions,
         act=bool(table.findings),
         units=units,
+    )
+
+
+def _outer(outer: OuterStrings | None) -> dict[str, Floats]:
+    """Columns of the unisons' outer strings; none where they are not known."""
+    if outer is None:
+        return {}
+    return {
+        "left_front_deg": outer.left.front_deg,
+        "left_rear_deg": outer.left.rear_deg,
+        "right_front_deg": outer.right.front_deg,
+        "right_rear_deg": outer.right.rear_deg,
+    }
+
+
+def _within_unisons(notes: AnswerTable, outer: dict[str, Floats], rows: Sequence[int]) -> tuple[View, ...]:
+    """The outer strings of those notes shown that have two or three."""
+    told = [row for row in rows if any(np.isfinite(values[row]) for values in outer.values())]
+    if not told:
+        return ()
+    title = "Within the unisons: the outer strings, left on the side of the lower notes"
+    return (View(table=starred(notes).only("note", "name", *outer), title=title, rows=told),)
+
+
+def _widest_unison(table: BearingTable, units: Units) -> tuple[str, ...]:
+    """Where the two outer strings of a note differ most in net bearing, in a sentence."""
+    if table.outer is None:
+        return ()
+    left, right = table.outer.left.net_deg, table.outer.right.net_deg
+    apart = np.abs(right - left)
+    if not np.any(np.isfinite(apart)):
+        return ()
+    worst = int(np.nanargmax(apart))
+    ends = [said("net_deg", float(net[worst]), units) for net in (left, right)]
+    return (
+        f"Within a unison the net bearing differs most at {note_words(int(table.note[worst]))}: {ends[0]} at its left "
+        f"string, {ends[1]} at its right one, from the heights of the neighbouring notes.",
     )
 
 

@@ -12,6 +12,7 @@ BEARING = (
     "front_deg rear_deg net_deg string_deflection_mm degrees_per_mm tension_N strength_share downforce_N "
     "target_net_deg deviation_deg sink_mm height_bare_mm height_strung_mm"
 )
+OUTER = "left_front_deg left_rear_deg right_front_deg right_rear_deg"
 PLANING = (
     "set_up_net_deg plane_front_mm plane_rear_mm faired_front_mm faired_rear_mm fairing_cost_deg you_get_deg "
     "strung_net_deg block_mm kerf_mm kerf_at cap_left_mm short"
@@ -38,7 +39,13 @@ _BEARING = one(
     "bearing",
     "the bearing at every note",
     "state sink_source worst_note",
-    many("notes", EACH_NOTE, NOTE, BEARING, optional="against_net_deg net_change_deg net_clamped_deg net_hinged_deg"),
+    many(
+        "notes",
+        EACH_NOTE,
+        NOTE,
+        BEARING,
+        optional=f"{OUTER} against_net_deg net_change_deg net_clamped_deg net_hinged_deg",
+    ),
     _TOTALS,
 )
 _PLANE = one(

@@ -12,7 +12,7 @@ from bellywork.balance.wanted import Wanted, wanted
 from bellywork.board.arrays import Bools, Floats, Ints
 from bellywork.board.board import Board
 from bellywork.board.state import State
-from bellywork.board.strings import Scale, StringLine
+from bellywork.board.strings import Scale, StringLine, StringPlan
 from bellywork.conventions import note_name
 from bellywork.errors import MissingLayer
 from bellywork.findings import Finding
@@ -20,6 +20,7 @@ from bellywork.geometry import scale as scales
 from bellywork.geometry import string_line
 from bellywork.geometry.naming import notes_in_words
 from bellywork.geometry.reference_notes import reference_notes
+from bellywork.geometry.unison import OuterStrings, outer_strings
 from bellywork.instrument import Instrument, prepared
 from bellywork.review.bearing_review import bearing_findings
 
@@ -41,6 +42,7 @@ class BearingTable:
     height_bare_mm, height_strung_mm
                                    height of the bridge top in these two states
     section_downforce_N            downforce of each section by its name
+    outer                          bearing of the outer strings of each note; None without plan or the unisons' widths
     worst_note                     where the bearing is farthest from the target
     findings, assumptions          what to look at; what the numbers stand on, in sentences
     """
@@ -64,6 +66,7 @@ class BearingTable:
     height_bare_mm: Floats
     height_strung_mm: Floats
     section_downforce_N: Mapping[str, float]
+    outer: OuterStrings | None
     worst_note: int
     findings: tuple[Finding, ...]
     assumptions: tuple[str, ...]
@@ -111,7 +114,9 @@ def bearing(
     on = part_strung(whole) if there is State.PART else None
     if on is not None:
         said += (f"On are {notes_in_words(moved.note[on].tolist())}; the others press nowhere.",)
-    return table_of(moved, state=there, sink=used, scale=whole.scale, want=want, assumptions=said, on=on)
+    return table_of(
+        moved, state=there, sink=used, scale=whole.scale, want=want, assumptions=said, on=on, plan=whole.plan
+    )
 
 
 def _moved(line: StringLine, measured_in: State, state: State, sink: Sink) -> StringLine:
@@ -135,8 +140,11 @@ def table_of(
     want: Wanted,
     assumptions: tuple[str, ...],
     on: Bools | None = None,
+    plan: StringPlan | None = None,
 ) -> BearingTable:
-    """The table of a complete line whose heights are those of `state`; `on`: the notes with strings, None: all."""
+    """The table of a complete line whose heights are those of `state`; `on`: the notes with strings, None: all; `plan`:
+    tells the outer strings of the unisons apart, where the scale has their width.
+    """
     turned = string_line.bearing(line)
     unknown = np.full(len(line.note), np.nan)
     tension = unknown if scale is None else scales.tension_N(scale, line)
@@ -165,6 +173,7 @@ def table_of(
         height_bare_mm=bare,
         height_strung_mm=strung,
         section_downforce_N=_by_section(line, force),
+        outer=_outer(line, scale, plan),
         worst_note=int(line.note[np.argmax(np.abs(deviation))]),
         findings=bearing_findings(line, turned, share),
         assumptions=assumptions + _state_said(state, scale),
@@ -182,6 +191,12 @@ def _bare_and_strung(line: StringLine, state: State, sink: Sink) -> tuple[Floats
     except MissingLayer:  # sink.csv may hold one state only
         return unknown, unknown
     return bare.top_mm, strung.top_mm
+
+
+def _outer(line: StringLine, scale: Scale | None, plan: StringPlan | None) -> OuterStrings | None:
+    if scale is None or scale.spread_mm is None or plan is None:
+        return None
+    return outer_strings(line, plan, scale.spread_mm)
 
 
 def _by_section(line: StringLine, force: Floats) -> dict[str, float]:

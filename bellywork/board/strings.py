@@ -133,6 +133,7 @@ class Scale:
     outer_mm   overall diameter over the wrap; equal to wire_mm where the string is plain
     wrap       material of the wrap ("copper", "iron", ...), "" where plain
     pitch_Hz   frequency of A4
+    spread_mm  distance between the note's outer strings, square to them; NaN where it was not told; None: nowhere told
     """
 
     note: Ints
@@ -141,6 +142,7 @@ class Scale:
     outer_mm: Floats
     wrap: tuple[str, ...]
     pitch_Hz: float = 440.0
+    spread_mm: Floats | None = None
 
     def __post_init__(self) -> None:
         note = np.array(self.note, dtype=np.int64)
@@ -150,5 +152,5 @@ class Scale:
         if not len(note) == len(unisons) == len(self.wrap):
             raise BoardError("A scale needs a unison count and a wrap (or an empty word) for every note.")
         keep(self, note=note, unisons=unisons)
-        for name in ("wire_mm", "outer_mm"):
+        for name in ("wire_mm", "outer_mm", *(() if self.spread_mm is None else ("spread_mm",))):
             keep(self, **{name: floats(getattr(self, name), (len(note),), name)})

@@ -150,6 +150,8 @@ TABLES: dict[str, TableForm] = {
                required=False, least=5, most=40),
         _length("outer", "overall diameter of a wound string; blank: plain", 0.5, 20, required=False),
         _word("wrap", "what the string is wound with; blank: plain", required=False),
+        _length("spread", "distance between the note's outer strings, square to them; blank: as the row above, or not "
+                "told", 1, 40, required=False, runs_on=True),
     )),
     "string_plan": TableForm(row="one note's string as seen from above", columns=(
         _NOTE,

@@ -77,14 +77,16 @@ def scale(table: Table, pitch_Hz: float, gauge: str, gathered: Gathered) -> Scal
                          "Fill both cells, or leave both blank for a plain string.")  # fmt: skip
     if not rows:
         return None
-    overall = _column(rows, "outer")
+    overall, spread = _column(rows, "outer"), _column(rows, "spread")
+    unisons = np.array([int(row.value("unisons")) for row in rows])
     return Scale(
         note=np.array([row.note() for row in rows]),
-        unisons=np.array([int(row.value("unisons")) for row in rows]),
+        unisons=unisons,
         wire_mm=cores,
         outer_mm=np.where(np.isnan(overall), cores, overall),
         wrap=tuple(row.word("wrap") for row in rows),
         pitch_Hz=pitch_Hz,
+        spread_mm=np.where(unisons > 1, spread, np.nan) if np.any(np.isfinite(spread)) else None,
     )
 
 

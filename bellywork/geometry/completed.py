@@ -133,6 +133,7 @@ def _completed_scale(scale: Scale, line: StringLine) -> Scale:
         outer_mm=blended(scale.outer_mm),
         wrap=tuple(scale.wrap[i] for i in nearer),
         pitch_Hz=scale.pitch_Hz,
+        spread_mm=None if scale.spread_mm is None else blended(scale.spread_mm),
     )
 
 

@@ -11,6 +11,7 @@ from bellywork.conventions import note_name
 from bellywork.findings import Finding, Level, Place
 from bellywork.geometry.scale import tension_N
 from bellywork.geometry.string_line import bearing
+from bellywork.geometry.unison import outer_strings
 
 HEIGHTS = ("front_height", "bridge_front", "bridge_rear", "rear_height")
 READ_DOWN_DEG = -1.0  # no board bears so little at every note; common practice, no source
@@ -32,7 +33,7 @@ def plausible(board: Board, whole: Board) -> list[Finding]:
     found = down or _unit(line)
     if not found:
         found = _out_of_family(line)
-    return found + (_jumps(board, whole) if board.scale is not None else [])
+    return found + (_jumps(board, whole) + _wide_unisons(whole) if board.scale is not None else [])
 
 
 def _read_down(line: StringLine) -> list[Finding]:
@@ -139,6 +140,27 @@ def _stray(note: int, by: dict[str, float]) -> Finding:
         remedy="Read it again before you cut: the schedule follows it.",
         level=Level.ADVICE,
     )
+
+
+def _wide_unisons(whole: Board) -> list[Finding]:
+    """Unisons that would reach past the next note's middle string, in front, at the pins or behind."""
+    line, scale = whole.needed_strings("The review"), whole.needed_scale("The review")
+    if whole.plan is None or scale.spread_mm is None:
+        return []
+    outer = outer_strings(line, whole.plan, scale.spread_mm)
+    beyond = np.isfinite(scale.spread_mm) & ~np.isfinite(outer.left.net_deg + outer.right.net_deg)
+    if not beyond.any() or len(line.note) < 2:
+        return []
+    first, more = int(np.argmax(beyond)), int(np.count_nonzero(beyond)) - 1
+    return [
+        Finding(
+            code="unison-wide",
+            place=Place(file="scale.csv", column="spread", note=int(line.note[first])),
+            found=f"outer strings {scale.spread_mm[first]:g} mm apart" + (f" (and {more} notes more)" if more else ""),
+            expected="a unison that ends before the next note's middle string in string_plan.csv",
+            remedy="Check its unit: it is the distance between the outer strings of one note.",
+        )
+    ]
 
 
 def _jumps(board: Board, whole: Board) -> list[Finding]:

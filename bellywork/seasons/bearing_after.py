@@ -85,6 +85,7 @@ def _table(ready: Instrument, seen: Outlook, day: float, said: tuple[str, ...]) 
         scale=ready.board.scale,
         want=want,
         assumptions=(*ready.assumptions, *fallen.assumptions, *want.assumptions),
+        plan=ready.board.plan,
     )
 
 

@@ -1,6 +1,7 @@
 """The commands as a user meets them: tables that can be read, JSON as documented, sentences for wrong input."""
 
 import csv
+import math
 from collections.abc import Callable
 from pathlib import Path
 from shutil import copytree
@@ -12,6 +13,7 @@ from bellywork.cli.main import COMMANDS
 from bellywork.files.read import read_board
 
 LOPSIDED = Path(__file__).resolve().parents[2] / "sample_boards" / "lopsided_board"
+SMALL = Path(__file__).resolve().parents[1] / "files" / "small_board"
 Run = Callable[..., "object"]
 
 
@@ -65,6 +67,30 @@ def test_bearing_json_is_as_documented(ran, grand: Path, words: tuple[str, ...])
     valid(answer.json)
     assert [note["note"] for note in answer.json["notes"]] == list(range(1, 89))
     assert answer.json["state"] == (words[1] if words else "bare")
+
+
+def test_bearing_tells_the_outer_strings_of_the_unisons(ran, tmp_path: Path) -> None:
+    """By hand, note 40: 5 of the 16.67 mm to the next note's string are 0.3 of the way; the front termination comes
+    nearer by 0.3 · 250/9 mm and rises by 0.3 · 3.3/9 mm; the pins and the rear rest stay as they are.
+    """
+    small = Path(copytree(SMALL, tmp_path / "board"))
+    without = ran("bearing", small).out
+    rows = ["note,unisons,wire_mm,spread_mm", "40,3,1.05,10", "49,1,0.975,", "60,2,0.9,"]
+    (small / "scale.csv").write_text("\n".join(rows), encoding="utf-8")
+    answer = ran("bearing", small, "--json")
+    valid(answer.json)
+    notes = {note["note"]: note for note in answer.json["notes"]}
+    nearer, risen = 0.3 * 250.0 / 9.0, 0.3 * 3.3 / 9.0
+    for side, sign in (("left", -1.0), ("right", 1.0)):
+        front = math.degrees(math.atan((8.4 - sign * risen) / (640.0 - sign * nearer)))
+        assert notes[40][f"{side}_front_deg"] == pytest.approx(front, abs=1e-9)
+        assert notes[40][f"{side}_rear_deg"] == pytest.approx(math.degrees(math.atan(1.2 / 90.0)), abs=1e-9)
+        assert notes[49][f"{side}_front_deg"] is None
+        assert notes[60][f"{side}_front_deg"] is not None
+    out = ran("bearing", small).out
+    assert "Within a unison the net bearing differs most at note" in out
+    assert "left front  left rear  right front  right rear" in out
+    assert "left front" not in without
 
 
 def test_bearing_json_follows_its_own_formulas(ran, grand: Path) -> None:
