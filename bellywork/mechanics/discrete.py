@@ -208,7 +208,6 @@ def discretised(body: Body, cell_mm: float) -> Discrete:
         panel_strains(slopes(grid, crown, where.points)),
         section_stiffness(plane, shear, thickness(where.points)) * where.weights[:, None, None],
     )
-    kinked = space.kinked[grid.evaluated(where.points)[0]]
     strips = [_strips(each, k, frame, outline, space, crown, thickness) for k, each in enumerate(stations)]
     whole = cells_of(where.whole, 1.0)
     rim, rim_side = _rim(body.outline, frame, space, whole, cut, thickness)
@@ -221,7 +220,7 @@ def discretised(body: Body, cell_mm: float) -> Discrete:
         whole=whole,
         ghost=cells_of(where.cut, GHOST),
         cut=cut,
-        cut_weights=tuple(where.weights[rows] for rows in (~kinked, kinked) if rows.any()),
+        cut_weights=tuple(where.weights[rows] for rows in space.alike(where.points)),
         strips=tuple(part for parts in strips for part in parts),
         stations=stations,
         rim=rim,

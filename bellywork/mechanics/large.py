@@ -23,6 +23,7 @@ from bellywork.mechanics.discrete import PANEL, Discrete
 from bellywork.mechanics.energy import FIELDS, OWN, OWN_FIELDS, SLOPES, Q, panel_strains, second_order
 from bellywork.mechanics.panel import cell_functions, section_stiffness
 from bellywork.mechanics.points import PointSet
+from bellywork.mechanics.unheld import Unheld
 from bellywork.mechanics.whole_cells import CHUNK
 
 RESIDUAL = 1e-7  # of what is unbalanced, as a share of the load or of the most that was unbalanced on the way
@@ -170,11 +171,16 @@ class LargeBoard:
         """Nodal forces (5, nodes) of pushes at places (pushes, 2) in plan, N, down positive."""
         return self.discrete.pushed(places_mm, forces_N)
 
-    def stiffened(self, fields: Floats, free: FreeStrains) -> LargeState:
-        """A movement (5, nodes), in balance or not, with the tangent of just this movement."""
-        inner = self.internal_forces(fields, free)
-        factor, numbering = self._tangent(inner)
-        return LargeState(fields=fields, inner=inner, factor=factor, numbering=numbering, exact=True)
+    def resting(self, unheld: Unheld) -> LargeState:
+        """The board at rest, free of stress; `unheld` is the stiffness of the same board without its rim."""
+        fields = self.at_rest()
+        return LargeState(
+            fields=fields,
+            inner=self.internal_forces(fields, {}),
+            factor=unheld.held(self.discrete),
+            numbering=unheld.numbering,
+            exact=True,
+        )
 
     def compliance(self, state: LargeState, places_mm: Floats) -> Floats:
         """Sink at every place under a small unit push at every place, about a balance: (places, places), mm/N."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -12,10 +12,11 @@ from numpy.typing import ArrayLike
 from bellywork.board.arrays import Floats
 from bellywork.board.body import Body, Outline
 from bellywork.errors import BoardError
-from bellywork.mechanics.assembly import Numbering, add_to_band, band_matrix
+from bellywork.mechanics.assembly import Numbering, band_matrix
 from bellywork.mechanics.band import BandFactor, factored
 from bellywork.mechanics.discrete import Discrete, discretised
 from bellywork.mechanics.solution import Solution, checked, internal_forces
+from bellywork.mechanics.unheld import without_rim
 
 if TYPE_CHECKING:
     from scipy.sparse import csr_array
@@ -104,20 +105,11 @@ class BoardModel:
 
 
 def on_rims(discrete: Discrete, outlines: Iterable[Outline]) -> Iterator[BoardModel]:
-    """A board with its edge held in other ways, one after the other: its stiffness is made once, and only what the rim
-    adds is taken off and put on anew.
-    """
-    space, held = discrete.space, (discrete.rim, discrete.held_ends)
-    own, numbering = band_matrix(space, (discrete.whole, discrete.ghost), discrete.sets)
+    """A board with its edge held in other ways, one after the other: its own stiffness is made once."""
+    unheld = without_rim(discrete)
     for outline in outlines:
         other = discrete.held_by(outline)
-        changed = tuple(
-            replace(there, stiffness=there.stiffness - here.stiffness)
-            for here, there in zip(held, (other.rim, other.held_ends))
-        )
-        lower = own.copy(order="F")
-        add_to_band(lower, numbering, space, changed)
-        yield BoardModel(discrete=other, numbering=numbering, factor=factored(lower))
+        yield BoardModel(discrete=other, numbering=unheld.numbering, factor=unheld.held(other))
 
 
 def assembled(body: Body, *, cell_mm: float = DEFAULT_CELL_MM) -> BoardModel:

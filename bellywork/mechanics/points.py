@@ -73,23 +73,18 @@ class PointSet:
 def point_sets(
     space: Space, part: str, points: Floats, strains: Floats, stiffness: Floats, own: OwnFunctions | None = None
 ) -> tuple[PointSet, ...]:
-    """A part as one set of points, or two: those where functions of free ends live have many more of them."""
-    kinked = space.kinked[space.grid.evaluated(points)[0]]
-    sets = []
-    for rows in (np.flatnonzero(~kinked), np.flatnonzero(kinked)):
-        if len(rows):
-            of_rows = None if own is None else OwnFunctions(nodes=own.nodes[rows], functions=own.functions[rows])
-            sets.append(
-                PointSet(
-                    part=part,
-                    points=points[rows],
-                    at=space.evaluated(points[rows]),
-                    strains=strains[rows],
-                    stiffness=stiffness[rows],
-                    own=of_rows,
-                )
-            )
-    return tuple(sets)
+    """A part as one set of points, or several: each free end whose functions live at a point brings sixteen more."""
+    return tuple(
+        PointSet(
+            part=part,
+            points=points[rows],
+            at=space.evaluated(points[rows]),
+            strains=strains[rows],
+            stiffness=stiffness[rows],
+            own=None if own is None else OwnFunctions(nodes=own.nodes[rows], functions=own.functions[rows]),
+        )
+        for rows in space.alike(points)
+    )
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -115,9 +110,9 @@ def cell_stiffness(sets: tuple[PointSet, ...], number: Ints) -> tuple[Ints, Floa
             D = np.where(held[..., None, None], _on_values(each, rows), 0.0)
             N, nodes = each.at.values[rows], each.at.nodes[rows[:, 0]]
             matrix = _paired(N, N, _panel_pairs(D))
+            grid = matrix[:, :NODES, :, :NODES].transpose(2, 0, 1, 3).reshape(len(PAIRS), len(rows), NODES**2)
             place = np.searchsorted(numbers, each.at.cells[rows[:, 0]])
-            grid = matrix[:, :NODES, :, :NODES].transpose(2, 0, 1, 3)
-            total[:, place] += grid.reshape(len(PAIRS), len(rows), NODES**2)
+            total[:, place] += grid
             if nodes.shape[1] > NODES:
                 beside.append(_entries(matrix, PAIRS, number, nodes, nodes, once=True, beyond=NODES))
             if each.own is not None:

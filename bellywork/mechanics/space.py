@@ -117,9 +117,19 @@ class Space:
         return layers
 
     @cached_property
+    def ends_met(self) -> Ints:
+        """Of how many free ends functions live on each cell, (cells,)."""
+        return np.asarray((self._layers >= 0).sum(1))
+
+    @cached_property
     def kinked(self) -> Bools:
         """Which cells hold functions of free ends."""
-        return np.asarray((self._layers >= 0).any(1))
+        return np.asarray(self.ends_met > 0)
+
+    def alike(self, points: Floats) -> tuple[Ints, ...]:
+        """Places of points that have as many functions, set by set, the fewest first."""
+        met = self.ends_met[self.grid.evaluated(points)[0]]
+        return tuple(np.flatnonzero(met == count) for count in np.unique(met))
 
     def ends_on(self, cell: int) -> tuple[FreeEnd, ...]:
         """The free ends whose functions live on a cell."""
