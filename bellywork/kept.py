@@ -51,11 +51,13 @@ def folder() -> Path:
 
 @cache
 def code_fingerprint() -> str:
-    """A fingerprint of the code that computes: names, sizes and times of its files."""
+    """A fingerprint of the code that computes: names, sizes and times of its files, and the libraries it stands on."""
+    import scipy
+
     here = Path(__file__).parent
     files = [*here.glob("*.py"), *(file for room in COMPUTING for file in (here / room).rglob("*.*"))]
     told = sorted((str(file), file.stat().st_size, file.stat().st_mtime_ns) for file in files)
-    return hashlib.sha256(repr(told).encode()).hexdigest()
+    return hashlib.sha256(repr((np.__version__, scipy.__version__, told)).encode()).hexdigest()
 
 
 def _add(digest: Any, value: object) -> None:

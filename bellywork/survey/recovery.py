@@ -70,7 +70,8 @@ def best(survey: Survey) -> Best:
     held = [{"type": "ineq", "fun": lambda at: ready.room(at)}]
     # three supports that do not stand in one line hold height and both tilts by their own travel
     places = survey.board.plate.support_places_mm
-    fixed = np.linalg.matrix_rank(np.column_stack([np.full(len(places), LEVER_MM), places])) == 3
+    levers = np.column_stack([np.full(len(places), LEVER_MM), places])
+    fixed = len(places) >= 3 and np.linalg.matrix_rank(levers) == 3
     bounds = None if fixed else [(-FREE_MM, FREE_MM)] * 3
     starts = [np.zeros(3), *(np.array([down, 0.0, 0.0]) for down in (-0.5, -1.5))]
     how = {"method": "SLSQP", "bounds": bounds, "constraints": held, "options": {"maxiter": 60}}
