@@ -94,6 +94,16 @@ _WHERE = one(
     "now_deg",
     many("places", "the places, in order", "at x_mm y_mm force_N where.sink_mm where.band_deg"),
 )
+_LEARN = one(
+    "learn",
+    "what a shop's finished boards have in common",
+    many(
+        "unknowns",
+        "what of a board is meant, as the shop's next one",
+        "learn.what shift_share book_share_low book_share_high",
+    ),
+    many("boards", "the boards that were pooled", "learn.board dials sink_share"),
+)
 _SEASON = one(
     "season",
     "the board through damp and dry",
@@ -191,7 +201,7 @@ _CHECK = one("check", "what is wrong or missing in a board folder")
 
 FORMS: dict[str, Part] = {
     f"bellywork-{form.key}/2": form
-    for form in (_BEARING, _PLANE, _PRESS, _WHERE, _SEASON, _YEARS, _HISTORY, _CROWN, _RIBS, _SHEET, _CHECK)
+    for form in (_BEARING, _PLANE, _PRESS, _WHERE, _LEARN, _SEASON, _YEARS, _HISTORY, _CROWN, _RIBS, _SHEET, _CHECK)
 }
 
 _TEXTS: Schema = {"type": "array", "items": {"type": "string"}}

@@ -74,7 +74,7 @@ def sureness_of(estimate: Estimate, bands_of: Callable[[Boards], Bands]) -> Sure
     """The bands of an answer about an estimate; `bands_of` gives those for boards about it."""
     return Sureness(
         bands=bands_of(Boards.of(estimate)),
-        before=None if estimate.learned is None else bands_of(untaught(estimate)),
+        before=None if estimate.learned is None and estimate.shop is None else bands_of(untaught(estimate)),
         learned=learned_words(estimate),
         doubts=doubts(estimate),
     )

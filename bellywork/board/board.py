@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from bellywork.board.body import Body
 from bellywork.board.plate import Plate
+from bellywork.board.shop import Shop
 from bellywork.board.state import Climate, Making, MeasuredSink, PressTrial, Push, Reading, State
 from bellywork.board.strings import Scale, StringLine, StringPlan
 from bellywork.board.targets import PlaningRules, Target
@@ -29,6 +30,7 @@ class Board:
     readings         crown and bearing readings
     trials           loads pressed on the board and dials read
     making           how the crown was made
+    shop             what the finished boards of the shop taught; None: no such file is named
     reading          how the strings were read and what one step of it is worth, in sentences
     """
 
@@ -48,6 +50,7 @@ class Board:
     readings: tuple[Reading, ...] = ()
     trials: tuple[PressTrial, ...] = ()
     making: Making | None = None
+    shop: Shop | None = None
     reading: tuple[str, ...] = ()
 
     def needed_strings(self, what_for: str) -> StringLine:
@@ -70,8 +73,8 @@ class Board:
 
     @property
     def can_be_learned(self) -> bool:
-        """Whether loads were pressed on a board that is described, so that its stiffness can be learned from it."""
-        return bool(self.trials) and self.body is not None
+        """Whether more is known of a described board than its tables say: loads pressed on it, or its shop's boards."""
+        return (bool(self.trials) or self.shop is not None) and self.body is not None
 
     def needed_body(self, what_for: str) -> Body:
         """The body; raises MissingLayer naming what it was needed for."""

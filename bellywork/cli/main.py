@@ -26,6 +26,7 @@ COMMANDS = {
     "bearing": "the bearing at every note, bare, preloaded or strung",
     "plane": "how much to plane from the bridge, block and kerf, to reach the target",
     "press": "what a go-bar, a wedge or a trial load does to the board",
+    "learn": "what the finished boards of a shop have in common, for its next one",
     "crown": "crown of an old board, its loss, and what can still be got",
     "ribs": "rib schemes side by side, and a search for a better one",
     "season": "crown and bearing through damp and dry",

@@ -8,11 +8,13 @@ import numpy as np
 
 from bellywork.board.arrays import Floats
 from bellywork.board.board import Board
+from bellywork.board.shop import Shop
 from bellywork.estimate.inference import covariance, inferred
 from bellywork.estimate.observed import Dials, Places, dials_of
 from bellywork.estimate.sensitivity import Sensitivity, sensitivity
+from bellywork.estimate.shop import prior_of, usual
 from bellywork.estimate.unknowns import Unknown, changed, unknowns_of
-from bellywork.estimate.words import doubts, learned_words
+from bellywork.estimate.words import doubts, learned_words, shop_words
 from bellywork.instrument import Instrument, prepared
 
 MISREAD = 3.5  # times its scatter that a reading may be off before it is named
@@ -42,7 +44,7 @@ class Learned:
 class Estimate:
     """A board as it is most likely, and how sure that is.
 
-    described    the instrument as its folder describes it
+    described    the instrument as its folder describes it; with a shop, as that shop's boards usually are
     ready        the instrument as estimated: the one that answers; `described` itself where nothing was read
     unknowns     what is not known of it
     value        most likely value of each: natural logarithm of a factor, stiffer positive; mm for the thickness
@@ -50,6 +52,7 @@ class Estimate:
     places       points of which the compliance is known: the pins first
     slopes       of the estimated board there
     learned      what press trials taught; None: there were none
+    shop         the shop's memory that it started from; None: the book's scatter
     """
 
     described: Instrument
@@ -60,22 +63,18 @@ class Estimate:
     places: Places
     slopes: Sensitivity
     learned: Learned | None = None
+    shop: Shop | None = None
 
     @property
     def prior(self) -> Floats:
-        """Covariance of the unknowns before anything was read."""
+        """Covariance of the unknowns before anything was read on any board: the book's."""
         return prior_of(self.unknowns)
-
-
-def prior_of(unknowns: tuple[Unknown, ...]) -> Floats:
-    """Covariance of unknowns before anything was read."""
-    return np.diag([unknown.sigma**2 for unknown in unknowns])
 
 
 def estimated(board: Board | Instrument, *, as_described: bool = False) -> Estimate:
     """The estimate of a board.
 
-    as_described   leave what was read aside: the description, and its scatter
+    as_described   leave aside what was read, and the shop's other boards: the description, and its scatter
 
     Raises MissingLayer without a body; BoardError and SolveError as the mechanics do.
     """
@@ -86,20 +85,23 @@ def estimated(board: Board | Instrument, *, as_described: bool = False) -> Estim
 def _estimated(described: Instrument, as_described: bool) -> Estimate:
     body = described.board.needed_body("An estimate of the board")
     unknowns = unknowns_of(body)
+    shop = None if as_described else described.board.shop
+    described = described if shop is None else usual(described)
     dials = None if as_described else dials_of(described, unknowns)
     if dials is None:
         places = Places.of(described, np.zeros((0, 2)))
         return Estimate(
             described=described,
-            ready=described,
+            ready=described if shop is None else _saying(described, shop_words(shop)),
             unknowns=unknowns,
             value=np.zeros(len(unknowns)),
-            covariance=prior_of(unknowns),
+            covariance=prior_of(unknowns, shop),
             places=places,
             slopes=sensitivity(described, unknowns, places.points_mm),
+            shop=shop,
         )
     depends_on = (dials.places.points_mm, dials.load_N, dials.read_at, dials.read_mm, dials.scatter_mm)
-    found = described.kept_on_disk("estimate", depends_on, lambda: _learned(dials))
+    found = described.kept_on_disk("estimate", depends_on, lambda: _learned(dials, shop))
     whole = replace(described.board, body=changed(body, unknowns, found["value"]))
     estimate = Estimate(
         described=described,
@@ -115,14 +117,18 @@ def _estimated(described: Instrument, as_described: bool) -> Estimate:
             misfit=found["misfit"],
             weight=found["weight"],
         ),
+        shop=shop,
     )
-    said = (*described.assumptions, learned_words(estimate), *doubts(estimate))
-    return replace(estimate, ready=replace(estimate.ready, assumptions=said))
+    return replace(estimate, ready=_saying(estimate.ready, learned_words(estimate), *doubts(estimate)))
 
 
-def _learned(dials: Dials) -> dict[str, Floats]:
+def _saying(ready: Instrument, *words: str) -> Instrument:
+    return replace(ready, assumptions=(*ready.assumptions, *words), _kept={})
+
+
+def _learned(dials: Dials, shop: Shop | None) -> dict[str, Floats]:
     """The posterior and the slopes of the board that it leads to."""
-    unknowns, prior = dials.unknowns, prior_of(dials.unknowns)
+    unknowns, prior = dials.unknowns, prior_of(dials.unknowns, shop)
     found = inferred(
         read=dials.read_mm,
         scatter=dials.scatter_mm,
@@ -134,7 +140,7 @@ def _learned(dials: Dials) -> dict[str, Floats]:
         replace(unknown, sigma=float(wide)) for unknown, wide in zip(unknowns, np.sqrt(np.diag(found.covariance)))
     )
     there = dials.slopes.on(changed(dials.places.body, unknowns, found.value), narrower, dials.places.points_mm)
-    held = np.diag(1.0 / np.diag(prior))
+    held = np.asarray(np.linalg.inv(prior))
     sure = covariance(dials.slopes_of(there.slope_mm_N), found.weight / dials.scatter_mm**2, held)
     # the body has no part in errors of the computation at a place: their most likely values are still in every answer,
     # and their second moment takes the place of their variance

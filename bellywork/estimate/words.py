@@ -7,28 +7,56 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from bellywork.board.state import State
-from bellywork.estimate.unknowns import Unknown
+from bellywork.estimate.unknowns import RIM_SIDES, Unknown, scatter
 
 if TYPE_CHECKING:
+    from bellywork.board.shop import Shop
     from bellywork.estimate.estimate import Estimate
 
+SHOP_TELLING = 0.2  # likewise: what several boards say is surer
+SHARED_WORDS = {
+    "panel_along": "panel along the grain",
+    "panel_across": "panel across the grain",
+    "panel_shear": "panel in shear",
+    "ribs": "ribs",
+    "bridges": "bridges",
+    **{key: words for key, (_, words) in RIM_SIDES.items()},
+}
 TELLING = 0.5  # of its scatter before: an unknown that has moved less was hardly learned
 MOST_TOLD = 3
 
 
 def learned_words(estimate: Estimate) -> str:
-    """What press trials taught, in one sentence; empty where there were none."""
+    """What press trials and the shop's other boards taught, in a sentence each; empty where there are none."""
+    shop = "" if estimate.shop is None else shop_words(estimate.shop)
     if estimate.learned is None:
-        return ""
+        return shop
+    than = "described" if estimate.shop is None else "this shop's boards usually are"
     told = len(estimate.learned.dials.read_mm)
-    soft = _softer_percent(estimate)
-    whole = "as soft as described" if abs(soft) < 1.0 else f"{abs(soft):.0f} % {'softer' if soft > 0 else 'stiffer'}"
-    whole += " than described" * (abs(soft) >= 1.0)
+    soft = softer_percent(estimate)
+    whole = f"as soft as {than}" if abs(soft) < 1.0 else f"{abs(soft):.0f} % {'softer' if soft > 0 else 'stiffer'}"
+    whole += f" than {than}" * (abs(soft) >= 1.0)
     parts = ", ".join(_moved(estimate))
-    return (
+    return f"{shop} ".lstrip() + (
         f"Learned from {told} dial{'s' if told > 1 else ''} of press trials: under the bridges the board is "
         f"{whole}{'; ' + parts if parts else ''}."
     )
+
+
+def shop_words(shop: Shop) -> str:
+    """What a shop's memory let expect of its next board, in one sentence."""
+    count, shift = len(shop.boards), shop.mean / np.sqrt([scatter()[key] ** 2 for key in shop.keys])
+    told = [k for k in np.argsort(-np.abs(shift)) if abs(shift[k]) >= SHOP_TELLING][:MOST_TOLD]
+    parts = ", ".join(_word(_shared(shop.keys[k]), float(shop.mean[k])) for k in told)
+    woods = " and ".join(wood.replace("_", " ") for wood in shop.woods)
+    return (
+        f"From the shop's memory of {count} board{'s' if count > 1 else ''} ({woods}): "
+        f"{parts or 'its boards are as the book has them'}."
+    )
+
+
+def _shared(key: str) -> Unknown:
+    return Unknown(key=key, words=SHARED_WORDS[key], sigma=scatter()[key])
 
 
 def doubts(estimate: Estimate) -> tuple[str, ...]:
@@ -45,7 +73,7 @@ def doubts(estimate: Estimate) -> tuple[str, ...]:
     return tuple(out)
 
 
-def _softer_percent(estimate: Estimate) -> float:
+def softer_percent(estimate: Estimate) -> float:
     """How much more the places sink under a load on all of them, against the board as described."""
     assert estimate.learned is not None
     dials = estimate.learned.dials

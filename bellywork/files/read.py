@@ -16,6 +16,7 @@ from bellywork.files.columns import TABLES, TOML, WORKBOOK, is_input
 from bellywork.files.derived import caps_mm
 from bellywork.files.gather import Gathered, nearest
 from bellywork.files.settings import Settings, settings_from
+from bellywork.files.shop_file import shop_beside
 from bellywork.files.sources import RawTable, Sources, csv_rows
 from bellywork.files.start import is_example
 from bellywork.files.tables import Table, table_from
@@ -76,6 +77,10 @@ def read_board(
         if raw is not None:
             tables[name] = table_from(name, raw, gathered)
     board = None if settings is None else _board(settings, tables, gathered)
+    more = list(others.values())
+    if board is not None and settings is not None and settings.shop:
+        shop, its = shop_beside(sources, settings.shop)
+        board, more = replace(board, shop=shop), [*more, its]
     if board is None or (board.strings is None and board.body is None):
         if not {"notes", "outline"} & set(tables):
             gathered.add("nothing-described", Place(), f"neither strings nor a board in '{folder}'",
@@ -85,7 +90,7 @@ def read_board(
     return BoardFile(
         board=board,
         findings=tuple(gathered.findings),
-        fingerprint=sources.fingerprint(*others.values()),
+        fingerprint=sources.fingerprint(*more),
         folder=folder,
     )
 

@@ -35,6 +35,7 @@ class Settings:
 
     straightedge_mm   heights were read down from a straightedge so high over the level, NaN unknown; None: read up
     ribs              what ribs have in common, by the stems of [ribs]
+    shop              name of the file with the shop's memory; empty: none
     part_strung       notes that are on in the part-strung state; none: that is not told
     gauge             music wire gauge of the scale's wire numbers; empty: not said
 
@@ -57,6 +58,7 @@ class Settings:
     rims: dict[str, RimSupport]
     woods: dict[str, Wood | None]
     rules: PlaningRules
+    shop: str
 
 
 def settings_from(sources: Sources) -> Settings | None:
@@ -142,6 +144,7 @@ def _settings(document: dict[str, Any], gathered: Gathered) -> Settings:
         rim=rims.get(support, rims["glued"]),
         rims=rims,
         woods=woods,
+        shop=read["shop"].get("file", ""),
         rules=PlaningRules(**{
             column.usual: read["planing"][column.stem]
             for column in SECTIONS["planing"]

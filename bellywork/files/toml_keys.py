@@ -91,6 +91,7 @@ SECTIONS: dict[str, tuple[Column, ...]] = {
         _number("rotation", "stiffness against turning: moment per mm of rim and radian", Dimension.FORCE, 0, math.inf,
                 required=True),
     ),
+    "shop": (_word("file", "what 'bellywork learn' made of the shop's finished boards, counted from this folder"),),
     "planing": (
         _number("fair_tolerance", "how far the faired bridge top may leave the exact one; else 0.1 mm", _L, 0.001, 10),
         _number("bearing_tolerance", "net this near its target counts as met; else 0.1°", Dimension.ANGLE, 0.001, 5),

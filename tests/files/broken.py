@@ -148,6 +148,8 @@ BROKEN: dict[str, Broken] = {
     "unison-wide": Broken(what="A unison of 36 mm, where the notes stand 17 mm apart.", file="scale.csv",
                           column="spread", files=ALL_STRINGS, texts={"scale.csv":
                           "note,unisons,wire_mm,spread_mm\n40,3,1.05,36\n49,3,0.975,36\n60,3,0.9,36\n"}),
+    "shop-unreadable": Broken(what="The file with the shop's memory is not where board.toml says.", file="board.toml",
+                              column="shop.file", edits=toml("[rim]", '[shop]\nfile = "../shop.toml"\n\n[rim]')),
     "bridges-overlap": Broken(what="Two bridges cross.", file="bridges.csv", column="x", files=BODY, edits=(
         ("bridges.csv", "long,200,400", "bass,450,150,32,22,12,2.5,sugar_maple,\nbass,450,500,32,22,12,2.5,sugar_maple,"
          "\nlong,200,400"),)),
