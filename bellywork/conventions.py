@@ -100,6 +100,7 @@ SHOWN_UNITS: dict[str, Unit] = UNITS | {
         Unit(suffix="mm/m", dimension=Dimension.TILT, factor=1.0),
         Unit(suffix="in/ft", dimension=Dimension.TILT, factor=1000.0 / 12.0),
         Unit(suffix="per 100 Hz", dimension=Dimension.NUMBER, factor=0.01),
+        Unit(suffix="cents", dimension=Dimension.NUMBER, factor=1.0),
         Unit(suffix="1/m", dimension=Dimension.CURVATURE, factor=1.0),
         Unit(suffix="1/ft", dimension=Dimension.CURVATURE, factor=1000.0 / (12.0 * INCH_MM)),
     )

@@ -152,6 +152,7 @@ MEASURES = {
     "share": Measure(inside="", units={ANY: ("%", 0)}),
     "percent": Measure(inside="%", units={ANY: ("percent", 0)}),
     "strain": Measure(inside="‰", units={ANY: ("‰", 2)}),
+    "pitch": Measure(inside="cents", units={ANY: ("cents", 1)}),
     "frequency": Measure(inside="Hz", units={ANY: ("Hz", 1)}),
     "density": Measure(inside="1/Hz", units={ANY: ("per 100 Hz", 1)}),
     "number": Measure(inside="", units={ANY: ("", 3)}),

@@ -108,7 +108,12 @@ _SEASON = one(
     "season",
     "the board through damp and dry",
     "season.rh_percent moisture_percent reference_rh_percent across_grain_MPa limit_MPa warnings",
-    many("notes", EACH_NOTE, "note name season.height_change_mm season.net_bare_deg season.net_deg"),
+    many(
+        "notes",
+        EACH_NOTE,
+        "note name season.height_change_mm season.net_bare_deg season.net_deg season.along_mm "
+        "season.held_cents season.slipping_cents",
+    ),
     many("ribs", "crown of each rib", "rib span_mm season.rise_mm"),
     one("totals", "forces of the whole board", "season.downforce_N"),
     one(

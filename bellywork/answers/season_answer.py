@@ -18,7 +18,16 @@ from bellywork.quantities import said
 from bellywork.seasons.year import Season
 
 SCHEMA = "bellywork-season/2"
-LONG = ("rh_percent", "note", "name", "height_change_mm", "net_bare_deg", "net_strung_deg")
+ACROSS = ("height_change_mm", "net_bare_deg", "net_deg", "along_mm", "held_cents", "slipping_cents")
+LONG = (
+    "rh_percent", "note", "name", "height_change_mm", "net_bare_deg", "net_strung_deg", "along_mm", "held_cents",
+    "slipping_cents",
+)  # fmt: skip
+
+PITCH = (
+    "A real string lies between the two. Pitch is no gauge of crown: a hundredth of a millimetre of the bridge along\n"
+    "the string does as much as a millimetre of rise, and caps swell on their slanted pins besides: not reckoned here."
+)
 
 
 def season_answer(name: str, year: Season, *, reference: Bools, units: Units, every: bool = False) -> Answer:
@@ -30,7 +39,7 @@ def season_answer(name: str, year: Season, *, reference: Bools, units: Units, ev
     driest = int(np.argmin(year.net_deg.min(axis=0)))
     rows = shown_places(every, reference, driest)
     names = [note_name(note) for note in year.note]
-    across = {key: getattr(year, key).T for key in ("height_change_mm", "net_bare_deg", "net_deg")}
+    across = {key: getattr(year, key).T for key in ACROSS}
     notes = table_of("notes", form.part("notes").quantities, {**across, "name": names}, year)
     ribs = rows_of("ribs", form.part("ribs").quantities, year.ribs)
 
@@ -51,6 +60,15 @@ def season_answer(name: str, year: Season, *, reference: Bools, units: Units, ev
                 "season.height_change_mm",
                 rows,
             ),
+            wide(
+                "Pitch, were nobody to tune, in cents: pins hold",
+                notes,
+                "note name",
+                "season.held_cents",
+                rows,
+            ),
+            wide("The same: strings slip over their pins", notes, "note name", "season.slipping_cents", rows),
+            PITCH,
             wide(
                 "Crown of each rib, bare: rise of its middle over the line between its ends",
                 ribs,
@@ -116,5 +134,6 @@ def _long(year: Season, names: Sequence[str]) -> AnswerTable:
         "height_change_mm": year.height_change_mm.ravel(),
         "net_bare_deg": year.net_bare_deg.ravel(),
         "net_strung_deg": year.net_deg.ravel(),
+        **{key: getattr(year, key).ravel() for key in ("along_mm", "held_cents", "slipping_cents")},
     }
     return table_of("notes", LONG, values)

@@ -263,6 +263,12 @@ class Bridge:
         )
         return width, root, cap, notch
 
+    def nearest_mm(self, points_mm: Floats) -> Floats:
+        """Distances along the bridge at which it passes points (points, 2) in plan, to half a millimetre."""
+        along = np.linspace(0.0, self.knots_mm[-1], max(int(2.0 * self.knots_mm[-1]), 2))
+        away = np.linalg.norm(points_mm[:, None] - self.curve(along)[None], axis=2)
+        return np.asarray(along[np.argmin(away, axis=1)])
+
 
 def away_from_segment_mm(points_mm: Floats, start_mm: Floats, end_mm: Floats) -> Floats:
     """Distance in plan of points (points, 2) from a straight stretch.

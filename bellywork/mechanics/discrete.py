@@ -19,6 +19,8 @@ from bellywork.mechanics.energy import (
     LIFT,
     ROLL,
     Offset,
+    U,
+    V,
     W,
     end_strains,
     panel_strains,
@@ -131,6 +133,18 @@ class Discrete:
         matrix = csr_array((-values, (rows, columns)), shape=(len(points_mm), FIELDS * n))
         matrix.eliminate_zeros()
         return matrix
+
+    def along(self, points_mm: Floats, ways: Floats) -> csr_array:
+        """How far the panel's mid-surface at points in plan moves along unit vectors (points, 2), a matrix (points,
+        5 · nodes).
+        """
+        from scipy.sparse import csr_array
+
+        at, n, way = self.evaluated(points_mm), self.space.nodes, self.frame.inside(ways)
+        rows = np.repeat(np.arange(len(points_mm)), at.nodes.shape[1])
+        columns = np.concatenate([(field * n + at.nodes).ravel() for field in (U, V)])
+        values = np.concatenate([(way[:, [k]] * at.values[:, 0]).ravel() for k in range(2)])
+        return csr_array((values, (np.tile(rows, 2), columns)), shape=(len(points_mm), FIELDS * n))
 
     def pushed(self, places_mm: Floats, forces_N: Floats) -> Floats:
         """Nodal forces (5, nodes) of pushes at places (pushes, 2) in plan, N, down positive, on what is on top."""

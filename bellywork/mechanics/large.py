@@ -12,6 +12,7 @@ from collections import deque
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -25,6 +26,9 @@ from bellywork.mechanics.panel import cell_functions, section_stiffness
 from bellywork.mechanics.points import PointSet
 from bellywork.mechanics.unheld import Unheld
 from bellywork.mechanics.whole_cells import CHUNK
+
+if TYPE_CHECKING:
+    from scipy.sparse import csr_array
 
 RESIDUAL = 1e-7  # of what is unbalanced, as a share of the load or of the most that was unbalanced on the way
 SPENT = 1e-20  # of the energy: what a step may still gain where rounding keeps the residual up, as on a rim held fast
@@ -184,8 +188,14 @@ class LargeBoard:
 
     def compliance(self, state: LargeState, places_mm: Floats) -> Floats:
         """Sink at every place under a small unit push at every place, about a balance: (places, places), mm/N."""
-        half = self._factor_at(state).half_solved(self._unit_pushes(places_mm, state.numbering))
-        return half.T @ half
+        return self.flexibility(state, self.discrete.sinking(places_mm))
+
+    def flexibility(self, state: LargeState, told: csr_array) -> Floats:
+        """Small movements told by a matrix (movements, 5 · nodes), each under a unit force against each: (movements,
+        movements), mm/N, about a balance.
+        """
+        half = self._factor_at(state).half_solved(state.numbering.by_freedoms(told).toarray().T)
+        return np.asarray(half.T @ half)
 
     def influence(self, state: LargeState, places_mm: Floats, points_mm: Floats) -> Floats:
         """Sink at points under a small unit push at each place, about a balance: (points, places), mm/N."""

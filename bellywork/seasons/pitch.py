@@ -35,13 +35,34 @@ def pitch_change(
     tension_N   of one string, before
     along_mm    how far the bridge top moved along each string, away from the speaking length's front end, mm
     """
-    wire = steel_E_MPa() * np.pi / 4.0 * scale.wire_mm**2
+    wire = _wire_N(scale)
     speaking, over, back = (_runs(after)[k] - _runs(before)[k] for k in range(3))
     lengths = _runs(before)
     return PitchChange(
         held_cents=_cents(wire, tension_N, speaking + along_mm, lengths[0]),
         slipping_cents=_cents(wire, tension_N, speaking + over + back, np.sum(lengths, axis=0)),
     )
+
+
+def held_along_mm(
+    free_mm: Floats, compliance_mm_N: Floats, scale: Scale, *, before: StringLine, after: StringLine
+) -> Floats:
+    """How far the bridge top moves along each string where its pins hold, away from the front end, mm.
+
+    free_mm           how far it would without the strings' hold, (notes,)
+    compliance_mm_N   how far it moves along each string under a unit force along each, (notes, notes)
+
+    All strings of a note stretch with the bridge and pull it back: with their stiffness k = E A / L, the stretch r from
+    the rise, and C the compliance, a = a_free − C k (a + r).
+    """
+    stiff = scale.unisons * _wire_N(scale) / _runs(before)[0]
+    risen = _runs(after)[0] - _runs(before)[0]
+    back = compliance_mm_N * stiff
+    return np.asarray(np.linalg.solve(np.eye(len(free_mm)) + back, free_mm - back @ risen))
+
+
+def _wire_N(scale: Scale) -> Floats:
+    return np.asarray(steel_E_MPa() * np.pi / 4.0 * scale.wire_mm**2)
 
 
 def _runs(line: StringLine) -> tuple[Floats, Floats, Floats]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -12,12 +13,17 @@ from bellywork.board.arrays import Floats
 from bellywork.board.board import Board
 from bellywork.board.strings import StringLine
 from bellywork.errors import BoardError
+from bellywork.geometry.scale import tension_N
 from bellywork.geometry.string_line import bearing, sunk
 from bellywork.instrument import Instrument, prepared
 from bellywork.mechanics.climate import crushing_limit_MPa
 from bellywork.mechanics.large import LargeState
 from bellywork.mechanics.moisture import FreeStrain, free_strain
 from bellywork.mechanics.response import Response
+from bellywork.seasons.pitch import PitchChange, held_along_mm, pitch_change
+
+if TYPE_CHECKING:
+    from scipy.sparse import csr_array
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -39,6 +45,10 @@ class Season:
     height_change_mm               of the bridge top of the bare board, up positive
     net_bare_deg, net_deg          net bearing of the bare board, and under the strings in balance
     downforce_N                    of all notes together, strung, (humidities,)
+    along_mm                       how far the strung bridge top moved along each string, towards the rear, against the
+                                   measurement
+    held_cents, slipping_cents     what its way from the measurement would do to pitch, were nobody to tune: with pins
+                                   that hold, with strings that slip over them
     ribs                           crown of each rib, bare
     across_grain_MPa               greatest compression across the grain in the panel's middle plane, negative, bare
     limit_MPa                      the panel's proportional limit across the grain at that moisture; NaN unknown
@@ -54,6 +64,9 @@ class Season:
     net_bare_deg: Floats
     net_deg: Floats
     downforce_N: Floats
+    along_mm: Floats
+    held_cents: Floats
+    slipping_cents: Floats
     ribs: tuple[RibCrown, ...]
     across_grain_MPa: Floats
     limit_MPa: Floats
@@ -110,6 +123,7 @@ def season(
         states[int(k)] = year.state(float(wanted[k]))
         shifts[int(k)] = year.shift(float(wanted[k]))
     rows = [year.strung(shifts[k]) for k in range(len(wanted))]
+    along, pitch = year.pitch([shifts[k] for k in range(len(wanted))], rows, wanted)
     moisture = np.array([year.moisture(float(rh)) for rh in wanted])
     stress = np.array([float(year.ready.belly.across_grain_MPa(states[k]).min()) for k in range(len(wanted))])
     limit = np.array([crushing_limit_MPa(year.ready.board.needed_body("A season"), m) for m in moisture])
@@ -123,6 +137,9 @@ def season(
         net_bare_deg=np.array([row.bare for row in rows]),
         net_deg=net,
         downforce_N=np.array([row.force for row in rows]),
+        along_mm=along,
+        held_cents=np.array([each.held_cents for each in pitch]),
+        slipping_cents=np.array([each.slipping_cents for each in pitch]),
         ribs=year.crowns([states[k] for k in range(len(wanted))]),
         across_grain_MPa=stress,
         limit_MPa=limit,
@@ -134,6 +151,7 @@ def season(
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class _Strung:
+    line: StringLine
     bare: Floats
     net: Floats
     force: float
@@ -221,7 +239,70 @@ class Year:
         bare = shift.bare(self.line)
         settled = shift.sink.model(bare).settled()
         force = float(np.sum(settled.force_front_N + settled.force_rear_N))
-        return _Strung(bare=bearing(bare).net_deg, net=bearing(settled.line).net_deg, force=force)
+        return _Strung(line=settled.line, bare=bearing(bare).net_deg, net=bearing(settled.line).net_deg, force=force)
+
+    def pitch(
+        self, shifts: Sequence[ClimateShift], rows: Sequence[_Strung], rh_percent: Floats
+    ) -> tuple[Floats, list[PitchChange]]:
+        """How far the strung bridge top moves along each string from the measurement, and what that and its rise do to
+        pitch, at each of these humidities.
+        """
+        here, scale = self.shift(self.reference_rh_percent), self.ready.board.needed_scale("Pitch")
+        before, tension = self.strung(here).line, tension_N(scale, self.line)
+        still = self._along(here, self.reference_rh_percent)
+        along, cents = [], []
+        for shift, row, rh in zip(shifts, rows, rh_percent.tolist()):
+            free = self._along(shift, rh)["moved_mm"] - still["moved_mm"]
+            held = held_along_mm(free, still["compliance_mm_N"], scale, before=before, after=row.line)
+            along.append(held)
+            cents.append(pitch_change(scale, tension, before=before, after=row.line, along_mm=held))
+        return np.array(along), cents
+
+    def _along(self, shift: ClimateShift, rh_percent: float) -> dict[str, Floats]:
+        """How far the strung bridge top has moved along each note's string, towards the rear, without the strings' own
+        hold, mm; at the measurement also how it answers forces along them.
+        """
+        plan, moisture = self.ready.board.needed_plan("Pitch"), self.moisture(rh_percent)
+        anchor, large = shift.sink.response.anchor, self.ready.belly.board
+
+        def made() -> dict[str, Floats]:
+            if anchor is None:
+                state = self.ready.bare_state(moisture)
+            else:
+                state = self.ready.loaded_state(plan.pins_mm, anchor.force_N, moisture_percent=moisture)
+            along = self._top_along()
+            out = {"moved_mm": np.asarray(along @ state.fields.ravel())}
+            if rh_percent == self.reference_rh_percent:
+                out["compliance_mm_N"] = large.flexibility(state, along)
+            return out
+
+        force = None if anchor is None else anchor.force_N
+        return self.ready.kept_on_disk("along", (moisture, force), made)
+
+    def _top_along(self) -> csr_array:
+        """The bridge top's movement along each string as a matrix (notes, 5 · nodes): that of the mid-surface under it,
+        and its tipping: where it falls towards the rear it goes there by as much of its height.
+        """
+        from scipy.sparse import diags_array
+
+        plan, discrete = self.ready.board.needed_plan("Pitch"), self.ready.belly.board.discrete
+        way = plan.rear_mm - plan.front_mm
+        way = way / np.linalg.norm(way, axis=1, keepdims=True)
+        tipped = discrete.sinking(plan.rear_pin_mm) - discrete.sinking(plan.front_pin_mm)
+        levers = diags_array(self._bridge_height_mm() / self.line.rows_mm)
+        return discrete.along(plan.middle_mm, way) + levers @ tipped
+
+    def _bridge_height_mm(self) -> Floats:
+        """Height of the bridge top over the panel's mid-surface at each note, mm."""
+        board, discrete = self.ready.board, self.ready.belly.board.discrete
+        body, middle = board.needed_body("Pitch"), board.needed_plan("Pitch").middle_mm
+        height = discrete.thickness(discrete.frame.inside(middle)) / 2.0
+        for bridge in body.bridges:
+            here = np.flatnonzero([name == bridge.name for name in self.line.bridge])
+            if len(here):
+                _, root, cap, _ = bridge.sizes_at(bridge.nearest_mm(middle[here]))
+                height[here] += root + cap
+        return height
 
     def crowns(self, states: Sequence[LargeState]) -> tuple[RibCrown, ...]:
         """Rise of each rib's middle over the line between its ends, at each state."""
