@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from bellywork.balance.wanted import wanted
 from bellywork.board import Board, Body, CrownMethod, Making, Outline, PressTrial, RimSupport, State
 from bellywork.board.wood import Wood
 from bellywork.geometry.scale import pull_N
@@ -64,6 +65,20 @@ class Truth:
                 return bearing(topped(line, *np.split(top - sink, 2))).net_deg
             sink = sink + step @ missed
         raise ArithmeticError("the planted board does not settle")
+
+    def depth_mm(self) -> np.ndarray:
+        """What must come off at all front pins, then all rear pins, for the targets to hold once strung.
+
+        The target fixes every force, so the board is settled once under those, with no estimate of its own sink.
+        """
+        line = self.board.needed_strings("it")
+        pins, pull = self.board.needed_plan("it").pins_mm, pull_N(self.board.needed_scale("it"), line)
+        want = wanted(line, self.board.targets, pull)
+        assert want.state is State.STRUNG is not self.board.measured_in
+        force = np.concatenate(pin_forces_N(topped(line, want.front_mm, want.rear_mm), pull))
+        sink = self.sunk_mm(pins, force, pins)
+        now = np.concatenate([line.bridge_front_mm, line.bridge_rear_mm])
+        return now - (np.concatenate([want.front_mm, want.rear_mm]) + sink)
 
     def trial(self, name: str, places, forces, read, noise: np.ndarray, uncertainty_mm: float) -> PressTrial:
         """A press trial as dials with this error read it, to a hundredth of a mm."""

@@ -5,16 +5,18 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from planted import Truth, stiffened
+from planted import Truth, drawn, stiffened
 
 from bellywork.balance.bearing_table import bearing
 from bellywork.balance.planing import plane
+from bellywork.balance.wanted import wanted
 from bellywork.board import Board, State
 from bellywork.estimate.bands import Boards, bearing_bands, plane_bands, untaught
 from bellywork.estimate.estimate import Estimate, estimated
 from bellywork.estimate.where import bands_after, candidates_of, where_to_read
 from bellywork.estimate.words import learned_words
 from bellywork.files.read import read_board
+from bellywork.geometry.string_line import topped
 from bellywork.instrument import prepared
 
 pytestmark = pytest.mark.slow
@@ -35,10 +37,13 @@ def described(board: Board) -> Estimate:
 
 @pytest.fixture(scope="module")
 def truth(described: Estimate) -> Truth:
-    """A board with ribs a quarter softer and a panel a tenth stiffer than described."""
+    """A board with ribs three tenths and a panel a seventh softer than described: a fifth softer under the bridges.
+
+    (Ribs a quarter softer and a panel a tenth stiffer are 3 % there, less than six dials of ±0.03 mm can tell.)
+    """
     body = described.ready.board.needed_body("test")
-    ribs = tuple(replace(rib, wood=stiffened(rib.wood, 0.75, 0.75, 0.75)) for rib in body.ribs)
-    panel = replace(body.panel, wood=stiffened(body.panel.wood, 1.1, 1.1, 1.1))
+    ribs = tuple(replace(rib, wood=stiffened(rib.wood, 0.7, 0.7, 0.7)) for rib in body.ribs)
+    panel = replace(body.panel, wood=stiffened(body.panel.wood, 0.85, 0.85, 0.85))
     return Truth(board=described.ready.board, body=replace(body, ribs=ribs, panel=panel), cell_mm=44.0)
 
 
@@ -71,9 +76,6 @@ def test_before_anything_is_read_the_band_is_that_of_the_published_scatter(descr
     assert learned_words(described) == ""
 
 
-@pytest.mark.xfail(
-    strict=False, reason="not met since stiffeners stand on feet; its bounds were set on the mechanics before"
-)
 def test_what_was_planted_is_learned(learned: Estimate, truth: Truth, board: Board) -> None:
     net = truth.net_deg()
     before = bearing(prepared(board, cell_mm=CELL_MM), state=State.STRUNG)
@@ -159,3 +161,17 @@ def test_the_first_place_is_the_best_of_all_by_trying_each(described: Estimate) 
     advice, found = where_to_read(described, most=1), candidates_of(described)
     after = [bands_after(described, found, [k])[1] for k in range(len(found.name))]
     assert int(np.argmin(after)) == advice.chosen[0]
+
+
+def test_the_planted_depth_gives_the_target_on_the_planted_board(board: Board) -> None:
+    """Two roads of the truth itself: one settles under the target's own forces, the other under the strings as cut."""
+    ready = prepared(board)
+    body = drawn(ready.board.needed_body("test"), np.random.default_rng(3))
+    truth = Truth(board=ready.board, body=body, cell_mm=60.0)
+    front, rear = np.split(truth.depth_mm(), 2)
+    line = ready.board.needed_strings("test")
+    after = topped(line, line.bridge_front_mm - front, line.bridge_rear_mm - rear)
+    object.__setattr__(truth, "board", replace(ready.board, strings=after))
+    want = wanted(line, board.targets)
+    assert np.ptp(want.net_deg) > 0.5
+    assert truth.net_deg() == pytest.approx(want.net_deg, abs=0.005)
