@@ -23,6 +23,7 @@ from bellywork.answers.sureness import Sureness, sureness_of
 from bellywork.balance.plane_table import PlaneTable
 from bellywork.balance.planing import plane
 from bellywork.balance.sink import PredictedSink, Sink, SinkSource, sink_of
+from bellywork.bench.read_next import Next, in_doubt, narrowing
 from bellywork.errors import BellyworkError, UnusableInput
 from bellywork.estimate.bands import plane_bands
 from bellywork.estimate.estimate import estimated
@@ -45,6 +46,7 @@ class Answered:
     reach                by note, in degrees: what one gets, the ends of its band and what is wanted, to be drawn; only
                          where a band is told
     legend               by quantity: label, unit and meaning
+    read_next            notes to read again, and why; reference: the reference notes
     exact                False: the board's response is that of earlier heights
     described, ready     the instrument as its folder describes it, and as learned, where it was: what was asked
     table                the schedule
@@ -58,6 +60,8 @@ class Answered:
     notes: Mapping[int, Mapping[str, str]] = field(default_factory=dict)
     reach: Mapping[int, tuple[float, ...]] = field(default_factory=dict)
     legend: Mapping[str, tuple[str, str, str]] = field(default_factory=dict)
+    read_next: tuple[Next, ...] = ()
+    reference: frozenset[int] = frozenset()
     exact: bool = True
     described: Instrument | None = None
     ready: Instrument | None = None
@@ -174,8 +178,16 @@ def _told(
             column.quantity: (column.label, column.registered.unit(units), column.registered.meaning)
             for column in shown.columns
         },
+        read_next=_read_next(table, findings, sureness),
+        reference=frozenset(table.now.note[table.now.reference].tolist()),
         table=table,
     )
+
+
+def _read_next(table: PlaneTable, findings: tuple[Finding, ...], sureness: Sureness | None) -> tuple[Next, ...]:
+    doubted = in_doubt(findings)
+    seen = {each.note for each in doubted}
+    return (*doubted, *(each for each in narrowing(table, sureness) if each.note not in seen))
 
 
 def _reach(table: PlaneTable, sureness: Sureness) -> dict[int, tuple[float, ...]]:

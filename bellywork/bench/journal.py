@@ -109,6 +109,11 @@ class Journal:
         ]
         return same[-1].key != entry.key
 
+    @property
+    def read_again(self) -> set[int]:
+        """The notes of which a height that stood there already was read once more."""
+        return {each.note for each in self.entries if isinstance(each, Reading) and each.before and each.text}
+
     def remark(self, note: int) -> str:
         """The last remark on a note; empty where there is none."""
         remarks = (each.remark for each in reversed(self.entries) if isinstance(each, Reading) and each.note == note)

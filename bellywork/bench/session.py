@@ -10,6 +10,7 @@ from typing import Any
 
 from bellywork.bench.answered import Answered, Answerer, waited
 from bellywork.bench.journal import Entry, Journal, Reading
+from bellywork.bench.read_next import MOST, Next, lacking
 from bellywork.bench.rows import into_rows, new_row, trial_out, within
 from bellywork.bench.stages import stage_told
 from bellywork.conventions import note_name
@@ -57,6 +58,7 @@ class Session:
         self._answers = Answerer(folder, units)
         self._telling = threading.Lock()
         self._stages: dict[str, tuple[tuple[int, Answered], dict[str, Any]]] = {}
+        self._doubted: dict[tuple[int, str], str] = {}
         self._revision = 1
         try:
             self.caught_up = self._catch_up()
@@ -89,6 +91,7 @@ class Session:
                 "revision": list(self._seen),
                 "columns": [_column(column, head) for column, head in self._columns()],
                 "notes": [self._note(note, answer) for note in sorted(self._table.cells)],
+                "next": self._next(answer),
                 "busy": self._answers.busy,
                 **answer.told(),
             }
@@ -118,7 +121,8 @@ class Session:
             self._journal.add(reading)
             self._into_table(reading)
             self._answers.ask()
-            return {"revision": list(self._seen), "doubt": self._doubt(reading)}
+            doubt = self._doubted[reading.note, reading.column] = self._doubt(reading)
+            return {"revision": list(self._seen), "doubt": doubt}
 
     def add_row(self, typed: Mapping[str, Any]) -> dict[str, Any]:
         """Take a press trial, or what was read of a note at a later stage, as a row of its table.
@@ -236,6 +240,18 @@ class Session:
             "told": answer.notes.get(note, {}),
             "reach": answer.reach.get(note),
         }
+
+    def _next(self, answer: Answered) -> list[dict[str, Any]]:
+        """The notes to read next; what was read a second time here asks for no third."""
+        heads = {column.stem: head for column, head in self._columns()}
+        twice = self._journal.read_again
+        doubted = [Next(note=note, column=head, why=why) for (note, head), why in self._doubted.items() if why]
+        wanted = (
+            *lacking(self._table.cells, heads, answer.reference),
+            *doubted,
+            *(each for each in answer.read_next if not (each.again and each.note in twice)),
+        )
+        return [each.told() for each in wanted if each.note in self._table.cells][:MOST]
 
     def _doubt(self, reading: Reading) -> str:
         """What is strange about a reading beside its neighbours on the same bridge; empty where nothing is."""

@@ -17,6 +17,7 @@ from bellywork.balance.bearing_table import bearing
 from bellywork.balance.rim_range import rim_range
 from bellywork.balance.sink import SinkSource, predicted_sink
 from bellywork.bench.answered import Answered
+from bellywork.bench.read_next import MOST, later
 from bellywork.bench.rows import LATER_KINDS, board_table, heads_of
 from bellywork.board.state import WHOLE, State
 from bellywork.board.strings import StringLine
@@ -28,6 +29,7 @@ from bellywork.estimate.where import Advice, where_to_read
 from bellywork.files.columns import TABLES
 from bellywork.instrument import Instrument
 from bellywork.measures import Units
+from bellywork.quantities import said
 from bellywork.seasons.life import life_of
 from bellywork.seasons.stages import stages
 
@@ -63,6 +65,10 @@ def _press(described: Instrument, _: Instrument, folder: Path, units: Units) -> 
         trials.setdefault(row.get(heads.get("trial", ""), ""), []).append(", ".join(told))
     return {
         **page_of(where_answer(described.board.name, estimate, advice, units=units)),
+        "next": [
+            {"name": advice.candidates.name[k], "why": f"then ±{said('where.band_deg', float(after))}"}
+            for k, after in list(zip(advice.chosen, advice.band_deg[1:]))[:MOST]
+        ],
         "places": [_place(advice, k, described, heads) for k in advice.chosen],
         "units": {stem: _suffix("trials", stem, heads) for stem in ("force", "sink")},
         "trials": [{"name": name, "told": "; ".join(rows)} for name, rows in trials.items() if name],
@@ -112,7 +118,8 @@ def _bearing(state: State, described: Instrument, ready: Instrument, _: Path, un
         else None
     )
     spread = rim_range(ready, table) if led and state is State.STRUNG and not learned else None
-    return page_of(bearing_answer(described.board, table, spread=spread, units=units, sureness=sureness))
+    told = page_of(bearing_answer(described.board, table, spread=spread, units=units, sureness=sureness))
+    return {**told, "next": [each.told() for each in later(described.board, table, sureness)]}
 
 
 def _again(described: Instrument, ready: Instrument, folder: Path, units: Units) -> dict[str, Any]:
@@ -123,16 +130,26 @@ def _again(described: Instrument, ready: Instrument, folder: Path, units: Units)
         "columns": LATER_KINDS,
         "states": [state.value for state in WHOLE],
     }
+    next_ = _next_strung(described, ready)
     try:
         read = stages(ready)
     except MissingLayer as missing:  # the form is there to mend that
         empty = {"title": "Looking again", "headline": [str(missing)], "blocks": [], "look": [], "caution": CAUTION}
-        return {**empty, "later": form}
-    said = [*ready.assumptions, *predicted_sink(ready).assumptions]
+        return {**empty, "later": form, "next": next_}
+    assumed = [*ready.assumptions, *predicted_sink(ready).assumptions]
     if any(each.days for each in read):
-        said += life_of(ready.board, days=max(each.days for each in read)).assumptions
-    told = history_answer(described.board.name, read, assumptions=said, units=units)
-    return {**page_of(told), "later": form}
+        assumed += life_of(ready.board, days=max(each.days for each in read)).assumptions
+    told = history_answer(described.board.name, read, assumptions=assumed, units=units)
+    return {**page_of(told), "later": form, "next": next_}
+
+
+def _next_strung(described: Instrument, ready: Instrument) -> list[dict[str, Any]]:
+    """What to read on the strung board; nothing where it cannot be led there."""
+    try:
+        table = bearing(ready, state=State.STRUNG)
+    except MissingLayer:
+        return []
+    return [each.told() for each in later(described.board, table, None)]
 
 
 STAGES: dict[str, Callable[[Instrument, Instrument, Path, Units], dict[str, Any]]] = {
@@ -149,7 +166,9 @@ def page_of(answer: Answer) -> dict[str, Any]:
         "title": answer.title,
         "headline": list(answer.headline),
         "blocks": [
-            _shown(each, answer.units) if isinstance(each, View) else {"text": each} for each in answer.body if each
+            _shown(each, answer.units) if isinstance(each, View) else {"text": each}
+            for each in answer.body
+            if each and not (isinstance(each, str) and "--all" in each)
         ],
         "look": [*answer.to_look_at, *map(str, answer.findings)],
         "caution": CAUTION,

@@ -34,7 +34,27 @@ function shown() {
   tellHere(here);
   tellBoard();
   tellRows();
+  if (!STAGES.includes(document.body.dataset.stage)) tellNext(state.next);
   link();
+}
+
+// what to read next, with its reason: a tap goes there
+function tellNext(list) {
+  id("next").hidden = !list?.length;
+  id("next").querySelector("ul").replaceChildren(...(list || []).map(({ note: number, name, why, column: head }) => {
+    const item = made("li"), box = number ? made("button", "", { type: "button", onclick: () => goTo(number, head) }) : made("div", "", { className: "place" });
+    box.append(made("b", name), why);
+    item.append(box);
+    return item;
+  }));
+}
+
+let laterAt = null; // the note that is to be read at a later stage
+function goTo(number, head) {
+  laterAt = number;
+  if (document.body.dataset.stage === "again") { id("laternote").value = number; laterAt = null; id("latervalue").focus(); return; }
+  if (["plate", "preload", "string"].includes(document.body.dataset.stage)) stage(document.body.dataset.stage === "plate" ? "measure" : "again");
+  choose(state.notes.findIndex((each) => each.note === number), head || column);
 }
 
 const held = (entry, name) => (waiting.findLast((each) => each.note === entry.note && each.column === name) || { text: entry.cells[name] }).text;
@@ -268,12 +288,13 @@ async function tellStage() {
   let answer;
   try { answer = await fetch(`told/${name}`); } catch { toldOf = ""; return; }
   if (toldOf !== of) return; // another stage, or newer readings, have been asked for since
-  if (!answer.ok) { id("stagetitle").textContent = ""; id("stageblocks").replaceChildren(); places({}); later(); id("stageline").replaceChildren(made("li", await answer.text())); return; }
+  if (!answer.ok) { tellNext(); id("stagetitle").textContent = ""; id("stageblocks").replaceChildren(); places({}); later(); id("stageline").replaceChildren(made("li", await answer.text())); return; }
   const told = await answer.json();
   id("stagetitle").textContent = told.title;
   id("stageline").replaceChildren(...[...told.headline, ...told.look].map((line) => made("li", line)));
   id("stageblocks").replaceChildren(...told.blocks.map(block));
   id("stagecaution").textContent = told.caution;
+  tellNext(told.next);
   places(told);
   later(told.later);
 }
@@ -334,6 +355,7 @@ function later(form) {
   id("laterkind").replaceChildren(...Object.keys(form.kinds).map((kind) => new Option(kind.replace("_deg", " angle").replace("_", " "), kind)));
   id("laterstate").replaceChildren(...form.states.map((name) => new Option(name, name)));
   [id("laternote").value, id("laterkind").value, id("laterstate").value] = kept[1] ? kept : [state.notes[note].note, Object.keys(form.kinds)[0], "strung"];
+  if (laterAt !== null) { id("laternote").value = laterAt; laterAt = null; }
   const unit = () => { id("laterunit").textContent = form.kinds[id("laterkind").value]; };
   id("laterkind").onchange = unit;
   unit();
@@ -352,6 +374,7 @@ function stage(name) {
   for (const button of document.querySelectorAll("[data-stage]")) if (button.tagName === "BUTTON") button.setAttribute("aria-pressed", String(button.dataset.stage === name));
   if (name === "look") draw();
   if (name === "plate") setPlate();
+  if (state && !STAGES.includes(name)) tellNext(state.next);
 }
 
 id("keys").append(...KEYS.map((key) => {
