@@ -24,6 +24,7 @@ class Reading:
     table    file name of the table; note: row; column: header as it stands in the file
     text     what the cell is to hold; before: what it held when it was typed
     at       when it was acknowledged, ISO 8601 with the zone; remark: of whoever typed it
+    rh       relative humidity of that day in %, as it was typed; empty: not told
     """
 
     key: str
@@ -34,6 +35,7 @@ class Reading:
     before: str
     at: str
     remark: str = ""
+    rh: str = ""
 
     def __str__(self) -> str:
         return f"{self.column} of note {self.note}, {self.text}"
@@ -41,12 +43,13 @@ class Reading:
 
 @dataclass(frozen=True, kw_only=True)
 class NewRow:
-    """A row that somebody added to a table: its cells by header, `key`, `table` and `at` as of a reading."""
+    """A row that somebody added to a table: its cells by header, `key`, `table`, `at` and `rh` as of a reading."""
 
     key: str
     table: str
     cells: dict[str, str]
     at: str
+    rh: str = ""
 
     def __str__(self) -> str:
         return f"a row of {self.table}, {', '.join(self.cells.values())}"
@@ -66,7 +69,21 @@ class RowsOut:
         return f"{self.column} {self.rows} taken out of {self.table}"
 
 
-Entry: TypeAlias = Reading | NewRow | RowsOut
+@dataclass(frozen=True, kw_only=True)
+class RowBack:
+    """A row of the bench that somebody took back: `gone` its cells by header, `of` the key that it was added under."""
+
+    key: str
+    table: str
+    gone: dict[str, str]
+    of: str
+    at: str
+
+    def __str__(self) -> str:
+        return f"a row of {self.table} taken back, {', '.join(self.gone.values())}"
+
+
+Entry: TypeAlias = Reading | NewRow | RowsOut | RowBack
 
 
 class Journal:
@@ -110,6 +127,25 @@ class Journal:
         return same[-1].key != entry.key
 
     @property
+    def to_take_back(self) -> list[Reading | NewRow]:
+        """What was typed and stands since, the latest first: the last reading of each cell, and each row."""
+        cells: set[tuple[int, str]] = set()
+        gone: set[str] = set()
+        found: list[Reading | NewRow] = []
+        for each in reversed(self.entries):
+            if isinstance(each, RowBack):
+                gone.add(each.of)
+            elif isinstance(each, RowsOut):
+                gone.add(each.rows)
+            elif isinstance(each, NewRow):
+                if not gone & {each.key, each.cells.get("trial", each.key)}:
+                    found.append(each)
+            elif (each.note, each.column) not in cells:
+                cells.add((each.note, each.column))
+                found.append(each)
+        return found
+
+    @property
     def read_again(self) -> set[int]:
         """The notes of which a height that stood there already was read once more."""
         return {each.note for each in self.entries if isinstance(each, Reading) and each.before and each.text}
@@ -144,6 +180,9 @@ class Journal:
             raise OutputError(f"{self.path} could not be written ({why}); the reading is not kept.") from None
 
 
+KINDS: dict[str, type[NewRow | RowsOut | RowBack]] = {"cells": NewRow, "rows": RowsOut, "gone": RowBack}
+
+
 def _read(path: Path) -> tuple[list[Entry], set[str]]:
     """What was written and the keys of what was taken; a line that was cut off is passed over."""
     entries: list[Entry] = []
@@ -152,7 +191,7 @@ def _read(path: Path) -> tuple[list[Entry], set[str]]:
         if "taken" in line:
             taken.add(str(line["taken"]))
         else:
-            kind = NewRow if "cells" in line else RowsOut if "rows" in line else Reading
+            kind: type[Entry] = next((kind for word, kind in KINDS.items() if word in line), Reading)
             with contextlib.suppress(TypeError):  # a line of another kind
                 entries.append(kind(**line))
     return entries, taken

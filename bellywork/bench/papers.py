@@ -1,12 +1,15 @@
-"""What the bench gives out on paper: the bench sheet, and the page for the owner."""
+"""What the bench gives out to be read: bench sheet, page for the owner, all numbers without scripts."""
 
 from __future__ import annotations
 
 import datetime
+from html import escape
 from importlib.metadata import version
 from importlib.util import find_spec
 
+from bellywork.answers.answer import CAUTION
 from bellywork.bench.answered import Answered
+from bellywork.conventions import note_name
 from bellywork.errors import MissingExtra, MissingLayer
 from bellywork.measures import Units
 
@@ -46,3 +49,23 @@ def owner_page(answer: Answered) -> str:
 
     survey = surveyed(answer.ready)
     return owner_html(survey, best(survey))
+
+
+def plain_page(answer: Answered) -> str:
+    """The schedule as HTML that needs no script: headline, findings, and every note's numbers."""
+    heads = [f"{label}, {unit}" if unit else label for label, unit, _ in answer.legend.values()]
+    rows = [
+        [note_name(note), *(told.get(name, "") for name in answer.legend)]
+        for note, told in sorted(answer.notes.items())
+    ]
+    said = "".join(f"<li>{escape(line)}</li>" for line in (*answer.headline, *answer.findings))
+    head = "".join(f'<th scope="col">{escape(words)}</th>' for words in ("note", *heads))
+    body = "".join(f"<tr>{''.join(f'<td>{escape(text)}</td>' for text in row)}</tr>" for row in rows)
+    title = escape(answer.title or "The bench: nothing is answered yet; load this page again in a while")
+    return (
+        f'<!DOCTYPE html><html lang="en"><head><meta charset="utf-8"><title>{title}</title>'
+        f'<link rel="stylesheet" href="bench.css"></head><body><main><h1>{title}</h1><ul>{said}</ul>'
+        f'<div class="scroll" tabindex="0" role="region" aria-label="Schedule">'
+        f"<table><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table></div>"
+        f"<p>{escape(CAUTION)}</p></main></body></html>"
+    )

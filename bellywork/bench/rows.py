@@ -7,7 +7,7 @@ from collections.abc import Collection, Mapping
 from pathlib import Path
 from typing import Any
 
-from bellywork.bench.journal import Entry, NewRow, RowsOut
+from bellywork.bench.journal import Entry, NewRow, RowBack, RowsOut
 from bellywork.conventions import Dimension
 from bellywork.errors import BoardError, UnusableInput
 from bellywork.files.cell_text import note_in, number_in
@@ -24,7 +24,7 @@ from bellywork.measures import Units
 LONGEST_TEXT = 40
 # the columns of a table that the bench begins
 HEADS = {
-    "trials": ("trial", "at", "at_x", "at_y", "force", "read", "read_x", "read_y", "sink", "date"),
+    "trials": ("trial", "at", "at_x", "at_y", "force", "read", "read_x", "read_y", "sink", "date", "rh"),
     "readings": ("kind", "place", "position", "span", "value", "angle", "state", "date", "rh"),
 }
 LATER_KINDS = {"bridge_height": "value", "front_deg": "angle", "rear_deg": "angle"}  # and the column of the reading
@@ -53,9 +53,10 @@ def new_row(folder: Path, typed: Mapping[str, Any], key: str, notes: Collection[
     else:
         _whole_reading(texts, notes)
         texts |= {"date": today}
+    rh = rh_typed(typed)
+    texts |= {"rh": rh} if rh else {}
     heads = heads_of(found, table)
-    if "date" not in heads:
-        del texts["date"]
+    texts = {stem: text for stem, text in texts.items() if stem in heads or stem not in ("date", "rh")}
     columns = {column.stem: column for column in TABLES[table].columns}
     for stem, text in texts.items():
         if stem not in columns:
@@ -68,7 +69,18 @@ def new_row(folder: Path, typed: Mapping[str, Any], key: str, notes: Collection[
         table=table,
         cells=under,
         at=datetime.datetime.now().astimezone().isoformat(timespec="seconds"),
+        rh=rh,
     )
+
+
+def rh_typed(typed: Mapping[str, Any]) -> str:
+    """The day's relative humidity in % that came along; empty: not told. Raises BoardError for what is none."""
+    rh = typed.get("rh", "")
+    if not isinstance(rh, str) or len(rh) > LONGEST_TEXT or printable(rh) != rh:
+        raise BoardError("The humidity is a short number.")
+    column = next(each for each in TABLES["readings"].columns if each.stem == "rh")
+    within(column, column.usual, rh.strip())
+    return rh.strip()
 
 
 def trial_out(folder: Path, typed: Mapping[str, Any], key: str) -> RowsOut:
@@ -87,8 +99,16 @@ def into_rows(folder: Path, entry: Entry, units: Units, *, again: bool) -> None:
     Raises BoardError and OutputError where the table cannot be changed so.
     """
     path, found = folder / f"{entry.table}.csv", board_table(folder, entry.table, units)
-    if isinstance(entry, NewRow):
-        if again and any(all(row.get(name) == text for name, text in entry.cells.items()) for row in found.rows):
+    if isinstance(entry, RowBack):
+        holding = [row for row in found.rows if _holds(row, entry.gone)]
+        if again and not holding:
+            return
+        changed = found.without_row(entry.gone)
+        if len(holding) == len(found.rows):  # a table without rows is a mistake
+            replace_input(path, None, found.data)
+            return
+    elif isinstance(entry, NewRow):
+        if again and any(_holds(row, entry.cells) for row in found.rows):
             return
         changed = found.with_row(entry.cells)
     else:
@@ -100,6 +120,17 @@ def into_rows(folder: Path, entry: Entry, units: Units, *, again: bool) -> None:
             replace_input(path, None, found.data)
             return
     replace_input(path, changed, found.data if path.exists() else None)
+
+
+def row_back(folder: Path, row: NewRow, key: str, units: Units) -> RowBack:
+    """The taking back of a row. Raises BoardError where its table does not hold it by now."""
+    board_table(folder, row.table, units).without_row(row.cells)  # or it says why not, before it is kept
+    at = datetime.datetime.now().astimezone().isoformat(timespec="seconds")
+    return RowBack(key=key, table=row.table, gone=row.cells, of=row.key, at=at)
+
+
+def _holds(row: Mapping[str, str], cells: Mapping[str, str]) -> bool:
+    return all(row.get(name) == text for name, text in cells.items())
 
 
 def _nothing_wrong(folder: Path, name: str, changed: bytes) -> None:

@@ -19,7 +19,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, PlainTextResponse, Response
 from starlette.routing import Route
 
-from bellywork.bench.papers import bench_sheet, owner_page
+from bellywork.bench.papers import bench_sheet, owner_page, plain_page
 from bellywork.bench.plate import best_setting, move_typed, plate_moved
 from bellywork.bench.scene import scene_data
 from bellywork.bench.session import Clash, Session
@@ -32,6 +32,7 @@ LARGEST_BYTES = 4096  # of a reading
 LOOK_S, WAIT_S = 0.2, 20.0  # how often a waiting page is looked after, and how long it waits
 PAGES = {
     "bench.js": "text/javascript",
+    "typed.js": "text/javascript",
     "reach.js": "text/javascript",
     "bench.css": "text/css",
     "bench.html": "text/html",
@@ -99,6 +100,9 @@ def application(session: Session, gate: Gate) -> Starlette:
 
     async def page(_: Request) -> Response:
         return HTMLResponse(_shipped("bench.html"))
+
+    def plain(_: Request) -> Response:
+        return HTMLResponse(plain_page(session.answer()))
 
     async def file(request: Request) -> Response:
         name = request.path_params["name"]
@@ -176,11 +180,13 @@ def application(session: Session, gate: Gate) -> Starlette:
         routes=[
             Route("/", guarded(page)),
             Route("/state", guarded(state)),
+            Route("/plain.html", guarded(got(plain))),
             Route("/scene", guarded(got(scene))),
             Route("/told/{stage}", guarded(got(told))),
             Route("/bearing.pdf", guarded(got(sheet))),
             Route("/owner.html", guarded(got(owner))),
             Route("/row", guarded(posted(session.add_row)), methods=["POST"]),
+            Route("/back", guarded(posted(session.take_back)), methods=["POST"]),
             Route("/out", guarded(posted(session.take_out)), methods=["POST"]),
             Route("/reading", guarded(reading), methods=["POST"]),
             Route("/plate", guarded(plate), methods=["POST"]),

@@ -4,19 +4,20 @@ from __future__ import annotations
 
 import datetime
 import threading
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from bellywork.bench.answered import Answered, Answerer, waited
-from bellywork.bench.journal import Entry, Journal, Reading
+from bellywork.bench.doubt import doubt_of
+from bellywork.bench.journal import Entry, Journal, NewRow, Reading
 from bellywork.bench.read_next import MOST, Next, lacking
-from bellywork.bench.rows import into_rows, new_row, trial_out, within
+from bellywork.bench.rows import into_rows, new_row, rh_typed, row_back, trial_out, within
 from bellywork.bench.stages import stage_told
 from bellywork.conventions import note_name
 from bellywork.errors import BellyworkError, BoardError, OutputError
-from bellywork.files.cell_text import number_in
-from bellywork.files.cells import NoteTable, note_table
+from bellywork.files.cells import note_table
 from bellywork.files.columns import TABLES, Column
 from bellywork.files.write import replace_input
 from bellywork.findings import printable
@@ -28,11 +29,8 @@ READ = (
     "front_height", "bridge_front", "bridge_rear", "rear_height", "gap_front", "gap_rear", "block", "front_bearing",
     "rear_bearing", "dial", "cap",
 )  # fmt: skip
-NEAR_NOTES = 4.0  # neighbours farther apart than this lead less surely
-ONE_SIDE = 2.0  # how much surer it must be at an end of the bridge
 LONGEST_TEXT, LONGEST_REMARK, LONGEST_KEY = 20, 200, 64
-NEIGHBOURS = 2  # to either side, for a curve through four
-STRAY_MM, STRAY_DEG = 1.0, 0.5  # off that curve by more than this is read again; common practice, no source
+MOST_TYPED = 40  # of what was typed that a page lists
 
 
 class Clash(Exception):
@@ -53,6 +51,10 @@ class Session:
     def __init__(self, folder: Path, units: Units = METRIC) -> None:
         self.folder, self.units = folder, units
         self._lock = threading.RLock()
+        if not folder.is_dir():
+            raise BoardError(
+                f"There is no folder '{folder}'. Check the name, or start a board folder with 'bellywork new'."
+            )
         self._table = note_table(folder / NOTES)
         self._journal = Journal(folder)
         self._answers = Answerer(folder, units)
@@ -92,6 +94,8 @@ class Session:
                 "columns": [_column(column, head) for column, head in self._columns()],
                 "notes": [self._note(note, answer) for note in sorted(self._table.cells)],
                 "next": self._next(answer),
+                "typed": [self._typed(entry) for entry in self._journal.to_take_back[:MOST_TYPED]],
+                "measured": _measured(answer),
                 "busy": self._answers.busy,
                 **answer.told(),
             }
@@ -121,7 +125,7 @@ class Session:
             self._journal.add(reading)
             self._into_table(reading)
             self._answers.ask()
-            doubt = self._doubted[reading.note, reading.column] = self._doubt(reading)
+            doubt = self._doubted[reading.note, reading.column] = doubt_of(self._table, reading)
             return {"revision": list(self._seen), "doubt": doubt}
 
     def add_row(self, typed: Mapping[str, Any]) -> dict[str, Any]:
@@ -136,6 +140,36 @@ class Session:
     def take_out(self, typed: Mapping[str, Any]) -> dict[str, Any]:
         """Take a press trial out again: key, trial. Raises BoardError where there is none of that name."""
         return self._kept(typed, lambda key: trial_out(self.folder, typed, key))
+
+    def take_back(self, typed: Mapping[str, Any]) -> dict[str, Any]:
+        """Take back a reading, whose cell then holds what it held before, or a row: key, of (the key it was typed by).
+
+        Raises BoardError where there is no such entry that stands, or its cell or row was changed since.
+        """
+        return self._kept(typed, lambda key: self._back(typed.get("of"), key))
+
+    def _back(self, of: Any, key: str) -> Entry:
+        entry = next((each for each in self._journal.to_take_back if each.key == of), None)
+        if entry is None:
+            raise BoardError("That is not there any more to be taken back.")
+        if isinstance(entry, NewRow):
+            return row_back(self.folder, entry, key, self.units)
+        holds = self._table.cells.get(entry.note, {}).get(entry.column)
+        if holds != entry.text:
+            raise BoardError(f"{entry.column} of note {entry.note} holds '{holds or ''}' by now; it stays so.")
+        self._table.with_cell(entry.note, entry.column, entry.before)
+        self._doubted.pop((entry.note, entry.column), None)
+        return replace(entry, key=key, text=entry.before, before=entry.text, at=_now(), remark="", rh="")
+
+    def _typed(self, entry: Reading | NewRow) -> dict[str, str]:
+        """One line of the list of what was typed."""
+        if isinstance(entry, NewRow):
+            dull = ("date", "rh_percent")
+            words = ", ".join(text for name, text in entry.cells.items() if name not in dull)
+            return {"of": entry.key, "what": f"{entry.table}: {words}", "at": entry.at, "rh": entry.rh}
+        held = entry.before or "nothing"
+        what = f"{note_name(entry.note)}, {entry.column.replace('_', ' ')}: {entry.text or 'nothing'}, before {held}"
+        return {"of": entry.key, "what": what, "at": entry.at, "rh": entry.rh}
 
     def _kept(self, typed: Mapping[str, Any], entry_of: Callable[[str], Entry]) -> dict[str, Any]:
         key = typed.get("key")
@@ -224,10 +258,8 @@ class Session:
         if note not in self._table.cells or column not in heads:
             raise BoardError(f"{NOTES} has no cell {column} of note {note}.")
         within(heads[column], column, text.strip())
-        at = datetime.datetime.now().astimezone().isoformat(timespec="seconds")
-        return Reading(
-            key=key, table=NOTES, note=note, column=column, text=text.strip(), before=before, at=at, remark=remark
-        )
+        told = {"at": _now(), "remark": remark, "rh": rh_typed(typed)}
+        return Reading(key=key, table=NOTES, note=note, column=column, text=text.strip(), before=before, **told)
 
     def _note(self, note: int, answer: Answered) -> dict[str, Any]:
         cells = self._table.cells[note]
@@ -253,54 +285,19 @@ class Session:
         )
         return [each.told() for each in wanted if each.note in self._table.cells][:MOST]
 
-    def _doubt(self, reading: Reading) -> str:
-        """What is strange about a reading beside its neighbours on the same bridge; empty where nothing is."""
-        value = number_in(reading.text)
-        near = _neighbours(self._table, reading)
-        if value is None or len(near) <= NEIGHBOURS:
-            return ""
-        expected = _curve([note for note, _ in near], [each for _, each in near], reading.note)
-        column = next(each for each, head in self._columns() if head == reading.column)
-        unit = column.units[reading.column]
-        off = unit.inside(value) - unit.inside(expected)
-        sides = {note > reading.note for note, _ in near}
-        apart = (near[-1][0] - near[0][0]) / len(near)
-        least = (STRAY_DEG if column.stem.endswith("bearing") else STRAY_MM) * max(1.0, apart / NEAR_NOTES)
-        if abs(off) <= least * (ONE_SIDE if len(sides) == 1 else 1.0):
-            return ""
-        way = "more" if off > 0.0 else "less"
-        return f"{abs(value - expected):.2g} {unit.suffix} {way} than its neighbours lead to. Read it again?"
+
+def _now() -> str:
+    return datetime.datetime.now().astimezone().isoformat(timespec="seconds")
 
 
-def _neighbours(table: NoteTable, reading: Reading) -> list[tuple[int, float]]:
-    """The nearest notes of the same bridge to either side at which the same was read, ascending."""
-    bridge, bridges = "", {}
-    for note in sorted(table.cells):
-        bridge = table.cells[note].get("bridge") or bridge
-        bridges[note] = bridge
-    values = {note: number_in(cells.get(reading.column, "")) for note, cells in table.cells.items()}
-    same = [
-        (note, value)
-        for note, value in sorted(values.items())
-        if value is not None and note != reading.note and bridges[note] == bridges[reading.note]
-    ]
-    below = [each for each in same if each[0] < reading.note]
-    above = [each for each in same if each[0] > reading.note]
-    if not below or not above:  # at an end of the bridge three go on to one side
-        return [*below[-NEIGHBOURS - 1 :], *above[: NEIGHBOURS + 1]]
-    return [*below[-NEIGHBOURS:], *above[:NEIGHBOURS]]
-
-
-def _curve(notes: Sequence[int], values: Sequence[float], at: int) -> float:
-    """The polynomial through some points at another place (Lagrange)."""
-    total = 0.0
-    for k, value in enumerate(values):
-        share = value
-        for j, note in enumerate(notes):
-            if j != k:
-                share *= (at - note) / (notes[k] - note)
-        total += share
-    return total
+def _measured(answer: Answered) -> str:
+    """When and at which humidity the board's heights were read, as its folder says; empty where it does not."""
+    if answer.described is None:
+        return ""
+    climate = answer.described.board.climate
+    air = "" if climate.rh_percent is None else f"at {climate.rh_percent:g} % relative humidity"
+    told = " ".join(each for each in (climate.date and f"on {climate.date}", air) if each)
+    return f"board.toml has the heights read {told}." if told else ""
 
 
 def _column(column: Column, head: str) -> dict[str, str]:

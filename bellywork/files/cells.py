@@ -50,6 +50,20 @@ class CsvTable:
             raise BoardError(f"{self.path.name} holds no rows of {text} that could be taken out.")
         return "".join(kept).encode(encoding)
 
+    def without_row(self, cells: Mapping[str, str]) -> bytes:
+        """The file without the last row that holds these cells. Raises BoardError where it has none such."""
+        self._needed(*cells)
+        lines, separator, encoding = self._lines()
+        places = {self.header.index(name): text for name, text in cells.items()}
+        found = [
+            k
+            for k, line in enumerate(lines)
+            if all((_cell(line, separator, place) or "") == text for place, text in places.items())
+        ]
+        if not found:
+            raise BoardError(f"{self.path.name} holds no such row by now; it was changed or taken out since.")
+        return "".join(lines[: found[-1]] + lines[found[-1] + 1 :]).encode(encoding)
+
     def _needed(self, *columns: str) -> None:
         lacking = [name for name in columns if name not in self.header]
         if lacking:

@@ -286,9 +286,9 @@ def test_what_is_being_typed_at_a_place_stays_when_another_tablet_presses_there(
 
 def test_no_rule_of_accessibility_is_seriously_broken(browser: Browser, own: Bench) -> None:
     """axe-core's rules (WCAG 2 A and AA, best practice), at every stage, by day and by night."""
-    for scheme in ("light", "dark"):
+    for scheme, wide, high in (("light", 390, 844), ("dark", 390, 844), ("dark", 820, 1180), ("light", 1440, 900)):
         page = browser.new_context(
-            viewport={"width": 390, "height": 844}, has_touch=True, color_scheme=scheme, bypass_csp=True,
+            viewport={"width": wide, "height": high}, has_touch=True, color_scheme=scheme, bypass_csp=True,
             reduced_motion="reduce",
         ).new_page()  # fmt: skip
         page.goto(own.address)
@@ -298,12 +298,61 @@ def test_no_rule_of_accessibility_is_seriously_broken(browser: Browser, own: Ben
             if stage in ("press", "preload", "string", "again"):
                 expect(page.locator("#stageline")).not_to_contain_text("Working it out", timeout=60000)
             page.wait_for_timeout(200)
+            assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), (wide, stage)
             told = Axe().run(page).response
             found, passed = told["violations"], told["passes"]
             assert len(found) + len(passed) > 10
             grave = [each for each in found if each["impact"] in ("serious", "critical")]
-            assert grave == [], (scheme, stage, [(each["id"], each["nodes"][0]["html"][:200]) for each in grave])
+            assert grave == [], (scheme, wide, stage, [(each["id"], each["nodes"][0]["html"][:200]) for each in grave])
         page.context.close()
+
+
+def test_any_reading_is_taken_back_with_the_days_humidity_told(browser: Browser, bench: Bench) -> None:
+    page = opened(browser, bench)
+    page.locator("#rh").fill("47")
+    page.locator("#columns button", has_text="bridge front").tap()
+    for text in ("1.95", "1.89"):
+        tapped(page, text)
+        page.locator("#keep").tap()
+    until(lambda: (cell(bench, 1), cell(bench, 13)) == ("1.95", "1.89"))
+    page.locator("#typedlist summary").tap()
+    line = page.locator("#typedlist li", has_text="A0, bridge front in: 1.95, before 1.930")
+    expect(line).to_contain_text("47 % RH")
+    line.locator("button").tap()
+    until(lambda: (cell(bench, 1), cell(bench, 13)) == ("1.930", "1.89"))
+    page.context.close()
+
+
+def test_a_tap_on_what_to_read_next_goes_there(browser: Browser, bench: Bench) -> None:
+    page = opened(browser, bench)
+    bench.session.answer(within_s=20.0)
+    first = page.locator("#next button").nth(1)
+    name = first.locator("b").inner_text()
+    first.tap()
+    expect(page.locator("#note")).to_have_text(name)
+    page.context.close()
+
+
+def test_an_old_browser_is_told_so_and_has_the_numbers(browser: Browser, bench: Bench) -> None:
+    bench.session.answer(within_s=20.0)
+    old = browser.new_context(java_script_enabled=False).new_page()
+    old.goto(bench.address)
+    expect(old.locator("#old")).to_be_visible()
+    old.locator("#old a").click()
+    assert old.locator("tbody tr").count() == len(bench.session.state()["notes"])
+    old.context.close()
+
+
+def test_without_webgl_one_sentence_and_the_numbers_stand(browser: Browser, own: Bench) -> None:
+    context = browser.new_context(viewport={"width": 390, "height": 844}, has_touch=True)
+    context.add_init_script("HTMLCanvasElement.prototype.getContext = () => null")
+    page = context.new_page()
+    page.goto(own.address)
+    expect(page.locator("#old")).to_have_count(0)
+    page.locator("nav button[data-stage=look]").tap()
+    expect(page.locator("#scenewords")).to_contain_text("WebGL 2 is missing", timeout=30000)
+    expect(page.locator("#told dd").first).to_contain_text("°")
+    context.close()
 
 
 def test_what_is_read_stands_out_seven_to_one() -> None:

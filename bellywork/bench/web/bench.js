@@ -1,6 +1,7 @@
 // The bench's page: a reading is typed, sent, and kept here until the server has it on its disk.
 
 import { showReach } from "./reach.js";
+import { humidity, humidityField, showTyped } from "./typed.js";
 
 const id = (name) => document.getElementById(name);
 const made = (kind, words = "", more = {}) => Object.assign(document.createElement(kind), { textContent: words, ...more });
@@ -35,6 +36,8 @@ function shown() {
   tellBoard();
   tellRows();
   if (!STAGES.includes(document.body.dataset.stage)) tellNext(state.next);
+  id("measured").textContent = state.measured;
+  showTyped(id("typedlist"), state.typed, (of) => sendRow("back", { of }));
   link();
 }
 
@@ -42,7 +45,7 @@ function shown() {
 function tellNext(list) {
   id("next").hidden = !list?.length;
   id("next").querySelector("ul").replaceChildren(...(list || []).map(({ note: number, name, why, column: head }) => {
-    const item = made("li"), box = number ? made("button", "", { type: "button", onclick: () => goTo(number, head) }) : made("div", "", { className: "place" });
+    const item = made("li"), box = made("button", "", { type: "button", onclick: () => number ? goTo(number, head) : document.querySelector(`[aria-label="dial at ${name}"]`)?.focus() });
     box.append(made("b", name), why);
     item.append(box);
     return item;
@@ -129,7 +132,7 @@ function next() {
 const newKey = () => crypto.randomUUID ? crypto.randomUUID() : `${Date.now()}-${Math.random()}`;
 
 function send(entry, text, force = false) {
-  const reading = { key: newKey(), note: entry.note, column, text, before: held(entry, column), remark: id("remark").value.trim(), force };
+  const reading = { key: newKey(), note: entry.note, column, text, before: held(entry, column), remark: id("remark").value.trim(), rh: humidity(), force };
   if (!force) last = { note: entry.note, column, before: held(entry, column) };
   id("remark").value = "";
   waiting.push(reading);
@@ -219,7 +222,13 @@ async function draw() {
   id("state").value = kept[0] || data.state; id("colour").value = kept[1] || data.colour;
   const canvas = id("canvas").cloneNode(); // a canvas keeps its drawing context: each scene has its own
   id("canvas").replaceWith(canvas);
-  board = new Board(canvas, id("labels"), data, (k) => { if (k >= 0 && k < state.notes.length && k !== note) choose(k, column); });
+  try {
+    board = new Board(canvas, id("labels"), data, (k) => { if (k >= 0 && k < state.notes.length && k !== note) choose(k, column); });
+  } catch {
+    id("view").hidden = true;
+    id("scenewords").textContent = "This browser cannot draw in three dimensions: WebGL 2 is missing or switched off. Every number stands under plane.";
+    return;
+  }
   globalThis.board = board;
   const show = () => { board.show(Number(id("state").value), id("colour").value); const { heading, low, high, scale } = data.colours[id("colour").value]; id("legend").textContent = `${heading}: ${low} (${scale[0]}) … ${high} (${scale.at(-1)})`; };
   id("state").onchange = id("colour").onchange = show;
@@ -317,7 +326,7 @@ function block({ text, title, heads, meanings, groups }) {
 
 function sendRow(path, what) {
   id("rowdoubt").textContent = "";
-  waiting.push({ key: newKey(), path, ...what });
+  waiting.push({ key: newKey(), path, rh: humidity(), ...what });
   stored();
   deliver();
 }
@@ -407,5 +416,7 @@ document.addEventListener("keydown", (event) => {
   else return;
   event.preventDefault();
 });
+id("old").remove();
+humidityField(id("rh"));
 stage("measure");
 follow();
