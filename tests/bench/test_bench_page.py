@@ -339,7 +339,7 @@ def test_an_old_browser_is_told_so_and_has_the_numbers(browser: Browser, bench: 
     old.goto(bench.address)
     expect(old.locator("#old")).to_be_visible()
     old.locator("#old a").click()
-    assert old.locator("tbody tr").count() == len(bench.session.state()["notes"])
+    assert old.locator("tbody tr").count() == len(bench.session.answer().notes)
     old.context.close()
 
 
