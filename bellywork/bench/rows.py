@@ -167,9 +167,8 @@ def within(column: Column, head: str, text: str) -> None:
         value, unit = number_in(text), column.units[head]
         if value is None or not column.least <= unit.inside(value) <= column.most:
             low, high = (f"{unit.outside(end):g}" for end in (column.least, column.most))
-            raise BoardError(
-                f"Found '{text}' for {head}; expected a number from {low} to {high} {unit.suffix.replace('percent', '%')}."
-            )
+            sign = unit.suffix.replace("percent", "%")
+            raise BoardError(f"Found '{text}' for {head}; expected a number from {low} to {high} {sign}.")
     elif column.kind is Kind.NOTE and note_in(text) is None:
         raise BoardError(f"Found '{text}' for {head}; expected a note, as C4 or 40.")
     elif column.choices and text not in column.choices:
