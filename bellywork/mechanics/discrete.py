@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from threading import Lock
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -45,6 +46,10 @@ TIED = (
     1e2  # a stiffener's end on the rim is tied to the panel's edge so many times stiffer than its foot is over a piece
 )
 HELD_FAST = 1e4  # what is held fast is held so many times stiffer than the panel is over one cell
+
+# Two grids of one board are laid in threads, and its outline is one polygon: what GEOS keeps of a polygon it builds
+# when it is first asked, and not for two at once
+_ONE_AT_A_TIME = Lock()
 
 Field = Callable[[Floats], Floats]
 
@@ -169,6 +174,11 @@ def discretised(body: Body, cell_mm: float) -> Discrete:
     Raises BoardError for a cell size that is not above 0 or more than twice a stiffener's length, or an outline that
     crosses itself.
     """
+    with _ONE_AT_A_TIME:
+        return _discretised(body, cell_mm)
+
+
+def _discretised(body: Body, cell_mm: float) -> Discrete:
     import shapely
 
     if not cell_mm > 0.0:

@@ -1,5 +1,7 @@
 """A board held in other ways: what the rim adds is taken off and put on. Kind: independent path (assembled anew)."""
 
+import time
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from pathlib import Path
 
@@ -10,6 +12,7 @@ from bellywork.board.body import RimSupport
 from bellywork.board.rims import rim_support
 from bellywork.files.read import read_board
 from bellywork.instrument import prepared
+from bellywork.mechanics import discrete
 from bellywork.mechanics.discrete import discretised
 from bellywork.mechanics.model import assembled, on_rims
 
@@ -29,3 +32,20 @@ def test_each_other_rim_is_that_of_a_board_assembled_on_it(held: str) -> None:
         anew = assembled(replace(BODY, outline=outline), cell_mm=CELL_MM)
         np.testing.assert_allclose(model.compliance(PINS), anew.compliance(PINS), rtol=1e-6, atol=1e-12)
         assert model.discrete.body.outline is outline
+
+
+def test_grids_of_one_board_are_laid_one_at_a_time(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Its outline is one prepared polygon, which two threads may not ask for the first time at once: GEOS crashes."""
+    inside, most = [], []
+
+    def laid(body: object, cell_mm: float) -> float:
+        inside.append(cell_mm)
+        most.append(len(inside))
+        time.sleep(0.05)
+        inside.pop()
+        return cell_mm
+
+    monkeypatch.setattr(discrete, "_discretised", laid)
+    with ThreadPoolExecutor(2) as threads:
+        assert list(threads.map(lambda cell: discretised(BODY, cell), (40.0, 60.0))) == [40.0, 60.0]
+    assert most == [1, 1]
