@@ -208,6 +208,11 @@ class Year:
         here, there = ready.bare_state(ready.moisture_percent), ready.bare_state(moisture)
         return belly.rise_mm(there, points_mm) - belly.rise_mm(here, points_mm)
 
+    def measured(self, panel_mm: Floats = NO_POINTS) -> ClimateShift:
+        """The board as it was measured: nothing has shifted."""
+        still = np.zeros(len(self.line.note))
+        return ClimateShift(front_mm=still, rear_mm=still, sink=predicted_sink(self.ready, panel_mm=panel_mm))
+
     def shift(self, rh_percent: float, panel_mm: Floats = NO_POINTS) -> ClimateShift:
         """What this humidity does to the bridge top, and to its answer to loads, at the pins and at points."""
         moisture = self.moisture(rh_percent)
@@ -215,14 +220,14 @@ class Year:
 
     def _shift(self, rh_percent: float, panel_mm: Floats) -> ClimateShift:
         n, moisture = len(self.line.note), self.moisture(rh_percent)
-        here = predicted_sink(self.ready, panel_mm=panel_mm)
+        measured = self.measured(panel_mm)
         if moisture == self.ready.moisture_percent:
-            return ClimateShift(front_mm=np.zeros(n), rear_mm=np.zeros(n), sink=here)
+            return measured
         arrays = self.ready.kept_on_disk("shift", (moisture, panel_mm), lambda: self._shift_arrays(moisture, panel_mm))
         return ClimateShift(
             front_mm=arrays["risen_mm"][:n],
             rear_mm=arrays["risen_mm"][n:],
-            sink=replace(here, response=Response.of(arrays), assumptions=self.assumptions),
+            sink=replace(measured.sink, response=Response.of(arrays), assumptions=self.assumptions),
         )
 
     def _shift_arrays(self, moisture: float, panel_mm: Floats) -> dict[str, Floats]:
@@ -247,37 +252,45 @@ class Year:
         """How far the strung bridge top moves along each string from the measurement, and what that and its rise do to
         pitch, at each of these humidities.
         """
-        here, scale = self.shift(self.reference_rh_percent), self.ready.board.needed_scale("Pitch")
+        ready, here = self.ready, self.measured()
+        scale, reference = ready.board.needed_scale("Pitch"), ready.moisture_percent
         before, tension = self.strung(here).line, tension_N(scale, self.line)
-        still = self._along(here, self.reference_rh_percent)
+        still, given = self._along_mm(here, reference), self._given_mm_N(here)
         along, cents = [], []
         for shift, row, rh in zip(shifts, rows, rh_percent.tolist()):
-            free = self._along(shift, rh)["moved_mm"] - still["moved_mm"]
-            held = held_along_mm(free, still["compliance_mm_N"], scale, before=before, after=row.line)
+            free = self._along_mm(shift, self.moisture(rh)) - still
+            held = held_along_mm(free, given, scale, before=before, after=row.line)
             along.append(held)
             cents.append(pitch_change(scale, tension, before=before, after=row.line, along_mm=held))
         return np.array(along), cents
 
-    def _along(self, shift: ClimateShift, rh_percent: float) -> dict[str, Floats]:
+    def _along_mm(self, shift: ClimateShift, moisture: float) -> Floats:
         """How far the strung bridge top has moved along each note's string, towards the rear, without the strings' own
-        hold, mm; at the measurement also how it answers forces along them.
+        hold, mm.
         """
-        plan, moisture = self.ready.board.needed_plan("Pitch"), self.moisture(rh_percent)
-        anchor, large = shift.sink.response.anchor, self.ready.belly.board
 
         def made() -> dict[str, Floats]:
-            if anchor is None:
-                state = self.ready.bare_state(moisture)
-            else:
-                state = self.ready.loaded_state(plan.pins_mm, anchor.force_N, moisture_percent=moisture)
-            along = self._top_along()
-            out = {"moved_mm": np.asarray(along @ state.fields.ravel())}
-            if rh_percent == self.reference_rh_percent:
-                out["compliance_mm_N"] = large.flexibility(state, along)
-            return out
+            return {"moved_mm": np.asarray(self._top_along() @ self._strung_state(shift, moisture).fields.ravel())}
 
-        force = None if anchor is None else anchor.force_N
-        return self.ready.kept_on_disk("along", (moisture, force), made)
+        return self.ready.kept_on_disk("along", (moisture, _anchor_N(shift)), made)["moved_mm"]
+
+    def _given_mm_N(self, measured: ClimateShift) -> Floats:
+        """How far the strung bridge top gives along each string under a unit force along each, (notes, notes)."""
+        moisture = self.ready.moisture_percent
+
+        def made() -> dict[str, Floats]:
+            state = self._strung_state(measured, moisture)
+            return {"given_mm_N": self.ready.belly.board.flexibility(state, self._top_along())}
+
+        return self.ready.kept_on_disk("given along", (moisture, _anchor_N(measured)), made)["given_mm_N"]
+
+    def _strung_state(self, shift: ClimateShift, moisture: float) -> LargeState:
+        """The board under its strings at a moisture, as the anchor of its response has them."""
+        force = _anchor_N(shift)
+        if force is None:
+            return self.ready.bare_state(moisture)
+        pins = self.ready.board.needed_plan("Pitch").pins_mm
+        return self.ready.loaded_state(pins, force, moisture_percent=moisture)
 
     def _top_along(self) -> csr_array:
         """The bridge top's movement along each string as a matrix (notes, 5 · nodes): that of the mid-surface under it,
@@ -328,6 +341,11 @@ class Year:
             strains: list[FreeStrain] = [free_strain(wood, **path) for wood in (bridge.root_wood, bridge.cap_wood)]
             grown = grown + here * (strains[0].T * bridge.root_mm.mean() + strains[1].T * bridge.cap_mm.mean())
         return grown
+
+
+def _anchor_N(shift: ClimateShift) -> Floats | None:
+    anchor = shift.sink.response.anchor
+    return None if anchor is None else anchor.force_N
 
 
 def _said(ready: Instrument, temperature_C: float) -> tuple[str, ...]:

@@ -125,7 +125,7 @@ def test_a_season_moves_the_bridge_as_panel_and_tipping_do() -> None:
     in_plane = np.sum(discrete.frame.outside(moved[1] - moved[0]) * way, axis=1)
     change = [getattr(after, row) - getattr(before, row) for row in ("bridge_front_mm", "bridge_rear_mm")]
     tipped = -year()._bridge_height_mm() * (change[1] - change[0]) / before.rows_mm
-    told = year()._along(there, 60.0)["moved_mm"] - year()._along(here, 42.0)["moved_mm"]
+    told = year()._along_mm(there, year().moisture(60.0)) - year()._along_mm(here, year().moisture(42.0))
     np.testing.assert_allclose(told, in_plane + tipped, atol=0.015)
     assert np.abs(in_plane).max() > 0.02
     assert np.abs(tipped).max() > 0.02
@@ -135,7 +135,9 @@ def test_a_season_tells_no_pitch_at_the_measurement_and_less_than_the_bridge_alo
     told = season(year().ready, rh_percent=(42.0, 60.0))
     np.testing.assert_allclose(told.held_cents[0], 0.0, atol=1e-9)
     np.testing.assert_allclose(told.slipping_cents[0], 0.0, atol=1e-9)
-    free = year()._along(year().shift(60.0), 60.0)["moved_mm"] - year()._along(year().shift(42.0), 42.0)["moved_mm"]
+    free = year()._along_mm(year().shift(60.0), year().moisture(60.0)) - year()._along_mm(
+        year().measured(), year().moisture(42.0)
+    )
     assert np.sqrt(np.mean(told.along_mm[1] ** 2)) < 0.8 * np.sqrt(np.mean(free**2))
     assert np.all(told.slipping_cents[1] > 0.0)  # damp: the bridge rises
     line, scale = year().line, year().ready.board.scale
@@ -155,3 +157,10 @@ def test_where_a_bridge_stands_under_its_strings() -> None:
     _, root, cap, _ = bridge.sizes_at(bridge.nearest_mm(middle[:1]))
     assert cap[0] == pytest.approx(10.10, abs=0.15)
     assert height[0] == pytest.approx(root[0] + cap[0] + 8.0 / 2.0, abs=1.0)  # a panel of 7.5 to 9.9 mm
+
+
+def test_pitch_is_told_against_the_measurement_at_any_temperature() -> None:
+    """Invariant: another temperature at the same humidity is another moisture; against the measurement's it tells."""
+    warm = season(year().ready, rh_percent=(42.0,), temperature_C=45.0)
+    assert abs(warm.moisture_percent[0] - year().ready.moisture_percent) > 0.3
+    assert np.abs(warm.held_cents).max() > 0.1
