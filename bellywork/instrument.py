@@ -76,8 +76,8 @@ class Instrument:
         """
         if self.fresh:
             return dict(make())
-        # name, targets, readings and trials change nothing about the mechanics
-        board = replace(self.board, name="", targets=(), rules=PlaningRules(), readings=(), trials=())
+        # name, targets, readings, trials and the shop's others change nothing about the mechanics
+        board = replace(self.board, name="", targets=(), rules=PlaningRules(), readings=(), trials=(), shop=None)
         return kept(what, (board, self.cell_mm, LARGE_CELL_MM, also), make)
 
     @property

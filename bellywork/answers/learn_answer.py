@@ -14,8 +14,8 @@ from bellywork.answers.forms import FORMS
 from bellywork.board.shop import Shop
 from bellywork.estimate.estimate import Estimate
 from bellywork.estimate.observed import SIGMAS
-from bellywork.estimate.unknowns import scatter
-from bellywork.estimate.words import SHARED_WORDS, doubts, shop_words, softer_percent
+from bellywork.estimate.unknowns import SHARED_WORDS, scatter
+from bellywork.estimate.words import doubts, shop_words, softer_percent
 from bellywork.measures import Units
 
 SCHEMA = "bellywork-learn/2"

@@ -28,7 +28,8 @@ def main(argv: Sequence[str] | None = None) -> int:
         parser.error(f"found --to {words.to}, expected a name that ends in .toml")
     if words.to.name == "board.toml":
         parser.error("found --to board.toml, which is a board's own file, expected another name, as shop.toml")
-    found = [board_from(folder) for folder in dict.fromkeys(words.boards)]
+    # a board named twice would count twice
+    found = [board_from(folder) for folder in {each.resolve(): each for each in words.boards}.values()]
     from bellywork.answers.learn_answer import learn_answer
     from bellywork.estimate.estimate import estimated
     from bellywork.estimate.shop import pooled

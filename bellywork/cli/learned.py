@@ -18,7 +18,9 @@ if TYPE_CHECKING:
 def add_as_described(parser: argparse.ArgumentParser) -> None:
     """Add the way to leave readings of the board's stiffness aside."""
     parser.add_argument(
-        "--as-described", action="store_true", help="leave trials.csv aside: the board as its tables describe it"
+        "--as-described",
+        action="store_true",
+        help="leave trials.csv and the shop's memory aside: the board as its tables describe it",
     )
 
 

@@ -100,7 +100,7 @@ def _estimated(described: Instrument, as_described: bool) -> Estimate:
             slopes=sensitivity(described, unknowns, places.points_mm),
             shop=shop,
         )
-    depends_on = (dials.places.points_mm, dials.load_N, dials.read_at, dials.read_mm, dials.scatter_mm)
+    depends_on = (dials.places.points_mm, dials.load_N, dials.read_at, dials.read_mm, dials.scatter_mm, shop)
     found = described.kept_on_disk("estimate", depends_on, lambda: _learned(dials, shop))
     whole = replace(described.board, body=changed(body, unknowns, found["value"]))
     estimate = Estimate(

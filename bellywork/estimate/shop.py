@@ -22,16 +22,13 @@ import numpy as np
 
 from bellywork.board.arrays import Floats
 from bellywork.board.shop import Shop
-from bellywork.estimate.unknowns import Unknown, changed, scatter, unknowns_of
+from bellywork.estimate.unknowns import SHARED_WORDS, Unknown, changed, scatter, unknowns_of
 from bellywork.instrument import Instrument
 
 if TYPE_CHECKING:
     from bellywork.estimate.estimate import Estimate
 
-# wood bought and chosen by one hand, and the rim that one shop builds; a thickness or one rib's height is each board's
-KEYS = (
-    "panel_along", "panel_across", "panel_shear", "ribs", "bridges", "rim_rotation", "rim_in_plane", "rim_vertical"
-)  # fmt: skip
+KEYS = tuple(SHARED_WORDS)  # a thickness or one rib's height is each board's own
 SHARED = 0.5  # of the variance between boards that is one shop's own: no source, no measurement was found
 
 

@@ -19,6 +19,15 @@ RIM_SIDES = {
     "rim_in_plane": ("inplane_N_mm2", "rim in the panel's plane"),
     "rim_vertical": ("vertical_N_mm2", "rim against sink"),
 }
+# What a shop's boards may have in common, in words: wood bought and chosen by one hand, a rim built one way
+SHARED_WORDS = {
+    "panel_along": "panel along the grain",
+    "panel_across": "panel across the grain",
+    "panel_shear": "panel in shear",
+    "ribs": "ribs",
+    "bridges": "bridges",
+    **{key: words for key, (_, words) in RIM_SIDES.items()},
+}
 SHEAR = ("G_LR", "G_LT", "G_RT")
 MODULI = ("E_L", "E_R", "E_T", *SHEAR)
 MOST_WAVES = 2
@@ -49,6 +58,11 @@ def scatter() -> dict[str, float]:
     return {key: float(value) for key, (value, _) in tomllib.loads(text)["scatter"].items()}
 
 
+def shared(key: str) -> Unknown:
+    """An unknown that a shop's boards may have in common, by its key."""
+    return Unknown(key=key, words=SHARED_WORDS[key], sigma=scatter()[key])
+
+
 def unknowns_of(body: Body) -> tuple[Unknown, ...]:
     """What is not known of a body.
 
@@ -60,20 +74,19 @@ def unknowns_of(body: Body) -> tuple[Unknown, ...]:
 
 def _unknowns(body: Body) -> Iterator[Unknown]:
     wide = scatter()
-    yield Unknown(key="panel_along", words="panel along the grain", sigma=wide["panel_along"])
-    yield Unknown(key="panel_across", words="panel across the grain", sigma=wide["panel_across"])
-    yield Unknown(key="panel_shear", words="panel in shear", sigma=wide["panel_shear"])
+    for key in ("panel_along", "panel_across", "panel_shear"):
+        yield shared(key)
     yield Unknown(key="thickness", words="panel's thickness", sigma=wide["thickness_mm"])
     if body.ribs:
-        yield Unknown(key="ribs", words="ribs", sigma=wide["ribs"])
+        yield shared("ribs")
     for rib in body.ribs:
         own = float(np.hypot(wide["rib"], 3.0 * wide["rib_height_mm"] / rib.height_mm))
         yield Unknown(key="rib", words=f"rib {rib.name}", sigma=own, rib=rib.name)
     if body.bridges:
-        yield Unknown(key="bridges", words="bridges", sigma=wide["bridges"])
-    for key, (side, words) in RIM_SIDES.items():
+        yield shared("bridges")
+    for key, (side, _) in RIM_SIDES.items():
         if any(0.0 < getattr(support, side) < np.inf for support in body.outline.support):
-            yield Unknown(key=key, words=words, sigma=wide[key])
+            yield shared(key)
     yield Unknown(key="model", words="whole board", sigma=wide["model"])
     # the waves together scatter by as much as the data say, in the mean over the board
     waves = [(m, n) for m in range(MOST_WAVES + 1) for n in range(MOST_WAVES + 1) if m + n]

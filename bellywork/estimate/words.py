@@ -7,22 +7,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from bellywork.board.state import State
-from bellywork.estimate.unknowns import RIM_SIDES, Unknown, scatter
+from bellywork.estimate.unknowns import Unknown, scatter, shared
 
 if TYPE_CHECKING:
     from bellywork.board.shop import Shop
     from bellywork.estimate.estimate import Estimate
 
-SHOP_TELLING = 0.2  # likewise: what several boards say is surer
-SHARED_WORDS = {
-    "panel_along": "panel along the grain",
-    "panel_across": "panel across the grain",
-    "panel_shear": "panel in shear",
-    "ribs": "ribs",
-    "bridges": "bridges",
-    **{key: words for key, (_, words) in RIM_SIDES.items()},
-}
 TELLING = 0.5  # of its scatter before: an unknown that has moved less was hardly learned
+SHOP_TELLING = 0.2  # likewise: what several boards say is surer
 MOST_TOLD = 3
 
 
@@ -47,16 +39,12 @@ def shop_words(shop: Shop) -> str:
     """What a shop's memory let expect of its next board, in one sentence."""
     count, shift = len(shop.boards), shop.mean / np.sqrt([scatter()[key] ** 2 for key in shop.keys])
     told = [k for k in np.argsort(-np.abs(shift)) if abs(shift[k]) >= SHOP_TELLING][:MOST_TOLD]
-    parts = ", ".join(_word(_shared(shop.keys[k]), float(shop.mean[k])) for k in told)
+    parts = ", ".join(_word(shared(shop.keys[k]), float(shop.mean[k])) for k in told)
     woods = " and ".join(wood.replace("_", " ") for wood in shop.woods)
     return (
         f"From the shop's memory of {count} board{'s' if count > 1 else ''} ({woods}): "
         f"{parts or 'its boards are as the book has them'}."
     )
-
-
-def _shared(key: str) -> Unknown:
-    return Unknown(key=key, words=SHARED_WORDS[key], sigma=scatter()[key])
 
 
 def doubts(estimate: Estimate) -> tuple[str, ...]:
