@@ -74,6 +74,9 @@ def test_bearing_tells_the_outer_strings_of_the_unisons(ran, tmp_path: Path) -> 
     nearer by 0.3 · 250/9 mm and rises by 0.3 · 3.3/9 mm; the pins and the rear rest stay as they are.
     """
     small = Path(copytree(SMALL, tmp_path / "board"))
+    line = (small / "notes.csv").read_text(encoding="utf-8")
+    assert "39.1,42.0,42.0" in line
+    (small / "notes.csv").write_text(line.replace("39.1,42.0,42.0", "39.1,43.0,43.0"), encoding="utf-8")
     without = ran("bearing", small).out
     rows = ["note,unisons,wire_mm,spread_mm", "40,3,1.05,10", "49,1,0.975,", "60,2,0.9,"]
     (small / "scale.csv").write_text("\n".join(rows), encoding="utf-8")
@@ -88,7 +91,16 @@ def test_bearing_tells_the_outer_strings_of_the_unisons(ran, tmp_path: Path) -> 
         assert notes[49][f"{side}_front_deg"] is None
         assert notes[60][f"{side}_front_deg"] is not None
     out = ran("bearing", small).out
-    assert "Within a unison the net bearing differs most at note" in out
+    apart = {n: abs(sum(each[f"right_{run}_deg"] - each[f"left_{run}_deg"] for run in ("front", "rear")))
+             for n, each in notes.items() if each["left_front_deg"] is not None}  # fmt: skip
+    widest = notes[max(apart, key=apart.__getitem__)]
+    ends = [widest[f"{side}_front_deg"] + widest[f"{side}_rear_deg"] for side in ("left", "right")]
+    assert f"{ends[0]:.2f}" != f"{ends[1]:.2f}"
+    line = (
+        f"Within a unison the net bearing differs most at note {widest['note']} ({widest['name']}): {ends[0]:.2f}° at "
+        f"its left string, {ends[1]:.2f}° at its right one"
+    )
+    assert line in " ".join(out.split())
     assert "left front  left rear  right front  right rear" in out
     assert "left front" not in without
 

@@ -3,6 +3,7 @@ closed form, or planted boards of another road (large deflection on other cells,
 
 import csv
 import json
+import tomllib
 from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace
@@ -190,8 +191,16 @@ def test_the_next_board_of_a_soft_shop_is_told_nearer_and_surer(tmp_path: Path, 
         planted(folder, factor, noise)
     learned = ran("learn", *folders, "--to", tmp_path / "shop.toml", "--json")
     assert learned.code == 0
-    assert all(each["sink_share"] > 0.1 for each in learned.json["boards"])
+    # panel and ribs a fifth softer, rim and bridges as they were: the board sinks more by somewhat less than a quarter
+    assert all(0.1 < each["sink_share"] < 0.35 for each in learned.json["boards"])
+    assert [(each["board"], each["dials"]) for each in learned.json["boards"]] == [("Lopsided board, invented", 9)] * 3
     shifts = {each["what"]: each for each in learned.json["unknowns"]}
+    written = tomllib.loads((tmp_path / "shop.toml").read_text(encoding="utf-8"))
+    told_ends = [(each["shift_share_low"], each["shift_share"], each["shift_share_high"])
+                 for each in learned.json["unknowns"]]  # fmt: skip
+    for (low, middle, high), mean, row, k in zip(told_ends, written["mean"], written["covariance"], range(8)):
+        half = 1.96 * np.sqrt(row[k])  # closed form, logarithms
+        np.testing.assert_allclose((low, middle, high), np.exp([mean - half, mean, mean + half]) - 1.0, rtol=1e-4)
     assert -0.2 < shifts["ribs"]["shift_share"] < -0.03
     assert shifts["ribs"]["shift_share_low"] > shifts["ribs"]["book_share_low"] - 0.1
     last = tmp_path / "next"
