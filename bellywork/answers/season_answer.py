@@ -25,8 +25,9 @@ LONG = (
 )  # fmt: skip
 
 PITCH = (
-    "A real string lies between the two. Pitch is no gauge of crown: a hundredth of a millimetre of the bridge along\n"
-    "the string does as much as a millimetre of rise, and caps swell on their slanted pins besides: not reckoned here."
+    "Pitch from the bridge's movement alone, twice: a real string lies between the two. It is no gauge of crown: 0.01 mm\n"
+    "of the bridge along the string does as much as 1 mm of rise, and caps that swell on their slanted pins are not\n"
+    "reckoned."
 )
 
 
@@ -60,6 +61,7 @@ def season_answer(name: str, year: Season, *, reference: Bools, units: Units, ev
                 "season.height_change_mm",
                 rows,
             ),
+            PITCH,
             wide(
                 "Pitch, were nobody to tune, in cents: pins hold",
                 notes,
@@ -68,7 +70,6 @@ def season_answer(name: str, year: Season, *, reference: Bools, units: Units, ev
                 rows,
             ),
             wide("The same: strings slip over their pins", notes, "note name", "season.slipping_cents", rows),
-            PITCH,
             wide(
                 "Crown of each rib, bare: rise of its middle over the line between its ends",
                 ribs,
