@@ -25,9 +25,9 @@ LONG = (
 )  # fmt: skip
 
 PITCH = (
-    "Pitch from the bridge's movement alone, twice: a real string lies between the two. It is no gauge of crown: 0.01 mm\n"
-    "of the bridge along the string does as much as 1 mm of rise, and caps that swell on their slanted pins are not\n"
-    "reckoned."
+    "Pitch from the bridge's movement alone, twice: a real string lies between the two. It is no gauge of crown:\n"
+    "0.01 mm of the bridge along the string does as much as 1 mm of rise, and caps that swell on their slanted pins\n"
+    "are not reckoned."
 )
 
 
