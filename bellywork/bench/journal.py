@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import datetime
 import json
 import os
 from collections.abc import Iterator
@@ -86,6 +87,11 @@ class RowBack:
 Entry: TypeAlias = Reading | NewRow | RowsOut | RowBack
 
 
+def now() -> str:
+    """The time of an entry: local, to the second, with its offset."""
+    return datetime.datetime.now().astimezone().isoformat(timespec="seconds")
+
+
 class Journal:
     """The journal of a board folder, held by one bench at a time.
 
@@ -147,8 +153,16 @@ class Journal:
 
     @property
     def read_again(self) -> set[int]:
-        """The notes of which a height that stood there already was read once more."""
-        return {each.note for each in self.entries if isinstance(each, Reading) and each.before and each.text}
+        """The notes of which a height that stood there already was read once more, and not taken back."""
+        standing: dict[tuple[int, str], list[Reading]] = {}
+        for each in self.entries:
+            if isinstance(each, Reading):
+                cell = standing.setdefault((each.note, each.column), [])
+                if cell and (each.text, each.before) == (cell[-1].before, cell[-1].text):
+                    cell.pop()
+                else:
+                    cell.append(each)
+        return {each.note for cell in standing.values() for each in cell if each.before and each.text}
 
     def remark(self, note: int) -> str:
         """The last remark on a note; empty where there is none."""

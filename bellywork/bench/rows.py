@@ -7,7 +7,7 @@ from collections.abc import Collection, Mapping
 from pathlib import Path
 from typing import Any
 
-from bellywork.bench.journal import Entry, NewRow, RowBack, RowsOut
+from bellywork.bench.journal import Entry, NewRow, RowBack, RowsOut, now
 from bellywork.conventions import Dimension
 from bellywork.errors import BoardError, UnusableInput
 from bellywork.files.cell_text import note_in, number_in
@@ -68,7 +68,7 @@ def new_row(folder: Path, typed: Mapping[str, Any], key: str, notes: Collection[
         key=key,
         table=table,
         cells=under,
-        at=datetime.datetime.now().astimezone().isoformat(timespec="seconds"),
+        at=now(),
         rh=rh,
     )
 
@@ -89,8 +89,7 @@ def trial_out(folder: Path, typed: Mapping[str, Any], key: str) -> RowsOut:
     if found is None or not isinstance(name, str) or all(row.get("trial") != name for row in found.rows):
         raise BoardError("There is no press trial of that name to be taken out.")
     found.without_rows("trial", name)  # or it says why not, before it is kept
-    at = datetime.datetime.now().astimezone().isoformat(timespec="seconds")
-    return RowsOut(key=key, table="trials", column="trial", rows=name, at=at)
+    return RowsOut(key=key, table="trials", column="trial", rows=name, at=now())
 
 
 def into_rows(folder: Path, entry: Entry, units: Units, *, again: bool) -> None:
@@ -125,8 +124,7 @@ def into_rows(folder: Path, entry: Entry, units: Units, *, again: bool) -> None:
 def row_back(folder: Path, row: NewRow, key: str, units: Units) -> RowBack:
     """The taking back of a row. Raises BoardError where its table does not hold it by now."""
     board_table(folder, row.table, units).without_row(row.cells)  # or it says why not, before it is kept
-    at = datetime.datetime.now().astimezone().isoformat(timespec="seconds")
-    return RowBack(key=key, table=row.table, gone=row.cells, of=row.key, at=at)
+    return RowBack(key=key, table=row.table, gone=row.cells, of=row.key, at=now())
 
 
 def _holds(row: Mapping[str, str], cells: Mapping[str, str]) -> bool:

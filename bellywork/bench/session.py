@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime
 import threading
 from collections.abc import Callable, Mapping
 from dataclasses import replace
@@ -11,7 +10,7 @@ from typing import Any
 
 from bellywork.bench.answered import Answered, Answerer, waited
 from bellywork.bench.doubt import doubt_of
-from bellywork.bench.journal import Entry, Journal, NewRow, Reading
+from bellywork.bench.journal import Entry, Journal, NewRow, Reading, now
 from bellywork.bench.read_next import MOST, Next, lacking
 from bellywork.bench.rows import into_rows, new_row, rh_typed, row_back, trial_out, within
 from bellywork.bench.stages import stage_told
@@ -159,7 +158,7 @@ class Session:
             raise BoardError(f"{entry.column} of note {entry.note} holds '{holds or ''}' by now; it stays so.")
         self._table.with_cell(entry.note, entry.column, entry.before)
         self._doubted.pop((entry.note, entry.column), None)
-        return replace(entry, key=key, text=entry.before, before=entry.text, at=_now(), remark="", rh="")
+        return replace(entry, key=key, text=entry.before, before=entry.text, at=now(), remark="", rh="")
 
     def _typed(self, entry: Reading | NewRow) -> dict[str, str]:
         """One line of the list of what was typed."""
@@ -258,7 +257,7 @@ class Session:
         if note not in self._table.cells or column not in heads:
             raise BoardError(f"{NOTES} has no cell {column} of note {note}.")
         within(heads[column], column, text.strip())
-        told = {"at": _now(), "remark": remark, "rh": rh_typed(typed)}
+        told = {"at": now(), "remark": remark, "rh": rh_typed(typed)}
         return Reading(key=key, table=NOTES, note=note, column=column, text=text.strip(), before=before, **told)
 
     def _note(self, note: int, answer: Answered) -> dict[str, Any]:
@@ -284,10 +283,6 @@ class Session:
             *(each for each in answer.read_next if not (each.again and each.note in twice)),
         )
         return [each.told() for each in wanted if each.note in self._table.cells][:MOST]
-
-
-def _now() -> str:
-    return datetime.datetime.now().astimezone().isoformat(timespec="seconds")
 
 
 def _measured(answer: Answered) -> str:

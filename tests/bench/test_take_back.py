@@ -53,6 +53,7 @@ def test_a_reading_that_is_not_the_last_is_taken_back_and_the_others_stay(sessio
     session.take_back({"key": "v", "of": listed[0]["of"]})
     session.take_back({"key": "z", "of": listed[1]["of"]})
     assert (session.folder / "notes.csv").read_bytes() == before.replace(b"1.930", b"1.95")
+    assert session._journal.read_again == {1}  # what was taken back is no second reading
     with pytest.raises(BoardError, match=r"^That is not there any more to be taken back\.$"):
         session.take_back({"key": "y", "of": listed[1]["of"]})
 
