@@ -17,6 +17,7 @@ import tempfile
 import time
 import traceback
 import warnings
+import zipfile
 from collections import Counter
 from collections.abc import Callable, Sequence
 from pathlib import Path
@@ -29,6 +30,7 @@ SAMPLES = Path(__file__).resolve().parents[2] / "sample_boards"
 SMALL = Path(__file__).resolve().parents[1] / "files" / "small_board"
 # The small board has every table but four; the others bring inches, the rest of the tables, and a body alone
 BOARDS = (SMALL, SMALL, SMALL, SAMPLES / "string_line_inches", SAMPLES / "press_trial", SAMPLES / "lopsided_board")
+SAVED = re.compile(rb"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ")
 NUMBERS = (
     "", " ", "0", "-1", "1e308", "-1e308", "1e-320", "nan", "inf", "-inf", "NaN", "1,5", "1.234.567", "1,234", "3/8",
     "5 1/0", "9" * 400, "9" * 400 + "/7", "0x10", "1_000", "½", "١٢", "−3", "true", "2026-02-30",
@@ -220,11 +222,21 @@ def workbook(path: Path, text: str, draw: Draw) -> None:
     if draw.random() < 0.1:
         book.active.cell(draw.choice([10, 5000, 1_048_576]), draw.choice([1, 60, 16_384]), draw.choice(NUMBERS))
     book.save(path)
+    _undated(path)
     if draw.random() < 0.2:
         data = bytearray(path.read_bytes())
         for _ in range(draw.choice((1, 20, 400))):
             data[draw.randrange(len(data))] = draw.randrange(256)
         path.write_bytes(data[: draw.randrange(len(data))] if draw.random() < 0.3 else data)
+
+
+def _undated(path: Path) -> None:
+    """Take the time of saving out of a workbook: a folder follows from its seed alone."""
+    with zipfile.ZipFile(path) as archive:
+        parts = {name: SAVED.sub(b"2026-01-01T00:00:00Z", archive.read(name)) for name in archive.namelist()}
+    with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as archive:
+        for name, data in parts.items():
+            archive.writestr(zipfile.ZipInfo(name), data, zipfile.ZIP_DEFLATED)
 
 
 def amiss(words: Sequence[str]) -> tuple[int | None, str]:
