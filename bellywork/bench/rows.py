@@ -152,9 +152,7 @@ def _to_mend(folder: Path, given: Mapping[str, bytes]) -> tuple[Finding, ...]:
 
 def heads_of(found: CsvTable, table: str) -> dict[str, str]:
     """The headers that a table has, by the columns' names without units."""
-    return {
-        column.stem: head for column in TABLES[table].columns for head in found.header if head in column.units
-    }  # fmt: skip
+    return {column.stem: head for column in TABLES[table].columns for head in found.header if head in column.units}
 
 
 def within(column: Column, head: str, text: str) -> None:

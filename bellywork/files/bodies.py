@@ -103,11 +103,13 @@ def _measured(table: Table | None, stem: str, gathered: Gathered) -> Floats:
         if len(against):
             other = rows[against[0]]
             gathered.add(
-                "points-contradict", rows[k].place(stem),
+                "points-contradict",
+                rows[k].place(stem),
                 f"{points[k, 2]:g} mm here and {other.value(stem):g} mm in row {other.number}, "
                 f"{apart[against[0]]:.3g} mm away",
-                "one measurement at each place, with no step between two", "Keep the row that is right.",
-            )  # fmt: skip
+                "one measurement at each place, with no step between two",
+                "Keep the row that is right.",
+            )
     return points
 
 
@@ -134,8 +136,9 @@ def _outline(table: Table, settings: Settings, gathered: Gathered) -> Outline | 
     for k, row in enumerate(rows):
         name = row.word("support")
         if name and name not in settings.rims:
-            gathered.add("rim-unknown", row.place("support"), f"'{name}'", "a kind of rim support",
-                         nearest(name, settings.rims))  # fmt: skip
+            gathered.add(
+                "rim-unknown", row.place("support"), f"'{name}'", "a kind of rim support", nearest(name, settings.rims)
+            )
         elif name:
             support[k] = settings.rims[name]
     x, y = points.T

@@ -24,7 +24,7 @@ _NOT_OF_ITS_KIND = {
     ),
     Kind.DATE: ("date-unreadable", "a date, as 2026-05-01", "Write year-month-day."),
     Kind.WORD: ("not-a-word", "a word in quotes", 'Write it as "…".'),
-}  # fmt: skip
+}
 
 
 def known_names(columns: Iterable[Column]) -> Known:
@@ -86,17 +86,17 @@ def checked(
     return value
 
 
-def _within(
-    value: float, shown: str, column: Column, unit: Unit, place: Place, gathered: Gathered
-) -> float | None:  # fmt: skip
+def _within(value: float, shown: str, column: Column, unit: Unit, place: Place, gathered: Gathered) -> float | None:
     if column.least <= value <= column.most and not (column.whole and value != int(value)):
         return value
     low, high = f"{unit.outside(column.least):.4g}", f"{unit.outside(column.most):.4g}"
     gathered.add(
-        "out-of-range", place, f"{shown} {unit.suffix}".strip(),
+        "out-of-range",
+        place,
+        f"{shown} {unit.suffix}".strip(),
         f"{low} to {high} {unit.suffix}".strip() + (", whole" if column.whole else ""),
         f"Check the number and its unit: {column.meaning}.",
-    )  # fmt: skip
+    )
     return None
 
 

@@ -108,8 +108,6 @@ def caps_mm(line: StringLine, plan: StringPlan | None, bridges: tuple[Bridge, ..
         bridge = known.get(name)
         if np.isnan(caps[k]) and len(there) and bridge is not None:
             run = np.append(0.0, np.cumsum(np.hypot(*np.diff(bridge.line_mm, axis=0).T)))
-            at = shapely.line_locate_point(
-                shapely.LineString(bridge.line_mm), shapely.Point(plan.middle_mm[there[0]])
-            )  # fmt: skip
+            at = shapely.line_locate_point(shapely.LineString(bridge.line_mm), shapely.Point(plan.middle_mm[there[0]]))
             caps[k] = float(np.interp(at, run, bridge.cap_mm)) or np.nan
     return caps

@@ -165,11 +165,12 @@ def _tops(row: Row, form: str, gathered: Gathered) -> Tops:
     span, room = row.value("dial_span"), min(runs[0], runs[2]) * 2.0 + runs[1]
     if not runs[1] < span <= room or 2.0 * abs(row.value("dial")) >= span - runs[1]:
         gathered.add(
-            "dial-impossible", row.place("dial_span", row.note()),
+            "dial-impossible",
+            row.place("dial_span", row.note()),
             f"a dial of {row.value('dial'):g} mm over a span of {span:g} mm",
             f"feet that stand on the string beyond the pins: a span of {runs[1]:g} to {room:g} mm",
             "Measure from foot to foot.",
-        )  # fmt: skip
+        )
         return 0.0, 0.0
     return tops_of_dial(row.value("dial"), span, runs)
 

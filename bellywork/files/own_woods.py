@@ -16,9 +16,11 @@ from bellywork.files.toml_keys import ELASTIC, SHRINKAGE, STRENGTHS
 from bellywork.findings import Place
 
 _OTHER = {
-    "density": "density_kg_m3", "moisture": "moisture_percent", "source": "source",
+    "density": "density_kg_m3",
+    "moisture": "moisture_percent",
+    "source": "source",
     **{stem: f"{stem}_percent" for stem in SHRINKAGE},
-}  # fmt: skip
+}
 
 
 def wood_named(name: str, own: Mapping[str, Wood | None], place: Place, gathered: Gathered) -> Wood | None:

@@ -22,8 +22,9 @@ from bellywork.findings import Level, Place
 BOUNDED = {
     **{name: name for name in ("count", "angle_deg", "spacing_ratio", "end_height_mm", "feather_mm")},
     **{f"{end}_{size}_mm": f"{end}_{size}_mm" for end in ("treble", "bass") for size in ("margin", "width", "height")},
-    "treble_radius_m": "treble_radius_mm", "bass_radius_m": "bass_radius_mm",
-}  # fmt: skip
+    "treble_radius_m": "treble_radius_mm",
+    "bass_radius_m": "bass_radius_mm",
+}
 _USUAL = {"bass_width": "treble_width", "bass_height": "treble_height", "bass_radius": "treble_radius"}
 
 

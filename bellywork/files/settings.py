@@ -145,12 +145,14 @@ def _settings(document: dict[str, Any], gathered: Gathered) -> Settings:
         rims=rims,
         woods=woods,
         shop=read["shop"].get("file", ""),
-        rules=PlaningRules(**{
-            column.usual: read["planing"][column.stem]
-            for column in SECTIONS["planing"]
-            if column.stem in read["planing"]
-        }),
-    )  # fmt: skip
+        rules=PlaningRules(
+            **{
+                column.usual: read["planing"][column.stem]
+                for column in SECTIONS["planing"]
+                if column.stem in read["planing"]
+            }
+        ),
+    )
 
 
 def _making(making: dict[str, Any], document: dict[str, Any], gathered: Gathered) -> Making | None:
@@ -171,11 +173,12 @@ def _making(making: dict[str, Any], document: dict[str, Any], gathered: Gathered
     )
     if made.method is CrownMethod.COMPRESSION and made.panel_moisture_percent > made.glued_in_moisture_percent:
         gathered.add(
-            "panel-glued-wet", Place(file=TOML, column="making.panel_moisture_percent"),
+            "panel-glued-wet",
+            Place(file=TOML, column="making.panel_moisture_percent"),
             f"a compression-crowned panel glued at {made.panel_moisture_percent:g} % moisture",
             f"drier than when it was glued in, {made.glued_in_moisture_percent:g} %",
             "A compression crown grows as the dry panel swells: check the two moistures.",
-        )  # fmt: skip
+        )
         return None
     return made
 

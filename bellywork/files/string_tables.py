@@ -67,8 +67,9 @@ def scale(table: Table, pitch_Hz: float, gauge: str, gathered: Gathered) -> Scal
     for row, wire in zip(rows, cores.tolist()):
         outer, wrap = row.value("outer"), row.word("wrap")
         if wrap and wrap not in wraps:
-            gathered.add("wrap-unknown", row.place("wrap", row.note()), f"'{wrap}'", " or ".join(wraps),
-                         nearest(wrap, wraps))  # fmt: skip
+            gathered.add(
+                "wrap-unknown", row.place("wrap", row.note()), f"'{wrap}'", " or ".join(wraps), nearest(wrap, wraps)
+            )
         if bool(wrap) != bool(outer > 0.0) or outer <= wire:
             gathered.add("wrap-incomplete", row.place("outer", row.note()),
                          f"a core of {wire:g} mm, {'no' if np.isnan(outer) else f'{outer:g} mm'} overall diameter, "

@@ -104,9 +104,7 @@ def table_from(name: str, raw: RawTable, gathered: Gathered) -> Table:
         for column in columns:
             if column.between and gathered.grave == before:
                 _fill_between(column, rows, gathered)
-    return Table(
-        name=name, file=raw.file, rows=tuple(rows), sound=gathered.grave == before, notes=frozenset(notes)
-    )  # fmt: skip
+    return Table(name=name, file=raw.file, rows=tuple(rows), sound=gathered.grave == before, notes=frozenset(notes))
 
 
 def without_title(raw: RawTable, columns: tuple[Column, ...]) -> RawTable:
@@ -151,8 +149,9 @@ def _places(columns: tuple[Column, ...], raw: RawTable, gathered: Gathered) -> d
         if text not in known:
             meant.add(meant_by(text, columns, place, gathered, kind="column", more=(REMARK,)))
         elif known[text][0].stem in {column.stem for column, _ in places.values()}:
-            gathered.add("column-twice", place, f"{known[text][0].stem} a second time", "each column once",
-                         "Take one away.")  # fmt: skip
+            gathered.add(
+                "column-twice", place, f"{known[text][0].stem} a second time", "each column once", "Take one away."
+            )
         else:
             places[k] = known[text]
             meant.add(known[text][0].stem)
@@ -198,7 +197,7 @@ class _Cells:
             elif column.required and not column.between:
                 self.gathered.add(
                     "cell-empty", row.place(column.stem), "an empty cell", column.meaning, "Fill the cell."
-                )  # fmt: skip
+                )
         return row
 
     def cell(self, text: str, column: Column, unit: Unit, place: Place) -> Value | None:

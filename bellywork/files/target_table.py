@@ -61,10 +61,12 @@ def _one_state(table: Table, gathered: Gathered) -> None:
     other = next((row for row in rows if row.word("state", State.STRUNG.value) != first), None)
     if other is not None:
         gathered.add(
-            "target-states", other.place("state"), f"'{other.word('state', State.STRUNG.value)}'",
+            "target-states",
+            other.place("state"),
+            f"'{other.word('state', State.STRUNG.value)}'",
             f"one state for all targets, '{first}' as in row {rows[0].number}",
             "Give all targets for the strung board, or all for the board before stringing.",
-        )  # fmt: skip
+        )
 
 
 def _known(row: Row, notes: Table, gathered: Gathered) -> bool:

@@ -16,8 +16,9 @@ def _word(stem: str, meaning: str, *, required: bool = False, choices: tuple[str
     return Column(stem=stem, meaning=meaning, kind=Kind.WORD, required=required, choices=choices)
 
 
-def _number(stem: str, meaning: str, dimension: Dimension, least: float, most: float, *,
-            required: bool = False) -> Column:  # fmt: skip
+def _number(
+    stem: str, meaning: str, dimension: Dimension, least: float, most: float, *, required: bool = False
+) -> Column:
     return Column(stem=stem, meaning=meaning, dimension=dimension, required=required, least=least, most=most)
 
 

@@ -26,10 +26,12 @@ def workbook_sheets(sources: Sources, name: str) -> dict[str, RawTable]:
         unpacked = sum(part.file_size for part in zipfile.ZipFile(io.BytesIO(data)).infolist())
         if unpacked > LARGEST_UNPACKED_BYTES:
             sources.gathered.add(
-                "file-too-large", Place(file=name), f"{unpacked / 1e6:.0f} MB once unpacked",
+                "file-too-large",
+                Place(file=name),
+                f"{unpacked / 1e6:.0f} MB once unpacked",
                 f"at most {LARGEST_UNPACKED_BYTES / 1e6:.0f} MB",
                 "This is no table of one instrument: check that the right file stands here.",
-            )  # fmt: skip
+            )
             return {}
         return _sheets(data, name, sources)
     except Exception as error:  # a damaged workbook raises anything that zip, XML and openpyxl know
@@ -64,18 +66,22 @@ def _rows(place: str, shown: Any, typed: Any, sources: Sources) -> list[tuple[in
         for column, (cell, formula) in enumerate(zip(values, formulas)):
             if cell.value is None and formula.data_type == "f":
                 sources.gathered.add(
-                    "formula-without-value", Place(file=place, row=number, column=_letter(column)),
-                    "a formula that was never worked out", "a number or a word",
+                    "formula-without-value",
+                    Place(file=place, row=number, column=_letter(column)),
+                    "a formula that was never worked out",
+                    "a number or a word",
                     "Open the workbook in a spreadsheet, save it there, or type the value.",
-                )  # fmt: skip
+                )
         cells = tuple("" if cell.value is None else _plain(cell.value) for cell in values)
         wide = max((k for k, cell in enumerate(cells, start=1) if cell), default=0)
         if wide > MOST_COLUMNS or (wide and number > MOST_SHEET_ROWS):
             sources.gathered.add(
-                "cell-far-out", Place(file=place, row=number, column=_letter(wide - 1)), "a cell far from all others",
+                "cell-far-out",
+                Place(file=place, row=number, column=_letter(wide - 1)),
+                "a cell far from all others",
                 f"a table of at most {MOST_COLUMNS} columns and {MOST_SHEET_ROWS} rows",
                 "Delete that cell; it is easily filled by a slip.",
-            )  # fmt: skip
+            )
             break
         comment = bool(cells) and cells[0].startswith("#") and values[0].data_type != "e"
         if wide and not comment:

@@ -139,8 +139,10 @@ class Space:
         """Cells on which the functions of an end live: those of its splines that reach beyond it."""
         grid = self.grid
         i, j = np.divmod(self.enriched[end], grid.y.functions)
-        at = [np.clip(each[:, None] - np.arange(DEGREE + 1), 0, axis.cells - 1)
-              for each, axis in ((i, grid.x), (j, grid.y))]  # fmt: skip
+        at = [
+            np.clip(each[:, None] - np.arange(DEGREE + 1), 0, axis.cells - 1)
+            for each, axis in ((i, grid.x), (j, grid.y))
+        ]
         cells = np.unique(at[0][:, :, None] * grid.y.cells + at[1][:, None, :])
         beyond = np.max([self.ends[end].beyond(corner) for corner in grid.corners(cells)], axis=0)
         return np.asarray(cells[beyond > 1e-9 * grid.x.step])

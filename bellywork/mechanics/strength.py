@@ -64,8 +64,10 @@ def uses(solution: Solution, *, years: float = LASTING_YEARS) -> tuple[Use, ...]
         away = np.minimum(run - run[0], run[-1] - run) >= min(END_MM, 0.25 * (run[-1] - run[0]))
         points = stations.points_mm[away]
         glue, edge = stations.glue_wood, stations.edge_wood
-        bending = [_use(stations.name, "bending", s[away], w.strength.bending, factor, points)
-                   for s, w in ((forces.glue_MPa, glue), (forces.edge_MPa, edge))]  # fmt: skip
+        bending = [
+            _use(stations.name, "bending", s[away], w.strength.bending, factor, points)
+            for s, w in ((forces.glue_MPa, glue), (forces.edge_MPa, edge))
+        ]
         out.append(max(bending, key=lambda use: use.stress_MPa if np.isnan(use.share) else use.share))
         shear = min((w.strength.shear_parallel or np.nan for w in (glue, edge)), default=np.nan)
         out.append(_use(stations.name, "shear", forces.shear_MPa[away], shear, factor, points))

@@ -72,34 +72,39 @@ def _ribs(body: Body, panel: Any) -> list[Finding]:
         if not inside.length > 0.0:
             found.append(
                 Finding(
-                    code="rib-off-board", place=place, found=f"rib {rib.name} nowhere on the board",
+                    code="rib-off-board",
+                    place=place,
+                    found=f"rib {rib.name} nowhere on the board",
                     expected="a rib that crosses the outline's inside",
                     remedy="Check the ends: x runs from bass to treble, y from keyboard to tail.",
                 )
-            )  # fmt: skip
+            )
             continue
         if beyond.max() > RIB_BEYOND_MM:
             end = ("start", "end")[int(np.argmax(beyond))]
             found.append(
                 Finding(
-                    code="rib-outside", place=Place(file="ribs.csv", column=f"{end}_x"),
+                    code="rib-outside",
+                    place=Place(file="ribs.csv", column=f"{end}_x"),
                     found=f"the {end} of rib {rib.name} {beyond.max():.0f} mm outside the outline",
-                    expected=f"at most {RIB_BEYOND_MM:g} mm, let into the rim", remedy="Check that end's x and y.",
+                    expected=f"at most {RIB_BEYOND_MM:g} mm, let into the rim",
+                    remedy="Check that end's x and y.",
                 )
-            )  # fmt: skip
+            )
         cosine = abs(float(along @ (rib.end_mm - rib.start_mm))) / rib.length_mm
         if math.degrees(math.acos(min(cosine, 1.0))) < ALONG_GRAIN_DEG:
             lengthwise.append(rib.name)
     if lengthwise:
         found.append(
             Finding(
-                code="rib-along-grain", place=Place(file="board.toml", column="panel.grain_deg"),
+                code="rib-along-grain",
+                place=Place(file="board.toml", column="panel.grain_deg"),
                 found=f"a grain that {'ribs' if len(lengthwise) > 1 else 'rib'} {', '.join(lengthwise)} nearly follow",
                 expected=f"ribs across the grain, {ALONG_GRAIN_DEG:g}° off it or more",
                 remedy="Check the angle: it is counted from x, counter-clockwise as seen from the strings.",
                 level=Level.ADVICE,
             )
-        )  # fmt: skip
+        )
     return found
 
 
@@ -113,11 +118,13 @@ def _bridges(body: Body, panel: Any) -> list[Finding]:
             x, y = bridge.line_mm[np.argmax(beyond)]
             found.append(
                 Finding(
-                    code="bridge-outside", place=Place(file="bridges.csv", column="x"),
+                    code="bridge-outside",
+                    place=Place(file="bridges.csv", column="x"),
                     found=f"bridge {bridge.name} at ({x:.0f}, {y:.0f}) mm, {beyond.max():.0f} mm outside the outline",
-                    expected="a bridge that stands on the panel", remedy="Check that point's x and y.",
+                    expected="a bridge that stands on the panel",
+                    remedy="Check that point's x and y.",
                 )
-            )  # fmt: skip
+            )
     return found
 
 

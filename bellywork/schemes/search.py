@@ -149,9 +149,9 @@ def pareto(candidates: Sequence[Candidate]) -> tuple[Candidate, ...]:
     if not candidates:
         return ()
     values = np.array([[each.ribs_kg, each.sink_mm, each.unevenness] for each in candidates])
-    beaten: Bools = np.array([
-        bool(np.any(np.all(values <= value, axis=1) & np.any(values < value, axis=1))) for value in values
-    ])  # fmt: skip
+    beaten: Bools = np.array(
+        [bool(np.any(np.all(values <= value, axis=1) & np.any(values < value, axis=1))) for value in values]
+    )
     _, first = np.unique(values, axis=0, return_index=True)
     return tuple(sorted((candidates[k] for k in first if not beaten[k]), key=lambda each: each.ribs_kg))
 
@@ -203,9 +203,7 @@ class _Run:
         if "count" in changed:
             changed["count"] = round(changed["count"])
         rule = replace(self.rule, **changed)
-        return replace(
-            rule, end_height_mm=min(rule.end_height_mm, rule.treble_height_mm, rule.bass_height_mm)
-        )  # fmt: skip
+        return replace(rule, end_height_mm=min(rule.end_height_mm, rule.treble_height_mm, rule.bass_height_mm))
 
 
 def _tried(base: Base, scheme: Scheme, wish: Wish, rule: RibRule, cell_mm: float | None = CELL_MM) -> Candidate | None:

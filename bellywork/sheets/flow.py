@@ -171,8 +171,9 @@ class _Flow:
         self.put(rectangle(box, pen=None, fill=0.9))
         for column, (left, right) in zip(grid.columns, edges):
             for text, up, bold in ((column.head, 4.9, True), (column.unit, 1.4, False)):
-                self.put(_cell(text, left, right, self.y - HEAD_MM + up, left_side=column.left, bold=bold,
-                               size=SMALL_MM))  # fmt: skip
+                self.put(
+                    _cell(text, left, right, self.y - HEAD_MM + up, left_side=column.left, bold=bold, size=SMALL_MM)
+                )
         self.y -= HEAD_MM
 
     def _row(self, grid: SheetGrid, edges: list[tuple[float, float]], row: int) -> None:

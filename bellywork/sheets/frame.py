@@ -137,15 +137,17 @@ class PageFrame:
         items: list[Item] = [rectangle(Box(left=left, bottom=MARGIN_MM, right=right, top=top))]
         y = top - 1.3 * TITLE_MM
         room = right - left - BAR_MM - 14.0
-        items.append(Text(at=(left + 2.0, y), text=fitted(self.title, PLAIN_MM, room, bold=True),
-                          size_mm=PLAIN_MM, bold=True))  # fmt: skip
+        items.append(
+            Text(at=(left + 2.0, y), text=fitted(self.title, PLAIN_MM, room, bold=True), size_mm=PLAIN_MM, bold=True)
+        )
         for line in self.stamp.lines:
             y -= SMALL_MM * LEADING + 0.2
             items.append(Text(at=(left + 2.0, y), text=fitted(line, SMALL_MM, room), size_mm=SMALL_MM))
         items += shifted(check_bar(), right - BAR_MM - 6.0, top - 6.5)
         for k, line in enumerate(self.caution_lines(right - left - 4.0)):
-            items.append(Text(at=(left + 2.0, top - BLOCK_MM - 2.0 - k * SMALL_MM * LEADING), text=line,
-                              size_mm=SMALL_MM))  # fmt: skip
+            items.append(
+                Text(at=(left + 2.0, top - BLOCK_MM - 2.0 - k * SMALL_MM * LEADING), text=line, size_mm=SMALL_MM)
+            )
         return items
 
 

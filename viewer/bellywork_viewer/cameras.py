@@ -83,8 +83,9 @@ def _taking_in(points: Floats, back: Floats, aspect: float, left: float) -> Came
     tall = np.tan(np.radians(ANGLE_DEG / 2.0))
     edges = []
     for axis, half, plus, minus in (
-        (right, tall * aspect, RIGHT, left), (np.cross(back, right), tall, TOP, BOTTOM),
-    ):  # fmt: skip
+        (right, tall * aspect, RIGHT, left),
+        (np.cross(back, right), tall, TOP, BOTTOM),
+    ):
         slopes = half * (1.0 - 2.0 * plus), half * (1.0 - 2.0 * minus)
         most = [float(np.max(points @ (sign * axis + slope * back))) for sign, slope in zip((1.0, -1.0), slopes)]
         edges.append((axis, slopes, most))

@@ -69,12 +69,14 @@ def page(
         "modules": "\n".join(
             [
                 f'<script type="text/plain">{shipped("three.LICENSE.txt")}</script>',
-                *(f'<script type="text/plain" data-module="{name}">{shipped(file)}</script>'
-                  for name, file in MODULES.items()),
+                *(
+                    f'<script type="text/plain" data-module="{name}">{shipped(file)}</script>'
+                    for name, file in MODULES.items()
+                ),
             ]
         ),
         "start": start,
-    }  # fmt: skip
+    }
     # put in at one go: a name may itself look like a place to fill
     return re.sub(r"\{\{(\w+)\}\}", lambda place: places[place[1]], shipped("page.html"))
 
@@ -99,21 +101,23 @@ def page_data(
     corners = [part.vertices_mm for scene in scenes for part in scene.surfaces.values()]
     return {
         "surfaces": _surfaces(scenes, stage.line.note),
-        "states": [
-            _state(stage, situation, scene, palettes, heights) for situation, scene in zip(situations, scenes)
-        ],
+        "states": [_state(stage, situation, scene, palettes, heights) for situation, scene in zip(situations, scenes)],
         "state": states.index(setting.shown),
         "colours": {name: _legend(scenes[0], name, palette) for name, palette in palettes.items()},
         "colour": colour,
         "cameras": {name: _camera(stage, scenes[0], name) for name in PRESETS},
         "camera": preset,
         "angle": ANGLE_DEG,
-        "box": [np.min([each.min(axis=0) for each in corners], axis=0).tolist(),
-                np.max([each.max(axis=0) for each in corners], axis=0).tolist()],
-        "paper": colours.PAPER, "ink": colours.INK, "steel": colours.STEEL,
+        "box": [
+            np.min([each.min(axis=0) for each in corners], axis=0).tolist(),
+            np.max([each.max(axis=0) for each in corners], axis=0).tolist(),
+        ],
+        "paper": colours.PAPER,
+        "ink": colours.INK,
+        "steel": colours.STEEL,
         "contours": scenes[0].contour_words,
         "hint": HINT,
-    }  # fmt: skip
+    }
 
 
 def written(text: str, path: Path) -> None:
@@ -142,7 +146,7 @@ def _surfaces(scenes: Sequence[Scene], notes: NDArray[Any]) -> list[dict[str, An
                     "opacity": part.opacity,
                     "flat": part.flat,
                     "z": [None] * len(scenes),
-                }  # fmt: skip
+                }
             found[key]["z"][state] = _packed(np.round(part.vertices_mm[:, 2], 3).astype("<f4"))
     return list(found.values())
 
@@ -164,13 +168,12 @@ def _state(
             name: {
                 "rgb": _packed(palettes[name].colours(stage.values(situation, name))),
                 "labels": [
-                    _label(label)
-                    for label in words.worst(stage.board, situation, COLOURS[name], paths, scene.units)
+                    _label(label) for label in words.worst(stage.board, situation, COLOURS[name], paths, scene.units)
                 ],
             }
             for name in COLOURS
         },
-    }  # fmt: skip
+    }
 
 
 def _label(label: Label) -> dict[str, Any]:

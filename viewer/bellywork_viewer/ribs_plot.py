@@ -114,8 +114,9 @@ def _pareto(search: Search, board: str, units: Units) -> Figure:
 
     axes.plot(*told(search.tried), ".", color="#bbbbb5", ms=5, label=f"{len(search.tried)} rules tried")
     uneven = [each.unevenness for each in search.pareto]
-    shown = axes.scatter(*told(search.pareto), c=uneven, cmap="cividis", s=34, zorder=3,
-                         label="no other beats these in all three")  # fmt: skip
+    shown = axes.scatter(
+        *told(search.pareto), c=uneven, cmap="cividis", s=34, zorder=3, label="no other beats these in all three"
+    )
     drawing.colorbar(shown, ax=axes, label=QUANTITIES["unevenness"].axis())
     axes.plot(*told([search.best]), "*", color="black", ms=16, zorder=4, label="best under the wish")
     if np.isfinite(search.wish.sink_most_mm):
