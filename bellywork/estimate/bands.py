@@ -135,7 +135,7 @@ def plane_bands(boards: Boards, table: PlaneTable) -> Bands:
             "you_get_deg": got.net_deg,
             "planed_sink_mm": top.top_mm - after.top_mm,
             "planed_downforce_N": pressed,
-            "total": downforce_N(sink.moved(top, table.aimed), force).sum(),
+            "total": np.asarray(downforce_N(sink.moved(top, table.aimed), force).sum()),
         }
 
     told = {

@@ -51,8 +51,8 @@ def plane_at(
     shifts = [year.shift(float(rh)) for rh in rh_percent]
     lowest = int(np.argmin([float(np.sum(shift.front_mm + shift.rear_mm)) for shift in shifts]))
     worst = ClimateShift(
-        front_mm=np.min([shift.front_mm for shift in shifts], axis=0),
-        rear_mm=np.min([shift.rear_mm for shift in shifts], axis=0),
+        front_mm=np.array([shift.front_mm for shift in shifts]).min(axis=0),
+        rear_mm=np.array([shift.rear_mm for shift in shifts]).min(axis=0),
         sink=shifts[lowest].sink,
     )
     words = " and ".join(f"{rh:g}" for rh in sorted({min(rh_percent), max(rh_percent)}))

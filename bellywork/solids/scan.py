@@ -292,7 +292,7 @@ def _height(points: Floats, tree: object, place: Floats) -> tuple[float, float] 
         plane = np.linalg.lstsq(rows[keep], near[keep, 2], rcond=None)[0]
         left = np.abs(near[:, 2] - rows @ plane)
         keep = left < 3.0 * max(1.4826 * float(np.median(left[keep])), 0.02)
-    return float(plane[2]), float(np.std((near[:, 2] - rows @ plane)[keep]) / np.sqrt(max(keep.sum() - 3, 1)))
+    return float(plane[2]), float(np.std((near[:, 2] - rows @ plane)[keep]) / np.sqrt(max(int(keep.sum()) - 3, 1)))
 
 
 def _rim_to_rim(body: Body, start: Floats, end: Floats) -> tuple[Floats, Floats]:

@@ -18,7 +18,7 @@ UNDATED = Board(name="test")
 def log(folder: Path, first: str = "2026-04-20", days: int = 60) -> Path:
     """A log of so many days at 45 %, 55 % from its twentieth day on."""
     begin = np.datetime64(first)
-    rows = [f"{begin + k},{45 if k < 20 else 55}" for k in range(days + 1)]
+    rows = [f"{begin + np.timedelta64(k, 'D')},{45 if k < 20 else 55}" for k in range(days + 1)]
     path = folder / "shop log.csv"
     path.write_text("\n".join(["date,rh", *rows]), encoding="utf-8")
     return path
