@@ -169,28 +169,17 @@ class Instrument:
             return self.moisture_percent
         return equilibrium_moisture_percent(rh_percent, self.temperature_C if temperature_C is None else temperature_C)
 
-    def response(
-        self, places_mm: Floats, *, moisture_percent: float, anchor_N: Floats | None = None, rough: bool = False
-    ) -> Response:
+    def response(self, places_mm: Floats, *, moisture_percent: float, anchor_N: Floats | None = None) -> Response:
         """Sink at places under forces at the places, at a moisture.
 
         anchor_N   forces near those that will be asked for: there the large deflection is exact; None: for small forces
-        rough      True: with the sink at the anchor alone, not how stiff the board is about it; to find a better anchor
 
         Small forces about the board free of stress are answered on the fine grid. What large deflection, the stress of
         its making and another moisture change about that is taken from the coarser one and added.
 
         Raises BoardError for a place off the board, SolveError where no balance is found.
         """
-        return self._response(
-            places_mm,
-            places_mm,
-            linear=lambda model: model.compliance(places_mm),
-            large=lambda state: self.belly.board.compliance(state, places_mm),
-            moisture_percent=moisture_percent,
-            anchor_N=anchor_N,
-            rough=rough,
-        )
+        return self._response(places_mm, None, moisture_percent=moisture_percent, anchor_N=anchor_N)
 
     def extended(
         self, response: Response, places_mm: Floats, points_mm: Floats, *, moisture_percent: float
@@ -198,58 +187,86 @@ class Instrument:
         """A response at places with the sink at further points (points, 2) of the panel behind it."""
         if not len(points_mm):
             return response
-        here = self._response(
-            places_mm,
-            points_mm,
-            linear=lambda model: model.influence(places_mm, points_mm),
-            large=lambda state: self.belly.board.influence(state, places_mm, points_mm),
-            moisture_percent=moisture_percent,
-            anchor_N=None if response.anchor is None else response.anchor.force_N,
-        )
+        force = None if response.anchor is None else response.anchor.force_N
+        here = self._response(places_mm, points_mm, moisture_percent=moisture_percent, anchor_N=force)
         return response.followed_by(here)
 
+    def alike(self, like: Response, places_mm: Floats, *, moisture_percent: float, anchor_N: Floats) -> Response:
+        """A response of nearly this board, led to the sink that this one has under an anchor's forces at the places.
+
+        How the sink changes about the anchor is left as it is: much cheaper than `response`, and exact at the anchor
+        all the same.
+        """
+        sink = self._anchored_mm(places_mm, None, moisture_percent, anchor_N)
+        return like.anchored(anchor_N, sink)
+
     def _response(
-        self,
-        places_mm: Floats,
-        points_mm: Floats,
-        *,
-        linear: Callable[[BoardModel], Floats],
-        large: Callable[[LargeState], Floats],
-        moisture_percent: float,
-        anchor_N: Floats | None,
-        rough: bool = False,
+        self, places_mm: Floats, points_mm: Floats | None, *, moisture_percent: float, anchor_N: Floats | None
     ) -> Response:
-        which = (places_mm.tobytes(), points_mm.tobytes())
+        """Sink at points, None: at the places themselves."""
         with ThreadPoolExecutor(1) as aside:  # the fine grid knows nothing of the making, which takes as long
-            on_fine = aside.submit(self.kept, ("fine", *which), lambda: linear(self.model))
+            on_fine = aside.submit(self._fine_mm_N, places_mm, points_mm)
             board, bare = self.belly.board, self.bare_state(moisture_percent)
             fine = on_fine.result()
-        plain = self.kept(("plain", *which), lambda: linear(self.coarse_model))
+        at = places_mm if points_mm is None else points_mm
+
+        def large(state: LargeState) -> Floats:
+            """What large deflection and stress add about a balance."""
+            if points_mm is None:
+                there = board.compliance(state, places_mm)
+            else:
+                there = board.influence(state, places_mm, points_mm)
+            return there - self._coarse_mm_N(places_mm, points_mm)
+
         # at rest without any stress the coarse board is the plain one, and nothing is to be added
         small = self.kept(
-            ("small", moisture_percent, *which),
-            lambda: fine if not bare.fields.any() else fine + (large(bare) - plain),
+            ("small", moisture_percent, places_mm.tobytes(), at.tobytes()),
+            lambda: fine if not bare.fields.any() else fine + large(bare),
         )
         if anchor_N is None:
             return Response(small_mm_N=small)
         loaded = self.loaded_state(places_mm, anchor_N, moisture_percent=moisture_percent)
-        sink = board.sink_mm(loaded.fields, points_mm) - board.sink_mm(bare.fields, points_mm)
-        sink = fine @ anchor_N + (sink - plain @ anchor_N)
-        if rough:
-            return Response(small_mm_N=small, anchor=Anchor.bent(small, anchor_N, sink))
-        tangent = fine + (large(loaded) - plain)
-        return Response(small_mm_N=small, anchor=Anchor(force_N=anchor_N, sink_mm=sink, tangent_mm_N=tangent))
+        sink = self._anchored_mm(places_mm, points_mm, moisture_percent, anchor_N)
+        anchor = Anchor(force_N=anchor_N, sink_mm=sink, tangent_mm_N=fine + large(loaded))
+        return Response(small_mm_N=small, anchor=anchor)
 
-    def finer_mm_N(self, places_mm: Floats) -> Floats:
-        """What the fine grid adds to the compliance of the coarser one at places, without any stress: mm/N.
+    def _anchored_mm(
+        self, places_mm: Floats, points_mm: Floats | None, moisture_percent: float, force_N: Floats
+    ) -> Floats:
+        """Sink of points, None: of the places themselves, under forces at the places at a moisture, mm."""
+        board, at = self.belly.board, places_mm if points_mm is None else points_mm
+        loaded = self.loaded_state(places_mm, force_N, moisture_percent=moisture_percent)
+        sink = board.sink_mm(loaded.fields, at) - board.sink_mm(self.bare_state(moisture_percent).fields, at)
+        return np.asarray(sink + self.finer_mm_N(places_mm, points_mm) @ force_N)
+
+    def _fine_mm_N(self, places_mm: Floats, points_mm: Floats | None) -> Floats:
+        return self._linear_mm_N("fine", lambda: self.model, places_mm, points_mm)
+
+    def _coarse_mm_N(self, places_mm: Floats, points_mm: Floats | None) -> Floats:
+        return self._linear_mm_N("coarse", lambda: self.coarse_model, places_mm, points_mm)
+
+    def _linear_mm_N(
+        self, grid: str, model: Callable[[], BoardModel], places_mm: Floats, points_mm: Floats | None
+    ) -> Floats:
+        """Small sink of points, None: of the places themselves, for unit forces at places without any stress."""
+        if points_mm is None:
+            return self.kept((grid, places_mm.tobytes()), lambda: model().compliance(places_mm))
+        which = (grid, places_mm.tobytes(), points_mm.tobytes())
+        return self.kept(which, lambda: model().influence(places_mm, points_mm))
+
+    def finer_mm_N(self, places_mm: Floats, points_mm: Floats | None = None) -> Floats:
+        """What the fine grid adds to the sink of points on the coarser one for small forces at places, without any
+        stress: (points, places), mm/N; without points that of the places themselves.
 
         Large movements are followed on the coarser grid, and this is added to them for the forces that press.
         """
 
         def added() -> dict[str, Floats]:
-            return {"finer": self.model.compliance(places_mm) - self.coarse_model.compliance(places_mm)}
+            return {"finer": self._fine_mm_N(places_mm, points_mm) - self._coarse_mm_N(places_mm, points_mm)}
 
-        return self.kept(("finer", places_mm.tobytes()), lambda: self.kept_on_disk("finer", places_mm, added)["finer"])
+        which = (places_mm, places_mm if points_mm is None else points_mm)
+        key = ("finer", *(each.tobytes() for each in which))
+        return self.kept(key, lambda: self.kept_on_disk("finer", which, added)["finer"])
 
     def rim_changes_mm_N(self, places_mm: Floats, points_mm: Floats) -> dict[str, Floats]:
         """How much further points sink for small forces at places on each rim of the range: (points, places), mm/N.

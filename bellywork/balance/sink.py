@@ -21,6 +21,7 @@ from bellywork.mechanics.response import Response
 
 NO_POINTS = np.zeros((0, 2))
 ANCHORS = 4
+AT_ANCHOR = 0.001  # of the sink, where only the sink at the anchor is the board's own
 NEAR_ANCHOR = 0.03  # of the sink: what the response leaves out goes with the square of this
 LEAST_FORCE_N = 1.0  # strings that press less in all do not bend a board
 
@@ -273,18 +274,44 @@ def anchored(ready: Instrument, bare: StringLine, *, moisture_percent: float) ->
     Raises SolveError where no balance is found.
     """
     pins = ready.board.needed_plan("The balance of strings and board").pins_mm
-    response = ready.response(pins, moisture_percent=moisture_percent)
+    small = response = ready.response(pins, moisture_percent=moisture_percent)
     for k in range(ANCHORS):
-        settled = SmallModel(bare=bare, pull_N=ready.pull_N, response=response).settled()
-        force = np.concatenate([settled.force_front_N, settled.force_rear_N])
-        if force.sum() < LEAST_FORCE_N:
+        force = _settled_N(ready, bare, response)
+        if force.sum() < LEAST_FORCE_N or (k > 1 and _near(response, force, NEAR_ANCHOR)):
             return response
-        if response.anchor is not None and k > 1:
-            away = response.small_mm_N @ (force - response.anchor.force_N)
-            if np.max(np.abs(away)) <= NEAR_ANCHOR * np.max(response.anchor.sink_mm):
-                return response
-        response = ready.response(pins, moisture_percent=moisture_percent, anchor_N=force, rough=k == 0)
+        if k == 0:  # its sink alone, to find a better anchor
+            response = ready.alike(small, pins, moisture_percent=moisture_percent, anchor_N=force)
+        else:
+            response = ready.response(pins, moisture_percent=moisture_percent, anchor_N=force)
     return response
+
+
+def anchored_like(ready: Instrument, bare: StringLine, like: Response, *, moisture_percent: float) -> Response:
+    """As `anchored`, led there from the response of nearly this board: exact at the forces of the strings in balance,
+    and about them as there.
+    """
+    pins, response = ready.board.needed_plan("The balance of strings and board").pins_mm, like
+    for k in range(2 * ANCHORS):
+        force = _settled_N(ready, bare, response)
+        if force.sum() < LEAST_FORCE_N or (k > 0 and _near(response, force, AT_ANCHOR)):
+            return response
+        # always from `like`: about an anchor guessed from its sink another guess would lead astray
+        response = ready.alike(like, pins, moisture_percent=moisture_percent, anchor_N=force)
+    return response
+
+
+def _settled_N(ready: Instrument, bare: StringLine, response: Response) -> Floats:
+    """Forces at all front and rear pins of the strings in balance on the board."""
+    settled = SmallModel(bare=bare, pull_N=ready.pull_N, response=response).settled()
+    return np.concatenate([settled.force_front_N, settled.force_rear_N])
+
+
+def _near(response: Response, force_N: Floats, share: float) -> bool:
+    """Whether forces are so near the anchor that the sink differs by at most this share of its largest."""
+    assert response.anchor is not None
+    pins = response.places
+    away = response.small_mm_N[:pins] @ (force_N - response.anchor.force_N)
+    return bool(np.max(np.abs(away)) <= share * np.max(response.anchor.sink_mm[:pins]))
 
 
 def _along(line: StringLine, sinks: Sequence[MeasuredSink], state: State) -> Floats | None:

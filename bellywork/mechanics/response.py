@@ -38,16 +38,6 @@ class Anchor:
     sink_mm: Floats
     tangent_mm_N: Floats
 
-    @classmethod
-    def bent(cls, small_mm_N: Floats, force_N: Floats, sink_mm: Floats) -> Anchor:
-        """An anchor of which the sink alone is known: what it has beyond small forces grows with the square of λ."""
-        load = small_mm_N @ force_N
-        return cls(
-            force_N=force_N,
-            sink_mm=sink_mm,
-            tangent_mm_N=small_mm_N + 2.0 * np.outer(sink_mm - load, load / float(force_N @ load)),
-        )
-
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Response:
@@ -151,6 +141,16 @@ class Response:
                 tangent_mm_N=anchor.tangent_mm_N + change_mm_N,
             )
         return Response(small_mm_N=self.small_mm_N + change_mm_N, anchor=anchor)
+
+    def anchored(self, force_N: Floats, sink_mm: Floats) -> Response:
+        """The same, but with this sink under these forces: what it has beyond small forces grows with the square of λ,
+        and what changes beside them is left as it is.
+        """
+        small, load = self.small_mm_N, self.small_mm_N[: self.places] @ force_N
+        tangent = small if self.anchor is None else self.anchor.tangent_mm_N
+        along = 2.0 * (sink_mm - small @ force_N) - (tangent - small) @ force_N
+        tangent = tangent + np.outer(along, load / float(force_N @ load))
+        return Response(small_mm_N=small, anchor=Anchor(force_N=force_N, sink_mm=sink_mm, tangent_mm_N=tangent))
 
     def softened(self, factor: float) -> Response:
         """A board so many times as soft all through: it sinks the same under so many times less force."""

@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from bellywork.balance.sink import NO_POINTS, PredictedSink, anchored, predicted_sink
+from bellywork.balance.sink import LEAST_FORCE_N, NO_POINTS, PredictedSink, anchored, anchored_like, predicted_sink
 from bellywork.board.arrays import Floats
 from bellywork.board.board import Board
+from bellywork.board.state import CrownMethod
 from bellywork.board.strings import StringLine
 from bellywork.errors import BoardError
 from bellywork.geometry.scale import tension_N
@@ -117,13 +118,14 @@ def season(
     order = np.argsort(np.abs(wanted - year.reference_rh_percent))
     shifts: dict[int, ClimateShift] = {}
     states: dict[int, LargeState] = {}
-    for k in order:
+    for k in order.tolist():
         if progress is not None:
             progress(f"{wanted[k]:g} % RH")
-        states[int(k)] = year.state(float(wanted[k]))
-        shifts[int(k)] = year.shift(float(wanted[k]))
+        near = min(shifts, key=lambda met: abs(wanted[met] - wanted[k]), default=None)
+        states[k] = year.state(float(wanted[k]))
+        shifts[k] = year.strung_shift(float(wanted[k]), year.measured() if near is None else shifts[near])
     rows = [year.strung(shifts[k]) for k in range(len(wanted))]
-    along, pitch = year.pitch([shifts[k] for k in range(len(wanted))], rows, wanted)
+    along, pitch = year.pitch(rows, wanted)
     moisture = np.array([year.moisture(float(rh)) for rh in wanted])
     stress = np.array([float(year.ready.belly.across_grain_MPa(states[k]).min()) for k in range(len(wanted))])
     limit = np.array([crushing_limit_MPa(year.ready.board.needed_body("A season"), m) for m in moisture])
@@ -136,7 +138,7 @@ def season(
         height_change_mm=np.array([(shifts[k].front_mm + shifts[k].rear_mm) / 2.0 for k in range(len(wanted))]),
         net_bare_deg=np.array([row.bare for row in rows]),
         net_deg=net,
-        downforce_N=np.array([row.force for row in rows]),
+        downforce_N=np.array([row.pin_force_N.sum() for row in rows]),
         along_mm=along,
         held_cents=np.array([each.held_cents for each in pitch]),
         slipping_cents=np.array([each.slipping_cents for each in pitch]),
@@ -154,7 +156,7 @@ class _Strung:
     line: StringLine
     bare: Floats
     net: Floats
-    force: float
+    pin_force_N: Floats
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -218,63 +220,84 @@ class Year:
         moisture = self.moisture(rh_percent)
         return self.ready.kept(("shift", moisture, panel_mm.tobytes()), lambda: self._shift(rh_percent, panel_mm))
 
-    def _shift(self, rh_percent: float, panel_mm: Floats) -> ClimateShift:
+    def strung_shift(self, rh_percent: float, near: ClimateShift) -> ClimateShift:
+        """As `shift`, but what loads do is exact at the strings' own balance only, and about it as in a shift near it:
+        all that a table of humidities asks for, at half the cost.
+
+        A compression-crowned board goes the long way all the same: near its buckling it has more than one balance, and
+        the way there decides which one is found.
+        """
+        making, moisture = self.ready.board.making, self.moisture(rh_percent)
+        if making is not None and making.method is CrownMethod.COMPRESSION:
+            return self.shift(rh_percent)
+        return self.ready.kept(("strung shift", moisture), lambda: self._shift(rh_percent, NO_POINTS, near))
+
+    def _shift(self, rh_percent: float, panel_mm: Floats, near: ClimateShift | None = None) -> ClimateShift:
         n, moisture = len(self.line.note), self.moisture(rh_percent)
         measured = self.measured(panel_mm)
         if moisture == self.ready.moisture_percent:
             return measured
-        arrays = self.ready.kept_on_disk("shift", (moisture, panel_mm), lambda: self._shift_arrays(moisture, panel_mm))
+        what = "shift" if near is None else "strung shift"
+        arrays = self.ready.kept_on_disk(
+            what, (moisture, panel_mm), lambda: self._shift_arrays(moisture, panel_mm, near)
+        )
         return ClimateShift(
             front_mm=arrays["risen_mm"][:n],
             rear_mm=arrays["risen_mm"][n:],
             sink=replace(measured.sink, response=Response.of(arrays), assumptions=self.assumptions),
         )
 
-    def _shift_arrays(self, moisture: float, panel_mm: Floats) -> dict[str, Floats]:
+    def _shift_arrays(self, moisture: float, panel_mm: Floats, near: ClimateShift | None) -> dict[str, Floats]:
         """The rise of the bare bridge top at the pins, and the response there."""
         n, pins = len(self.line.note), self.ready.board.needed_plan("A season").pins_mm
         risen = self._risen_mm(moisture, pins) + np.tile(self._thicker(moisture), 2)
         bare = sunk(self.line, -risen[:n], -risen[n:])
-        response = anchored(self.ready, bare, moisture_percent=moisture)
-        response = self.ready.extended(response, pins, panel_mm, moisture_percent=moisture)
+        if near is not None:
+            response = anchored_like(self.ready, bare, near.sink.response, moisture_percent=moisture)
+        else:
+            response = anchored(self.ready, bare, moisture_percent=moisture)
+            response = self.ready.extended(response, pins, panel_mm, moisture_percent=moisture)
         return {"risen_mm": risen, **response.arrays}
 
     def strung(self, shift: ClimateShift) -> _Strung:
         """The strings on the board so shifted."""
         bare = shift.bare(self.line)
         settled = shift.sink.model(bare).settled()
-        force = float(np.sum(settled.force_front_N + settled.force_rear_N))
-        return _Strung(line=settled.line, bare=bearing(bare).net_deg, net=bearing(settled.line).net_deg, force=force)
+        return _Strung(
+            line=settled.line,
+            bare=bearing(bare).net_deg,
+            net=bearing(settled.line).net_deg,
+            pin_force_N=np.concatenate([settled.force_front_N, settled.force_rear_N]),
+        )
 
-    def pitch(
-        self, shifts: Sequence[ClimateShift], rows: Sequence[_Strung], rh_percent: Floats
-    ) -> tuple[Floats, list[PitchChange]]:
+    def pitch(self, rows: Sequence[_Strung], rh_percent: Floats) -> tuple[Floats, list[PitchChange]]:
         """How far the strung bridge top moves along each string from the measurement, and what that and its rise do to
         pitch, at each of these humidities.
         """
         ready, here = self.ready, self.measured()
         scale, reference = ready.board.needed_scale("Pitch"), ready.moisture_percent
-        before, tension = self.strung(here).line, tension_N(scale, self.line)
-        still, given = self._along_mm(here, reference), self._given_mm_N(here)
+        start, tension = self.strung(here), tension_N(scale, self.line)
+        before = start.line
+        still, given = self._along_mm(start, reference), self._given_mm_N(start)
         along, cents = [], []
-        for shift, row, rh in zip(shifts, rows, rh_percent.tolist()):
-            free = self._along_mm(shift, self.moisture(rh)) - still
+        for row, rh in zip(rows, rh_percent.tolist()):
+            free = self._along_mm(row, self.moisture(rh)) - still
             held = held_along_mm(free, given, scale, before=before, after=row.line)
             along.append(held)
             cents.append(pitch_change(scale, tension, before=before, after=row.line, along_mm=held))
         return np.array(along), cents
 
-    def _along_mm(self, shift: ClimateShift, moisture: float) -> Floats:
+    def _along_mm(self, strung: _Strung, moisture: float) -> Floats:
         """How far the strung bridge top has moved along each note's string, towards the rear, without the strings' own
         hold, mm.
         """
 
         def made() -> dict[str, Floats]:
-            return {"moved_mm": np.asarray(self._top_along() @ self._strung_state(shift, moisture).fields.ravel())}
+            return {"moved_mm": np.asarray(self._top_along() @ self._strung_state(strung, moisture).fields.ravel())}
 
-        return self.ready.kept_on_disk("along", (moisture, _anchor_N(shift)), made)["moved_mm"]
+        return self.ready.kept_on_disk("along", (moisture, strung.pin_force_N), made)["moved_mm"]
 
-    def _given_mm_N(self, measured: ClimateShift) -> Floats:
+    def _given_mm_N(self, measured: _Strung) -> Floats:
         """How far the strung bridge top gives along each string under a unit force along each, (notes, notes)."""
         moisture = self.ready.moisture_percent
 
@@ -282,15 +305,14 @@ class Year:
             state = self._strung_state(measured, moisture)
             return {"given_mm_N": self.ready.belly.board.flexibility(state, self._top_along())}
 
-        return self.ready.kept_on_disk("given along", (moisture, _anchor_N(measured)), made)["given_mm_N"]
+        return self.ready.kept_on_disk("given along", (moisture, measured.pin_force_N), made)["given_mm_N"]
 
-    def _strung_state(self, shift: ClimateShift, moisture: float) -> LargeState:
-        """The board under its strings at a moisture, as the anchor of its response has them."""
-        force = _anchor_N(shift)
-        if force is None:
+    def _strung_state(self, strung: _Strung, moisture: float) -> LargeState:
+        """The board under its strings at a moisture, at their very balance: how far it tips depends much on that."""
+        if strung.pin_force_N.sum() < LEAST_FORCE_N:
             return self.ready.bare_state(moisture)
         pins = self.ready.board.needed_plan("Pitch").pins_mm
-        return self.ready.loaded_state(pins, force, moisture_percent=moisture)
+        return self.ready.loaded_state(pins, strung.pin_force_N, moisture_percent=moisture)
 
     def _top_along(self) -> csr_array:
         """The bridge top's movement along each string as a matrix (notes, 5 · nodes): that of the mid-surface under it,
@@ -341,11 +363,6 @@ class Year:
             strains: list[FreeStrain] = [free_strain(wood, **path) for wood in (bridge.root_wood, bridge.cap_wood)]
             grown = grown + here * (strains[0].T * bridge.root_mm.mean() + strains[1].T * bridge.cap_mm.mean())
         return grown
-
-
-def _anchor_N(shift: ClimateShift) -> Floats | None:
-    anchor = shift.sink.response.anchor
-    return None if anchor is None else anchor.force_N
 
 
 def _said(ready: Instrument, temperature_C: float) -> tuple[str, ...]:

@@ -113,19 +113,19 @@ def test_a_season_moves_the_bridge_as_panel_and_tipping_do() -> None:
     season tells, which follow the panel between the pins and not the bridge's own roll: 0.015 of 0.08 mm.
     """
     here, there = year().shift(42.0), year().shift(60.0)
-    before, after = year().strung(here).line, year().strung(there).line
+    rows = year().strung(here), year().strung(there)
+    before, after = (row.line for row in rows)
     discrete, plan = year().ready.belly.board.discrete, year().ready.board.plan
     moved = []
-    for shift, moisture in ((here, year().moisture(42.0)), (there, year().moisture(60.0))):
-        force = shift.sink.response.anchor.force_N
-        state = year().ready.loaded_state(plan.pins_mm, force, moisture_percent=moisture)
+    for row, moisture in zip(rows, (year().moisture(42.0), year().moisture(60.0))):
+        state = year().ready.loaded_state(plan.pins_mm, row.pin_force_N, moisture_percent=moisture)
         moved.append(discrete.interpolated(state.fields, plan.middle_mm)[:, [at(U, VALUE), at(V, VALUE)]])
     way = plan.rear_mm - plan.front_mm
     way /= np.linalg.norm(way, axis=1, keepdims=True)
     in_plane = np.sum(discrete.frame.outside(moved[1] - moved[0]) * way, axis=1)
     change = [getattr(after, row) - getattr(before, row) for row in ("bridge_front_mm", "bridge_rear_mm")]
     tipped = -year()._bridge_height_mm() * (change[1] - change[0]) / before.rows_mm
-    told = year()._along_mm(there, year().moisture(60.0)) - year()._along_mm(here, year().moisture(42.0))
+    told = year()._along_mm(rows[1], year().moisture(60.0)) - year()._along_mm(rows[0], year().moisture(42.0))
     np.testing.assert_allclose(told, in_plane + tipped, atol=0.015)
     assert np.abs(in_plane).max() > 0.02
     assert np.abs(tipped).max() > 0.02
@@ -135,8 +135,8 @@ def test_a_season_tells_no_pitch_at_the_measurement_and_less_than_the_bridge_alo
     told = season(year().ready, rh_percent=(42.0, 60.0))
     np.testing.assert_allclose(told.held_cents[0], 0.0, atol=1e-9)
     np.testing.assert_allclose(told.slipping_cents[0], 0.0, atol=1e-9)
-    free = year()._along_mm(year().shift(60.0), year().moisture(60.0)) - year()._along_mm(
-        year().measured(), year().moisture(42.0)
+    free = year()._along_mm(year().strung(year().shift(60.0)), year().moisture(60.0)) - year()._along_mm(
+        year().strung(year().measured()), year().moisture(42.0)
     )
     assert np.sqrt(np.mean(told.along_mm[1] ** 2)) < 0.8 * np.sqrt(np.mean(free**2))
     assert np.all(told.slipping_cents[1] > 0.0)  # damp: the bridge rises
@@ -145,7 +145,7 @@ def test_a_season_tells_no_pitch_at_the_measurement_and_less_than_the_bridge_alo
         scale, tension_N(scale, line), before=year().strung(year().shift(42.0)).line,
         after=year().strung(year().shift(60.0)).line, along_mm=told.along_mm[1],
     )  # fmt: skip
-    np.testing.assert_allclose(told.held_cents[1], rise.held_cents)
+    np.testing.assert_allclose(told.held_cents[1], rise.held_cents, atol=0.01)  # the shift has its own balance
 
 
 def test_where_a_bridge_stands_under_its_strings() -> None:

@@ -10,6 +10,7 @@ from bellywork import instrument
 from bellywork.board import Board, CrownMethod, Making, State
 from bellywork.errors import BoardError, MissingLayer
 from bellywork.files.read import read_board
+from bellywork.instrument import prepared
 from bellywork.mechanics.making import made
 from bellywork.seasons.at_climate import bearing_at, plane_at
 from bellywork.seasons.year import Season, range_of_rh, season
@@ -176,3 +177,18 @@ def test_a_wet_panel_gives_no_compression_crown() -> None:
     making = Making(method=CrownMethod.COMPRESSION, panel_moisture_percent=8.0, glued_in_moisture_percent=6.5)
     with pytest.raises(BoardError, match=r"^A compression-crowned panel is glued dry, so that it swells"):
         made(body, making, cell_mm=60.0)
+
+
+@pytest.mark.parametrize("name", ["lopsided_board", "compression_crowned_grand"])
+def test_a_season_is_what_the_same_humidity_gives_alone(name: str) -> None:
+    """Another path: `bearing_at` takes the board's full response at each humidity, in no order; a season leads each
+    balance from the next. Of a compression-crowned board that is nearly buckling there are two balances at 65 % RH.
+    """
+    ready = prepared(board(name))
+    told = season(ready, rh_percent=(30.0, 38.0, 50.0, 65.0))
+    for rh, net in zip(told.rh_percent.tolist(), told.net_deg):
+        alone = bearing_at(board(name), rh_percent=rh, state=State.STRUNG).net_deg
+        np.testing.assert_allclose(net, alone, atol=0.003)
+    there = season(ready, rh_percent=(65.0,))
+    np.testing.assert_allclose(there.net_deg[0], told.net_deg[-1], atol=0.003)
+    np.testing.assert_allclose(there.along_mm[0], told.along_mm[-1], atol=0.001)
