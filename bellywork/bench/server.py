@@ -33,6 +33,7 @@ LOOK_S, WAIT_S = 0.2, 20.0  # how often a waiting page is looked after, and how 
 PAGES = {
     "bench.js": "text/javascript",
     "typed.js": "text/javascript",
+    "look.js": "text/javascript",
     "reach.js": "text/javascript",
     "bench.css": "text/css",
     "bench.html": "text/html",
@@ -170,10 +171,11 @@ def application(session: Session, gate: Gate) -> Starlette:
         return HTMLResponse(owner_page(session.answer()), headers={"Content-Security-Policy": OWNERS_POLICY})
 
     def scene(_: Request) -> Response:
-        return JSONResponse(scene_data(session.answer()))
+        return JSONResponse(scene_data(session.answer(), units=session.units))
 
     reading = posted(session.read)
     plate = posted(lambda typed: plate_moved(session.answer(), move_typed(typed), session.units))
+    tried = posted(lambda typed: scene_data(session.answer(), move_typed(typed), session.units))
     setting = posted(lambda _: best_setting(session.answer(), session.units))
 
     return Starlette(
@@ -182,6 +184,7 @@ def application(session: Session, gate: Gate) -> Starlette:
             Route("/state", guarded(state)),
             Route("/plain.html", guarded(got(plain))),
             Route("/scene", guarded(got(scene))),
+            Route("/tried", guarded(tried), methods=["POST"]),
             Route("/told/{stage}", guarded(got(told))),
             Route("/bearing.pdf", guarded(got(sheet))),
             Route("/owner.html", guarded(got(owner))),

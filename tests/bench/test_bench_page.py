@@ -17,10 +17,14 @@ from on_the_bench import described, folder
 from playwright.sync_api import Browser, Page, expect, sync_playwright
 
 from bellywork.balance.bearing_table import bearing
+from bellywork.balance.sink import sink_of
+from bellywork.balance.what_if import with_plate_moved
 from bellywork.bench.server import Gate, application
 from bellywork.bench.session import Session
 from bellywork.board import State
+from bellywork.board.plate import PlateMove
 from bellywork.cli.bench import bound
+from bellywork.conventions import note_name
 from bellywork.estimate.estimate import estimated
 from bellywork.files.read import read_board
 from bellywork.instrument import prepared
@@ -286,7 +290,14 @@ def test_what_is_being_typed_at_a_place_stays_when_another_tablet_presses_there(
 
 def test_no_rule_of_accessibility_is_seriously_broken(browser: Browser, own: Bench) -> None:
     """axe-core's rules (WCAG 2 A and AA, best practice), at every stage, by day and by night."""
-    for scheme, wide, high in (("light", 390, 844), ("dark", 390, 844), ("dark", 820, 1180), ("light", 1440, 900)):
+    for scheme, wide, high in (
+        ("light", 390, 844),
+        ("dark", 390, 844),
+        ("light", 820, 1180),
+        ("dark", 820, 1180),
+        ("light", 1440, 900),
+        ("dark", 1440, 900),
+    ):
         page = browser.new_context(
             viewport={"width": wide, "height": high}, has_touch=True, color_scheme=scheme, bypass_csp=True,
             reduced_motion="reduce",
@@ -305,6 +316,38 @@ def test_no_rule_of_accessibility_is_seriously_broken(browser: Browser, own: Ben
             grave = [each for each in found if each["impact"] in ("serious", "critical")]
             assert grave == [], (scheme, wide, stage, [(each["id"], each["nodes"][0]["html"][:200]) for each in grave])
         page.context.close()
+
+
+def test_the_plate_is_tried_in_the_picture_and_shown_before_and_after(browser: Browser, own: Bench) -> None:
+    """The numbers with the plate 0.5 mm lower and rising 0.3 mm per m are those of the library's bearing so moved."""
+    page = opened(browser, own, 820, 1180)
+    page.locator("nav button[data-stage=look]").tap()
+    expect(page.locator("#legend")).not_to_have_text("", timeout=60000)
+    words = page.locator("#scenewords")
+    before = words.inner_text()
+    page.get_by_role("slider", name="plate up").fill("-0.5")
+    page.get_by_role("slider", name="rising towards the treble").fill("0.3")
+    ready = prepared(read_board(own.board).board)
+    moved = with_plate_moved(ready, PlateMove(up_mm=-0.5, tilt_x_mm_per_m=0.3), sink_of(ready))
+    strung, plain = bearing(moved, state=State.STRUNG, sink=sink_of(ready)), bearing(ready, state=State.STRUNG)
+    name = page.locator("#note").inner_text()
+    place = [note_name(note) for note in strung.note.tolist()].index(name)
+    expect(words).to_contain_text("plate -0.50 mm, tilt +0.30 mm")
+    expect(words).to_contain_text(f"net {strung.net_deg[place]:.2f}°")
+    expect(words.locator("p").last).to_contain_text(f"net {plain.net_deg[place]:.2f}°")
+    assert abs(strung.net_deg[place] - plain.net_deg[place]) > 0.02
+    shown = page.evaluate("board.data.states[board.state].notes.map((lines) => lines[1])")
+    assert [f"net {net:.2f}°" in line for net, line in zip(strung.net_deg, shown)] == [True] * len(shown)
+    page.locator("#swap").tap()
+    expect(words.locator("p").first).to_have_text("Shown: before.")
+    assert page.evaluate("board.data.states[board.state].title[1]") == "strung as it is now"
+    page.locator("#swap").tap()
+    page.locator("#level").tap()
+    expect(words).not_to_contain_text("plate -0.50 mm")
+    assert words.locator("p").first.inner_text() in before
+    page.locator("nav button[data-stage=plate]").tap()
+    expect(page.locator("#up_mm")).to_have_text("0.00 mm")  # one plate in both places
+    page.context.close()
 
 
 def test_any_reading_is_taken_back_with_the_days_humidity_told(browser: Browser, bench: Bench) -> None:

@@ -87,16 +87,30 @@ def shipped(file: str) -> str:
     return files("bellywork_viewer").joinpath("web", file).read_text(encoding="utf-8")
 
 
+def page_palettes(stage: Stage, setting: Setting) -> dict[str, Palette]:
+    """One palette for each colour, the same in every state that the board tells."""
+    situations = [stage.desk.situation(replace(setting, shown=shown)) for shown in told_states(stage, setting)]
+    return {name: session_palette([stage], [situations], name) for name in COLOURS}
+
+
 def page_data(
-    stage: Stage, setting: Setting, *, colour: str = "deviation", preset: str = "keyboard", heights: float = 1.0
+    stage: Stage,
+    setting: Setting,
+    *,
+    colour: str = "deviation",
+    preset: str = "keyboard",
+    heights: float = 1.0,
+    palettes: dict[str, Palette] | None = None,
 ) -> dict[str, Any]:
     """What `web/board.js` draws: surfaces once, their heights by state, colours by state and quantity, words.
+
+    palettes   those to be kept, as `page_palettes` gives them; None: those of this setting
 
     Arrays are packed little-endian in base64: float32 for places, unsigned integers for the rest.
     """
     states = told_states(stage, setting)
     situations = [stage.desk.situation(replace(setting, shown=shown)) for shown in states]
-    palettes = {name: session_palette([stage], [situations], name) for name in COLOURS}
+    palettes = palettes or page_palettes(stage, setting)
     scenes = [stage.drawn(situation, heights=heights) for situation in situations]
     corners = [part.vertices_mm for scene in scenes for part in scene.surfaces.values()]
     return {

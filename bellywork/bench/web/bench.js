@@ -1,5 +1,6 @@
 // The bench's page: a reading is typed, sent, and kept here until the server has it on its disk.
 
+import { drawBoard } from "./look.js";
 import { showReach } from "./reach.js";
 import { humidity, humidityField, showTyped } from "./typed.js";
 
@@ -197,7 +198,7 @@ async function follow() {
         seen = state.revision.join(",");
         if (first) choose(Math.max(0, state.notes.findIndex((each) => Object.values(each.cells).some((text) => !text))), state.columns[0]?.head ?? "");
         shown();
-        if (document.body.dataset.stage === "look") draw();
+        if (document.body.dataset.stage === "look") look();
         if (STAGES.includes(document.body.dataset.stage)) tellStage();
       }
       if (waiting.length) deliver();
@@ -208,38 +209,15 @@ async function follow() {
   }
 }
 
-// ── the board in three dimensions
-let drawn = "";
-async function draw() {
-  if (drawn === seen) return;
-  drawn = seen;
-  const answer = await fetch("scene");
-  if (!answer.ok) { id("scenewords").textContent = await answer.text(); drawn = ""; return; }
-  const data = await answer.json(), { Board } = await import("./board.js");
-  const kept = [id("state").value, id("colour").value];
-  id("state").replaceChildren(...data.states.map((each, k) => new Option(each.name, k)));
-  id("colour").replaceChildren(...Object.entries(data.colours).map(([name, { label }]) => new Option(label, name)));
-  id("state").value = kept[0] || data.state; id("colour").value = kept[1] || data.colour;
-  const canvas = id("canvas").cloneNode(); // a canvas keeps its drawing context: each scene has its own
-  id("canvas").replaceWith(canvas);
-  try {
-    board = new Board(canvas, id("labels"), data, (k) => { if (k >= 0 && k < state.notes.length && k !== note) choose(k, column); });
-  } catch {
-    id("view").hidden = true;
-    id("scenewords").textContent = "This browser cannot draw in three dimensions: WebGL 2 is missing or switched off. Every number stands under plane.";
-    return;
-  }
-  globalThis.board = board;
-  const show = () => { board.show(Number(id("state").value), id("colour").value); const { heading, low, high, scale } = data.colours[id("colour").value]; id("legend").textContent = `${heading}: ${low} (${scale[0]}) … ${high} (${scale.at(-1)})`; };
-  id("state").onchange = id("colour").onchange = show;
-  show();
-  board.look(data.camera);
-  id("scenewords").textContent = data.states[0].title[0];
-}
-
 // ── the plate: what if it stood otherwise
 const MOVES = [["up_mm", "up", 0.1], ["tilt_x_mm_per_m", "rising towards the treble, per m", 0.1], ["tilt_y_mm_per_m", "rising towards the tail, per m", 0.1]];
 const move = Object.fromEntries(MOVES.map(([name]) => [name, 0]));
+
+async function look() {
+  board = await drawBoard({ seen, move, moves: MOVES, picked: (k) => { if (k >= 0 && k < state.notes.length && k !== note) choose(k, column); } }) || board;
+  globalThis.board = board;
+  if (board && board.note !== note) board.pick(note);
+}
 
 async function asked(path, what) {
   const answer = await fetch(path, { method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify(what) });
@@ -381,7 +359,7 @@ function stage(name) {
   for (const section of document.querySelectorAll("[data-in]")) section.hidden = !section.dataset.in.split(" ").includes(name);
   if (STAGES.includes(name)) { toldOf = ""; tellStage(); }
   for (const button of document.querySelectorAll("[data-stage]")) if (button.tagName === "BUTTON") button.setAttribute("aria-pressed", String(button.dataset.stage === name));
-  if (name === "look") draw();
+  if (name === "look") look();
   if (name === "plate") setPlate();
   if (state && !STAGES.includes(name)) tellNext(state.next);
 }

@@ -60,6 +60,14 @@ export class Board {
     return { mesh, surface, plain, lit, notes: surface.notes && bytes(surface.notes), rgb: surface.rgb && bytes(surface.rgb) };
   }
 
+  // other arrays of the same board, such as with its plate moved: the camera stays where it is
+  renew(data) {
+    for (const { mesh, plain, lit } of this.parts) { this.scene.remove(mesh); mesh.geometry.dispose(); plain.dispose(); lit.dispose(); }
+    this.data = data;
+    this.parts = data.surfaces.map((surface) => this.part(surface));
+    this.box.setFromArray(data.box.flat());
+  }
+
   show(state, colour) {
     Object.assign(this, { state, colour });
     const shown = this.data.states[state], rgb = bytes(shown.colours[colour].rgb), onPanel = this.data.colours[colour].on_panel;
