@@ -45,13 +45,17 @@ def rim_range(ready: Instrument, strung: BearingTable) -> RimRange:
     """
     if strung.state is not State.STRUNG:
         raise BoardError("The range over the rim is that of the strung state.")
-    line, pins = strung.line, ready.board.needed_plan("The range over the rim").pins_mm
+    pins = ready.board.needed_plan("The range over the rim").pins_mm
+    own = predicted_sink(ready)
+    bare = own.bare(strung.line, State.STRUNG)
+    there = {rim: own.response.changed(change) for rim, change in ready.rim_changes_mm_N(pins, pins).items()}
+    on = {rim: replace(own, response=response).moved(bare, State.STRUNG) for rim, response in there.items()}
+    return RimRange(
+        note=tuple(strung.line.note.tolist()), net_deg={rim: bearing(heights).net_deg for rim, heights in on.items()}
+    )
 
-    def nets() -> dict[str, Floats]:
-        own = predicted_sink(ready)
-        bare = own.bare(line, State.STRUNG)
-        there = {rim: own.response.changed(change) for rim, change in ready.rim_changes_mm_N(pins, pins).items()}
-        on = {rim: replace(own, response=response).moved(bare, State.STRUNG) for rim, response in there.items()}
-        return {rim: bearing(heights).net_deg for rim, heights in on.items()}
 
-    return RimRange(note=tuple(line.note.tolist()), net_deg=ready.kept_on_disk("rim range", line, nets))
+def rims_ahead(ready: Instrument) -> None:
+    """Begin what `rim_range` will ask of a board, beside its own mechanics; nothing where it has no body or plan."""
+    if ready.board.body is not None and ready.board.plan is not None:
+        ready.rims_ahead(ready.board.plan.pins_mm, ready.board.plan.pins_mm)

@@ -18,7 +18,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     """Print the bearing at every note."""
     from bellywork.answers.bearing_answer import bearing_answer
     from bellywork.balance.bearing_table import bearing
-    from bellywork.balance.rim_range import rim_range
+    from bellywork.balance.rim_range import rim_range, rims_ahead
     from bellywork.balance.sink import SinkSource, sink_of
     from bellywork.board.plate import PlateMove
     from bellywork.board.state import State
@@ -84,7 +84,11 @@ def main(argv: Sequence[str] | None = None) -> int:
     state = None if words.state is None else State(words.state)
     board = Learning(found.board, words)
     ready = board.ready
+    led_strung = state is State.STRUNG and found.board.measured_in is not State.STRUNG
+    own_rim = led_strung and words.rim is None and not board.taught
     with progress("Balancing the strings on the board"):
+        if own_rim and words.sink is None and words.rh is None and other is None and not moves:
+            rims_ahead(ready)
         if words.rh is None:
             table = bearing(ready, state=state, sink=sink_source(words))
         else:
@@ -101,8 +105,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         sureness = (
             board.sureness(partial(bearing_bands, table=table, state=table.state)) if led and board.banded else None
         )
-        own_rim = led and state is State.STRUNG and words.rim is None and not board.taught
-        spread = rim_range(ready, table) if own_rim and before is None else None
+        spread = rim_range(ready, table) if own_rim and led and before is None else None
     told = bearing_answer(
         found.board, table, spread=spread, units=words.units, every=words.all, before=before, sureness=sureness
     )

@@ -24,7 +24,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     """Print the planing schedule."""
     from bellywork.answers.plane_answer import plane_answer
     from bellywork.balance.planing import plane
-    from bellywork.balance.rim_range import rim_range
+    from bellywork.balance.rim_range import rim_range, rims_ahead
     from bellywork.balance.sink import SinkSource
     from bellywork.board.state import State
     from bellywork.estimate.bands import plane_bands
@@ -65,15 +65,18 @@ def main(argv: Sequence[str] | None = None) -> int:
     ready = board.ready
     if words.after is not None:
         return tell(_after(found, ready, words, working), found, words)
+    own_rim = words.rim is None and not board.taught
     with progress("Working out the planing schedule"):
+        if own_rim and sink is None and words.rh is None:
+            rims_ahead(ready)
         if words.rh is None:
             table = plane(ready, sink=sink, working=working, plate_first=first)
         else:
             table = _at(ready, words, working)
         predicted = table.faired.sink_source is SinkSource.PREDICTED and words.rh is None
         sureness = board.sureness(partial(plane_bands, table=table)) if predicted and board.banded else None
-        own_rim = predicted and table.aimed is State.STRUNG and words.rim is None and not board.taught
-        spread = rim_range(ready, table.faired) if own_rim else None
+        told_range = own_rim and predicted and table.aimed is State.STRUNG
+        spread = rim_range(ready, table.faired) if told_range else None
     told = plane_answer(found.board, table, spread=spread, units=words.units, every=words.all, sureness=sureness)
     return tell(told, found, words)
 
