@@ -109,7 +109,7 @@ def as_fibres(laws: Laws, past: History, ends: list[int]) -> np.ndarray:
 @pytest.mark.parametrize(("wettest", "sets"), [(9.5, False), (9.5, True), (13.0, True)])
 def test_board_and_fibres(strip, monkeypatch: pytest.MonkeyPatch, wettest: float, sets: bool) -> None:
     """Another path of this project; 3 % of the greatest curvature, for free ends and set in two layers or 24."""
-    monkeypatch.setattr("bellywork.seasons.board_in_time.modulus_share", lambda *_: 1.0)
+    monkeypatch.setattr("bellywork.seasons.part_in_time.modulus_share", lambda *_: 1.0)
     laws = spruce_laws()
     if not sets:
         laws = replace(laws, across=replace(laws.across, yields=None))

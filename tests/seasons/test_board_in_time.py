@@ -87,7 +87,7 @@ def still(laws: Laws) -> dict[str, Stride]:
 
 def test_elastic_wood_moves_as_the_large_deflection_board(grand: Ready, monkeypatch: pytest.MonkeyPatch) -> None:
     """Another path of this project: the whole board's own balance, bare at four moistures, strung at one; 0.5 %."""
-    monkeypatch.setattr("bellywork.seasons.board_in_time.modulus_share", lambda *_: 1.0)
+    monkeypatch.setattr("bellywork.seasons.part_in_time.modulus_share", lambda *_: 1.0)
     laws, belly = elastic(), grand.belly
     pins = grand.board.needed_plan("test").pins_mm
     board = in_time(belly, pins, laws)

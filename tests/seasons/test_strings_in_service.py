@@ -9,7 +9,7 @@ from bellywork.board.woods import wood
 from bellywork.geometry.one_string import one_string
 from bellywork.geometry.string_line import bearing, pin_forces_N
 from bellywork.mechanics.moisture import at_moisture
-from bellywork.seasons.board_in_time import modulus_share
+from bellywork.seasons.part_in_time import modulus_share
 from bellywork.seasons.service import Fitting, Strings, _exceeded
 
 LINE = one_string(speaking=640.0, rows=16.0, back=100.0, front=50.0, bridge=(51.0, 51.2), rear=49.0)
