@@ -13,7 +13,7 @@ from bellywork.files.read import read_board
 from bellywork.instrument import prepared
 from bellywork.mechanics.making import made
 from bellywork.seasons.at_climate import bearing_at, plane_at
-from bellywork.seasons.year import Season, range_of_rh, season
+from bellywork.seasons.year import Season, Year, range_of_rh, season
 
 SAMPLES = Path(__file__).resolve().parents[2] / "sample_boards"
 
@@ -192,3 +192,13 @@ def test_a_season_is_what_the_same_humidity_gives_alone(name: str) -> None:
     there = season(ready, rh_percent=(65.0,))
     np.testing.assert_allclose(there.net_deg[0], told.net_deg[-1], atol=0.003)
     np.testing.assert_allclose(there.along_mm[0], told.along_mm[-1], atol=0.001)
+
+
+def test_pitch_is_told_at_the_strings_very_balance(ribbed: Season) -> None:
+    """Another path: the full response at 65 % RH stands on an anchor up to 3 % of the sink from the balance, and there
+    the bridge has tipped 0.04 mm otherwise, or 6 cents; pitch may not hang on the anchor.
+    """
+    year = Year.of(board("seven_foot_grand"))
+    along, pitch = year.pitch([year.strung(year.shift(65.0))], np.array([65.0]))
+    np.testing.assert_allclose(along[0], ribbed.along_mm[3], atol=0.002)
+    np.testing.assert_allclose(pitch[0].held_cents, ribbed.held_cents[3], atol=0.3)
