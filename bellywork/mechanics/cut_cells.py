@@ -15,8 +15,17 @@ from bellywork.mechanics.space import Space
 if TYPE_CHECKING:
     from shapely import Polygon
 
-GAUSS = 4  # where rφ and r²φ kink, of a higher degree, six change no compliance by more than 2e-5 (cells of 24.8 mm)
-GAUSS_T, GAUSS_W = (np.polynomial.legendre.leggauss(GAUSS) + np.array([[1.0], [0.0]])) / 2.0  # on 0 to 1
+GAUSS = 4
+KINKED_GAUSS = 6  # rφ and r²φ are of a higher degree
+
+
+def _unit_gauss(count: int) -> tuple[Floats, Floats]:
+    """Gauss places and weights on 0 to 1."""
+    at, weight = np.polynomial.legendre.leggauss(count)
+    return (at + 1.0) / 2.0, weight / 2.0
+
+
+GAUSS_T, GAUSS_W = _unit_gauss(GAUSS)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -49,9 +58,9 @@ def quadrature(space: Space, outline: Polygon) -> Quadrature:
     one = np.array([k for k, parts in split.items() if len(parts) == 1 and inside[k]], dtype=np.int64)
     pieces = [part for k, parts in split.items() if len(parts) > 1 or not inside[k] for part in parts]
     found = (
-        _triangle_points(_triangles(shapely.intersection(outline, boxes[cut & ~kinked]))),
-        _triangle_points(_triangles(np.array(pieces, dtype=object))),
-        _box_points(grid, one),
+        _triangle_points(_triangles(shapely.intersection(outline, boxes[cut & ~kinked])), GAUSS),
+        _triangle_points(_triangles(np.array(pieces, dtype=object)), KINKED_GAUSS),
+        _box_points(grid, one, KINKED_GAUSS),
     )
     points, weights = (np.concatenate(part) for part in zip(*found))
     return Quadrature(whole=np.flatnonzero(inside & ~kinked), cut=np.flatnonzero(cut), points=points, weights=weights)
@@ -83,9 +92,9 @@ def _split(space: Space, cell: int, piece: Polygon) -> list[Polygon]:
     return [part for part in parts if part.area > 0.0]
 
 
-def _triangle_points(corners: Floats) -> tuple[Floats, Floats]:
-    """Gauss points of a square folded onto each triangle (exact to degree 6), with weights."""
-    at, w = GAUSS_T, GAUSS_W
+def _triangle_points(corners: Floats, count: int) -> tuple[Floats, Floats]:
+    """Gauss points of a square folded onto each triangle (exact to degree 2 · count − 2), with weights."""
+    at, w = _unit_gauss(count)
     s, t = np.meshgrid(at, at, indexing="ij")
     weight = np.outer(w, w) * (1.0 - s)
     second, third = s.ravel(), ((1.0 - s) * t).ravel()
@@ -96,9 +105,9 @@ def _triangle_points(corners: Floats) -> tuple[Floats, Floats]:
     return points.reshape(-1, 2), (twice_area[:, None] * weight.ravel()).ravel()
 
 
-def _box_points(grid: Grid, cells: Ints) -> tuple[Floats, Floats]:
-    """Gauss points (exact to degree 7 each way) of whole cells, with weights."""
-    at, w = GAUSS_T, GAUSS_W
+def _box_points(grid: Grid, cells: Ints, count: int) -> tuple[Floats, Floats]:
+    """Gauss points (exact to degree 2 · count − 1 each way) of whole cells, with weights."""
+    at, w = _unit_gauss(count)
     size = np.array([grid.x.step, grid.y.step])
     places = np.stack(np.meshgrid(at, at, indexing="ij"), axis=-1).reshape(-1, 2) * size
     points = grid.corners(cells)[0][:, None] + places
