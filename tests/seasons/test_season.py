@@ -184,12 +184,11 @@ def test_a_season_is_what_the_same_humidity_gives_alone(name: str) -> None:
     """Another path: `bearing_at` takes the board's full response at each humidity, in no order; a season leads each
     balance from the next. Of a compression-crowned board that is nearly buckling there are two balances at 65 % RH.
     """
-    ready = prepared(board(name))
-    told = season(ready, rh_percent=(30.0, 38.0, 50.0, 65.0))
+    told = season(prepared(board(name), fresh=True), rh_percent=(30.0, 38.0, 50.0, 65.0))
     for rh, net in zip(told.rh_percent.tolist(), told.net_deg):
         alone = bearing_at(board(name), rh_percent=rh, state=State.STRUNG).net_deg
         np.testing.assert_allclose(net, alone, atol=0.003)
-    there = season(ready, rh_percent=(65.0,))
+    there = season(prepared(board(name), fresh=True), rh_percent=(65.0,))
     np.testing.assert_allclose(there.net_deg[0], told.net_deg[-1], atol=0.003)
     np.testing.assert_allclose(there.along_mm[0], told.along_mm[-1], atol=0.001)
 
