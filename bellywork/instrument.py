@@ -225,8 +225,8 @@ class Instrument:
         )
         if anchor_N is None:
             return Response(small_mm_N=small)
-        loaded = self.loaded_state(places_mm, anchor_N, moisture_percent=moisture_percent)
         sink = self._anchored_mm(places_mm, points_mm, moisture_percent, anchor_N)
+        loaded = self.loaded_state(places_mm, anchor_N, moisture_percent=moisture_percent)
         anchor = Anchor(force_N=anchor_N, sink_mm=sink, tangent_mm_N=fine + large(loaded))
         return Response(small_mm_N=small, anchor=anchor)
 
@@ -278,14 +278,13 @@ class Instrument:
     def rims_ahead(self, places_mm: Floats, points_mm: Floats) -> Future[dict[str, Floats]]:
         """What `rim_changes_mm_N` gives, begun in a thread of its own: it asks for nothing that this board answers."""
 
-        def begun() -> Future[dict[str, Floats]]:
-            which = (places_mm, points_mm)
-            with_rims = ThreadPoolExecutor(1)
-            begun = with_rims.submit(self.kept_on_disk, "rims", which, lambda: self._rim_changes_mm_N(*which))
-            with_rims.shutdown(wait=False)
+        def begin() -> Future[dict[str, Floats]]:
+            which, aside = (places_mm, points_mm), ThreadPoolExecutor(1)
+            begun = aside.submit(self.kept_on_disk, "rims", which, lambda: self._rim_changes_mm_N(*which))
+            aside.shutdown(wait=False)  # no more is asked of it; what was begun goes on
             return begun
 
-        return self.kept(("rims", places_mm.tobytes(), points_mm.tobytes()), begun)
+        return self.kept(("rims", places_mm.tobytes(), points_mm.tobytes()), begin)
 
     def _rim_changes_mm_N(self, places_mm: Floats, points_mm: Floats) -> dict[str, Floats]:
         from bellywork.mechanics.discrete import discretised

@@ -56,6 +56,7 @@ def rim_range(ready: Instrument, strung: BearingTable) -> RimRange:
 
 
 def rims_ahead(ready: Instrument) -> None:
-    """Begin what `rim_range` will ask of a board, beside its own mechanics; nothing where it has no body or plan."""
-    if ready.board.body is not None and ready.board.plan is not None:
-        ready.rims_ahead(ready.board.plan.pins_mm, ready.board.plan.pins_mm)
+    """Begin what `rim_range` will ask of a board, beside its own mechanics; nothing where its sink is not predicted."""
+    if ready.board.described:
+        pins = ready.board.needed_plan("The range over the rim").pins_mm
+        ready.rims_ahead(pins, pins)

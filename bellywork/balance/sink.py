@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from enum import Enum
 from typing import Protocol
@@ -14,7 +15,7 @@ from bellywork.board.arrays import Bools, Floats
 from bellywork.board.board import Board
 from bellywork.board.state import MeasuredSink, State
 from bellywork.board.strings import StringLine
-from bellywork.errors import MissingLayer
+from bellywork.errors import MissingLayer, SolveError
 from bellywork.geometry.string_line import pin_forces_N, sunk
 from bellywork.instrument import Instrument
 from bellywork.mechanics.response import Response
@@ -155,8 +156,7 @@ def sink_of(ready: Instrument, source: Sink | SinkSource | None = None) -> Sink:
     """
     board = ready.board
     if source is None:
-        described = board.body is not None and board.plan is not None and board.scale is not None
-        source = SinkSource.PREDICTED if described else SinkSource.MEASURED if board.sinks else SinkSource.NONE
+        source = SinkSource.PREDICTED if board.described else SinkSource.MEASURED if board.sinks else SinkSource.NONE
     if not isinstance(source, SinkSource):
         return source
     if source is SinkSource.PREDICTED:
@@ -288,16 +288,17 @@ def anchored(ready: Instrument, bare: StringLine, *, moisture_percent: float) ->
 
 def anchored_like(ready: Instrument, bare: StringLine, like: Response, *, moisture_percent: float) -> Response:
     """As `anchored`, led there from the response of nearly this board: exact at the forces of the strings in balance,
-    and about them as there.
+    and about them as there. Where that one leads astray it is `anchored` itself.
     """
     pins, response = ready.board.needed_plan("The balance of strings and board").pins_mm, like
-    for k in range(2 * ANCHORS):
-        force = _settled_N(ready, bare, response)
-        if force.sum() < LEAST_FORCE_N or (k > 0 and _near(response, force, AT_ANCHOR)):
-            return response
-        # always from `like`: about an anchor guessed from its sink another guess would lead astray
-        response = ready.alike(like, pins, moisture_percent=moisture_percent, anchor_N=force)
-    return response
+    with suppress(SolveError):
+        for k in range(2 * ANCHORS):
+            force = _settled_N(ready, bare, response)
+            if force.sum() < LEAST_FORCE_N or (k > 0 and _near(response, force, AT_ANCHOR)):
+                return response
+            # always from `like`: about an anchor guessed from its sink another guess would lead astray
+            response = ready.alike(like, pins, moisture_percent=moisture_percent, anchor_N=force)
+    return anchored(ready, bare, moisture_percent=moisture_percent)
 
 
 def _settled_N(ready: Instrument, bare: StringLine, response: Response) -> Floats:

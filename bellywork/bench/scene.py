@@ -18,7 +18,7 @@ def scene_data(answer: Answered, move: PlateMove | None = None, units: Units = M
     found.
     """
     ready = answer.ready
-    if ready is None or ready.board.body is None or ready.board.plan is None or ready.board.scale is None:
+    if ready is None or not ready.board.described:
         raise MissingLayer("To draw it the board needs panel and outline, string_plan.csv and scale.csv.")
     if find_spec("pyvista") is None:
         raise MissingExtra("To draw it this needs pyvista: pip install 'bellywork[viewer]'.")

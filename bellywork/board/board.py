@@ -72,6 +72,11 @@ class Board:
         return self.plan
 
     @property
+    def described(self) -> bool:
+        """Whether its mechanics under its strings can be computed: body, plan and scale are there."""
+        return self.body is not None and self.plan is not None and self.scale is not None
+
+    @property
     def can_be_learned(self) -> bool:
         """Whether more is known of a described board than its tables say: loads pressed on it, or its shop's boards."""
         return (bool(self.trials) or self.shop is not None) and self.body is not None

@@ -62,7 +62,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         _plots(found, words)
     if words.shot is None and words.page is None and words.plots is not None:
         return EXIT_FINE
-    if found.board.body is None or found.board.plan is None or found.board.scale is None:
+    if not found.board.described:
         return _flat(found, words)
     return _solid(found, words, size)
 

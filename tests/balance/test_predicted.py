@@ -7,7 +7,8 @@ import pytest
 
 from bellywork.balance.bearing_table import bearing
 from bellywork.balance.planing import plane
-from bellywork.balance.sink import SinkSource, predicted_sink
+from bellywork.balance.sink import SinkSource, anchored, anchored_like, predicted_sink
+from bellywork.balance.small_model import SmallModel
 from bellywork.balance.what_if import Change, what_if
 from bellywork.board import (
     Board,
@@ -24,6 +25,7 @@ from bellywork.board import (
 )  # fmt: skip
 from bellywork.board.rims import rim_support
 from bellywork.board.woods import wood
+from bellywork.geometry.string_line import bearing as string_line_bearing
 from bellywork.geometry.string_line import heights_for, sunk, topped
 from bellywork.instrument import RIM_RANGE, prepared
 from bellywork.mechanics.discrete import discretised
@@ -138,3 +140,21 @@ def test_the_bench_leads_strung_heights_back_to_bare():
     bare = predicted_sink(ready).bare(strung, State.STRUNG)
     np.testing.assert_allclose(bare.bridge_front_mm, READY.board.strings.bridge_front_mm, atol=1e-7)
     np.testing.assert_allclose(what_if(ready, Change()).settled.line.bridge_rear_mm, strung.bridge_rear_mm, atol=1e-7)
+
+
+@pytest.mark.parametrize("factor", [0.5, 3.0, 30.0])
+def test_a_balance_led_from_another_board_is_the_boards_own(factor: float) -> None:
+    """Another path: the response of a board so many times as soft leads to the balance that the board's own finds; one
+    that is far too soft leads astray, and then the board's own is taken. (One that is far too stiff takes a force for
+    near that is not: twenty times too stiff it is 0.008° off.)
+    """
+    ready = prepared(toy())
+    bare, here = ready.board.strings, ready.moisture_percent
+    own = anchored(ready, bare, moisture_percent=here)
+    led = anchored_like(ready, bare, own.softened(factor), moisture_percent=here)
+    net = [
+        string_line_bearing(SmallModel(bare=bare, pull_N=ready.pull_N, response=each).settled().line).net_deg
+        for each in (own, led)
+    ]
+    np.testing.assert_allclose(net[1], net[0], atol=0.002)
+    assert abs(string_line_bearing(bare).net_deg - net[0]).max() > 0.05
