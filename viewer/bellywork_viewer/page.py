@@ -89,8 +89,7 @@ def shipped(file: str) -> str:
 
 def page_palettes(stage: Stage, setting: Setting) -> dict[str, Palette]:
     """One palette for each colour, the same in every state that the board tells."""
-    situations = [stage.desk.situation(replace(setting, shown=shown)) for shown in told_states(stage, setting)]
-    return {name: session_palette([stage], [situations], name) for name in COLOURS}
+    return _palettes(stage, _situations(stage, setting))
 
 
 def page_data(
@@ -108,15 +107,14 @@ def page_data(
 
     Arrays are packed little-endian in base64: float32 for places, unsigned integers for the rest.
     """
-    states = told_states(stage, setting)
-    situations = [stage.desk.situation(replace(setting, shown=shown)) for shown in states]
-    palettes = palettes or page_palettes(stage, setting)
+    situations = _situations(stage, setting)
+    palettes = palettes or _palettes(stage, situations)
     scenes = [stage.drawn(situation, heights=heights) for situation in situations]
     corners = [part.vertices_mm for scene in scenes for part in scene.surfaces.values()]
     return {
         "surfaces": _surfaces(scenes, stage.line.note),
         "states": [_state(stage, situation, scene, palettes, heights) for situation, scene in zip(situations, scenes)],
-        "state": states.index(setting.shown),
+        "state": [situation.setting.shown for situation in situations].index(setting.shown),
         "colours": {name: _legend(scenes[0], name, palette) for name, palette in palettes.items()},
         "colour": colour,
         "cameras": {name: _camera(stage, scenes[0], name) for name in PRESETS},
@@ -132,6 +130,15 @@ def page_data(
         "contours": scenes[0].contour_words,
         "hint": HINT,
     }
+
+
+def _situations(stage: Stage, setting: Setting) -> list[Situation]:
+    """What the board is in each state that it tells."""
+    return [stage.desk.situation(replace(setting, shown=shown)) for shown in told_states(stage, setting)]
+
+
+def _palettes(stage: Stage, situations: list[Situation]) -> dict[str, Palette]:
+    return {name: session_palette([stage], [situations], name) for name in COLOURS}
 
 
 def written(text: str, path: Path) -> None:
