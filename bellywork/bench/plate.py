@@ -18,20 +18,33 @@ from bellywork.board.state import State
 from bellywork.errors import BoardError, MissingLayer
 from bellywork.instrument import Instrument
 from bellywork.measures import Units
-from bellywork.quantities import said
+from bellywork.quantities import QUANTITIES, said
 
+MOVES = ("up_mm", "tilt_x_mm_per_m", "tilt_y_mm_per_m")
 MOST_MM, MOST_MM_PER_M = 20.0, 20.0  # no plate is moved by more; common practice, no source
 
 
 def move_typed(typed: Mapping[str, Any]) -> PlateMove:
     """The move of the plate that a page asks for, in mm and mm per m. Raises BoardError for anything else."""
-    values = [typed.get(name, 0.0) for name in ("up_mm", "tilt_x_mm_per_m", "tilt_y_mm_per_m")]
+    values = [typed.get(name, 0.0) for name in MOVES]
     if not all(isinstance(each, (int, float)) and np.isfinite(each) for each in values):
         raise BoardError("The plate is moved by three numbers: up in mm, and two tilts in mm per m.")
     up, along, across = (float(each) for each in values)
     if abs(up) > MOST_MM or max(abs(along), abs(across)) > MOST_MM_PER_M:
         raise BoardError(f"The plate is moved by at most {MOST_MM:g} mm, and {MOST_MM_PER_M:g} mm per m.")
     return PlateMove(up_mm=up, tilt_x_mm_per_m=along, tilt_y_mm_per_m=across)
+
+
+def move_units(units: Units) -> dict[str, dict[str, Any]]:
+    """How a page shows each number of a move: its unit, decimals, and how much of that unit 1 mm or 1 mm per m is."""
+    return {
+        name: {
+            "unit": QUANTITIES[name].unit(units),
+            "digits": units.of(QUANTITIES[name].measure)[1],
+            "one": QUANTITIES[name].measure.outside(1.0, units),
+        }
+        for name in MOVES
+    }
 
 
 def plate_moved(answer: Answered, move: PlateMove, units: Units) -> dict[str, Any]:
@@ -67,8 +80,7 @@ def best_setting(answer: Answered, units: Units) -> dict[str, Any]:
     ready = _ready(answer)
     setting = plane(ready, sink=sink_of(ready), plate_first=True).plate
     assert setting is not None
-    keys = ("up_mm", "tilt_x_mm_per_m", "tilt_y_mm_per_m")
-    return {"words": setting_words(setting, units), **{key: float(getattr(setting, key)) for key in keys}}
+    return {"words": setting_words(setting, units), **{name: float(getattr(setting, name)) for name in MOVES}}
 
 
 def _ready(answer: Answered) -> Instrument:

@@ -11,6 +11,7 @@ from typing import Any
 from bellywork.bench.answered import Answered, Answerer, waited
 from bellywork.bench.doubt import doubt_of
 from bellywork.bench.journal import Entry, Journal, NewRow, Reading, now
+from bellywork.bench.plate import move_units
 from bellywork.bench.read_next import MOST, Next, lacking
 from bellywork.bench.rows import into_rows, new_row, rh_typed, row_back, trial_out, within
 from bellywork.bench.stages import stage_told
@@ -96,6 +97,7 @@ class Session:
                 "typed": [self._typed(entry) for entry in self._journal.to_take_back[:MOST_TYPED]],
                 "measured": _measured(answer),
                 "busy": self._answers.busy,
+                "moves": move_units(self.units),
                 **answer.told(),
             }
 

@@ -21,12 +21,14 @@ from bellywork.balance.planing import plane
 from bellywork.balance.sink import sink_of
 from bellywork.balance.what_if import with_plate_moved
 from bellywork.bench.journal import JOURNAL
+from bellywork.bench.plate import move_units
 from bellywork.bench.server import NO_TOKEN, Gate, application, new_token
 from bellywork.bench.session import Session
 from bellywork.board import State
 from bellywork.board.plate import PlateMove
 from bellywork.files.read import read_board
 from bellywork.instrument import prepared
+from bellywork.measures import METRIC, Units
 
 FRONT = "bridge_front_in"
 
@@ -214,3 +216,13 @@ def test_a_port_that_is_taken_is_one_sentence(tmp_path: Path) -> None:
     assert ran.stderr.endswith(
         f"bellywork: Port {port} cannot be had (address already in use); give another, or none.\n"
     )
+
+
+def test_a_move_of_the_plate_is_shown_in_the_users_units() -> None:
+    """By hand: 25.4 mm are an inch; an inch to the foot is 1000 / 12 mm to the metre."""
+    assert move_units(METRIC)["up_mm"] == {"unit": "mm", "digits": 2, "one": 1.0}
+    assert move_units(METRIC)["tilt_x_mm_per_m"] == {"unit": "mm/m", "digits": 2, "one": 1.0}
+    inches = move_units(Units(length="in"))
+    assert (inches["up_mm"]["unit"], inches["tilt_y_mm_per_m"]["unit"]) == ("in", "in/ft")
+    assert 25.4 * inches["up_mm"]["one"] == pytest.approx(1.0, rel=1e-12)
+    assert 1000.0 / 12.0 * inches["tilt_y_mm_per_m"]["one"] == pytest.approx(1.0, rel=1e-12)

@@ -210,11 +210,12 @@ async function follow() {
 }
 
 // ── the plate: what if it stood otherwise
-const MOVES = [["up_mm", "up", 0.1], ["tilt_x_mm_per_m", "rising towards the treble, per m", 0.1], ["tilt_y_mm_per_m", "rising towards the tail, per m", 0.1]];
+const MOVES = [["up_mm", "up", 0.1], ["tilt_x_mm_per_m", "rising towards the treble", 0.1], ["tilt_y_mm_per_m", "rising towards the tail", 0.1]];
 const move = Object.fromEntries(MOVES.map(([name]) => [name, 0]));
+const moved = (name) => { const { unit, digits, one } = state.moves[name]; return `${move[name] > 0 ? "+" : ""}${(move[name] * one).toFixed(digits)} ${unit}`; };
 
 async function look() {
-  board = await drawBoard({ seen, move, moves: MOVES, picked: (k) => { if (k >= 0 && k < state.notes.length && k !== note) choose(k, column); } }) || board;
+  board = await drawBoard({ seen, move, moves: MOVES, moved, picked: (k) => { if (k >= 0 && k < state.notes.length && k !== note) choose(k, column); } }) || board;
   globalThis.board = board;
   if (board && board.note !== note) board.pick(note);
 }
@@ -227,7 +228,7 @@ async function asked(path, what) {
 }
 
 async function setPlate(words = "") {
-  for (const [name] of MOVES) id(name).textContent = `${move[name] > 0 ? "+" : ""}${move[name].toFixed(2)} mm`;
+  for (const [name] of MOVES) id(name).textContent = moved(name);
   id("platewords").textContent = "Working it out …";
   const told = await asked("plate", move);
   if (!told) return;

@@ -8,7 +8,7 @@ let board = null, shown = null, earlier = null, tried = null, drawn = "", asking
 const isBefore = () => id("swap").getAttribute("aria-pressed") === "true";
 const isMoved = () => Object.values(how.move).some((value) => value !== 0);
 
-// how: seen (which readings), move (of the plate, by name), moves (name, words), picked(k); gives the Board, or nothing
+// how: seen (which readings), move (of the plate, by name), moves (name, words), moved(name) in words, picked(k); gives the Board, or nothing
 export async function drawBoard(given) {
   how = given;
   sliders();
@@ -67,8 +67,8 @@ function sliders() {
     return box;
   }));
   for (const [name] of how.moves) {
-    const value = how.move[name], text = `${value > 0 ? "+" : ""}${value.toFixed(2)} mm`;
-    id(`slide_${name}`).value = value; id(`slid_${name}`).textContent = text; id(`slide_${name}`).setAttribute("aria-valuetext", text);
+    const text = how.moved(name);
+    id(`slide_${name}`).value = how.move[name]; id(`slid_${name}`).textContent = text; id(`slide_${name}`).setAttribute("aria-valuetext", text);
   }
 }
 
