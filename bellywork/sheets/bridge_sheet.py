@@ -120,7 +120,10 @@ def profile_drawing(profile: TopProfile, schedule: PlaneTable, units: Units) -> 
     box = Box(
         left=-ENDS_MM, bottom=-4.0, right=max(float(x[-1]), TITLE_WIDTH_MM) + ENDS_MM, top=top + 6.0 + 2 * PLAIN_MM
     )
-    items.append(Text(at=(box.right - 5.0, 1.0), text="base", size_mm=SMALL_MM, anchor=TextAnchor.RIGHT))
+    items += [
+        Text(at=(-ENDS_MM + 1.0, -3.0), text="bass end", size_mm=SMALL_MM),
+        Text(at=(box.right - 1.0, -3.0), text="treble end", size_mm=SMALL_MM, anchor=TextAnchor.RIGHT),
+    ]
     return Drawing(name=f"{profile.bridge} {profile.row} pins", box=box, items=tuple(items))
 
 
@@ -133,6 +136,6 @@ def _depth_words(depth_mm: float, short: bool, units: Units) -> str:
 
 def _title(profile: TopProfile, schedule: PlaneTable, units: Units) -> str:
     return (
-        f"Bridge {profile.bridge}, {profile.row} pins, {schedule.working.value} board. Dashed: top now; full: cut to "
-        f"here. Base line at height {told('height_bare_mm', profile.base_mm, units)}."
+        f"Bridge {profile.bridge}, {profile.row} pins, seen from the front, {schedule.working.value} board. "
+        f"Dashed: top now; full: cut to here. Base line at height {told('height_bare_mm', profile.base_mm, units)}."
     )

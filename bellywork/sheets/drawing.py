@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
@@ -147,6 +148,18 @@ def rectangle(box: Box, pen: Pen | None = Pen.FRAME, fill: float | None = None) 
 def path(x: Iterable[float], y: Iterable[float], pen: Pen) -> Polyline:
     """A line through points given by their coordinates, which may come as arrays."""
     return Polyline(points=tuple((float(a), float(b)) for a, b in zip(x, y, strict=True)), pen=pen)
+
+
+def arc_points(arc: Arc) -> tuple[Point, ...]:
+    """Points on an arc, so close that straight lines between them stay within 0.005 mm of it."""
+    turn = math.radians((arc.end_deg - arc.start_deg) % 360.0)
+    step = 2.0 * math.acos(max(1.0 - 0.005 / arc.radius_mm, 0.0))
+    count, start = max(math.ceil(turn / step), 1), math.radians(arc.start_deg)
+    angles = (start + turn * k / count for k in range(count + 1))
+    return tuple(
+        (arc.centre[0] + arc.radius_mm * math.cos(angle), arc.centre[1] + arc.radius_mm * math.sin(angle))
+        for angle in angles
+    )
 
 
 def shifted(items: Sequence[Item], dx: float, dy: float) -> tuple[Item, ...]:

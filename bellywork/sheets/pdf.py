@@ -3,12 +3,23 @@
 from __future__ import annotations
 
 import io
-import math
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 from bellywork.errors import OutputError
-from bellywork.sheets.drawing import Arc, Circle, DrawingWindow, Item, Line, Page, Pen, Polyline, Text, TextAnchor
+from bellywork.sheets.drawing import (
+    Arc,
+    Circle,
+    DrawingWindow,
+    Item,
+    Line,
+    Page,
+    Pen,
+    Polyline,
+    Text,
+    TextAnchor,
+    arc_points,
+)
 from bellywork.sheets.lettering import POINT_MM, face, printable
 
 if TYPE_CHECKING:
@@ -105,15 +116,9 @@ def _draw_polyline(canvas: Canvas, item: Polyline) -> None:
 
 
 def _draw_arc(canvas: Canvas, arc: Arc) -> None:
-    """As straight lines no farther than 0.005 mm from the arc: the curves of PDF are no circles."""
-    turn = math.radians((arc.end_deg - arc.start_deg) % 360.0)
-    step = 2.0 * math.acos(max(1.0 - 0.005 / arc.radius_mm, 0.0))
-    count = max(math.ceil(turn / step), 1)
-    start = math.radians(arc.start_deg)
+    """As straight lines: the curves of PDF are no circles."""
     way = canvas.beginPath()
-    for k in range(count + 1):
-        angle = start + turn * k / count
-        point = arc.centre[0] + arc.radius_mm * math.cos(angle), arc.centre[1] + arc.radius_mm * math.sin(angle)
+    for k, point in enumerate(arc_points(arc)):
         way.lineTo(*point) if k else way.moveTo(*point)
     canvas.drawPath(way, stroke=1, fill=0)
 

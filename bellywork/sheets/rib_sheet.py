@@ -27,7 +27,8 @@ CAUTIONS = (
 )
 STEP_MM = 5.0
 MARK_EVERY_MM = 100.0
-NAMED_EVERY_MM = 240.0  # so that each tile names its ribs
+LETTER_MM = 0.65 * PLAIN_MM  # a bold letter is no wider, on average
+LETTERS_MM = 4.0  # an end so high has room for its label
 CAUL_MM = 12.0  # wood behind the hollow of a caul strip
 
 
@@ -109,7 +110,10 @@ def glued_face_mm(rib: Rib, along_mm: Floats) -> Floats:
 
 
 def rib_drawing(rib: Rib, units: Units = METRIC) -> Drawing:
-    """A rib from the side: x from its start, y = 0 at the ends of the glued face, crown up."""
+    """A rib from the side: x from its start, y = 0 at the ends of the glued face, crown up.
+
+    At its ends, at the knees of its feathers and in its middle stand the distance from its start and its height.
+    """
     length, (near, far) = rib.length_mm, rib.feather_mm
     x = np.unique(np.concatenate([np.linspace(0.0, length, max(int(length / STEP_MM), 2)), [near, length - far]]))
     under = glued_face_mm(rib, x) - rib.height_at(x)
@@ -120,17 +124,39 @@ def rib_drawing(rib: Rib, units: Units = METRIC) -> Drawing:
         Line(start=(0.0, 0.0), end=(0.0, -rib.end_height_mm[0]), pen=Pen.CUT),
         Line(start=(length, 0.0), end=(length, -rib.end_height_mm[1]), pen=Pen.CUT),
         Line(start=(0.0, 0.0), end=(length, 0.0), pen=Pen.FAINT),
-        Text(at=(6.0, low - 4.4), text=_rib_words(rib, units), size_mm=PLAIN_MM, bold=True),
-        Text(at=(length - 2.0, low - 4.4), text=f"end of rib {rib.name}", size_mm=SMALL_MM, anchor=TextAnchor.RIGHT),
+        Text(at=(1.5, low - 4.4), text=_rib_words(rib, units), size_mm=PLAIN_MM, bold=True),
+        *_ends(rib, low, units),
     ]
-    for at in np.arange(NAMED_EVERY_MM, length - NAMED_EVERY_MM / 2.0, NAMED_EVERY_MM).tolist():
-        items.append(Text(at=(at, low / 2.0), text=f"rib {rib.name}", size_mm=SMALL_MM, anchor=TextAnchor.MIDDLE))
-    for at in (near, length / 2.0, length - far):
+    for at in sorted({near, length / 2.0, length - far} - {0.0, length}):
         y = float(glued_face_mm(rib, np.array([at]))[0])
         deep = float(rib.height_at(np.array([at]))[0])
         items.append(Line(start=(at, y), end=(at, y - deep)))
-    box = Box(left=-3.0, bottom=low - 6.0, right=length + 3.0, top=top + 2.0)
+        side, anchor = (-1.0, TextAnchor.RIGHT) if at > length / 2.0 else (1.0, TextAnchor.LEFT)
+        for line, words in enumerate((_high(deep, units), f"{told('span_mm', at, units)} from start")):
+            place = at + side, y - deep + 1.2 + 3.0 * line
+            items.append(Text(at=place, text=words, size_mm=SMALL_MM, anchor=anchor))
+    wide = max(length, LETTER_MM * len(_rib_words(rib, units)))
+    box = Box(left=-3.0, bottom=low - 6.0, right=wide + 3.0, top=top + 2.0)
     return Drawing(name=f"rib {rib.name}", box=box, items=tuple(items))
+
+
+def _ends(rib: Rib, low: float, units: Units) -> tuple[Item, ...]:
+    """How high each end is: inside it where it is high enough for letters, else under it, in the feather's room."""
+    start, end = (y_of_end(high, low) for high in rib.end_height_mm)
+    words = f"end of rib {rib.name}, {_high(rib.end_height_mm[1], units)}"
+    return (
+        Text(at=(1.5, start), text=_high(rib.end_height_mm[0], units), size_mm=SMALL_MM),
+        Text(at=(rib.length_mm - 1.5, end), text=words, size_mm=SMALL_MM, anchor=TextAnchor.RIGHT),
+    )
+
+
+def y_of_end(high: float, low: float) -> float:
+    """Base line of the letters at an end so high."""
+    return -high / 2.0 - 0.9 if high >= LETTERS_MM else low + 1.0
+
+
+def _high(mm: float, units: Units) -> str:
+    return f"{told('rib.height_mm', mm, units)} high"
 
 
 def _face(rib: Rib) -> Item:
@@ -146,8 +172,8 @@ def _rib_words(rib: Rib, units: Units) -> str:
     flat = not math.isfinite(rib.crown_radius_mm)
     radius = "flat" if flat else f"R {told('crown_radius_mm', rib.crown_radius_mm, units)}"
     length, width = (told(name, mm, units) for name, mm in (("length_mm", rib.length_mm), ("width_mm", rib.width_mm)))
-    height = told("rib.height_mm", rib.height_mm, units)
-    return f"Rib {rib.name}, start. {length} × {width} wide × {height} high, {radius}"
+    x, y = (told(name, float(mm), units) for name, mm in zip(("x_mm", "y_mm"), rib.start_mm))
+    return f"Rib {rib.name} from the side, glued face up: {length} × {width} wide, {radius}. Start at x {x}, y {y}."
 
 
 def caul_radii(ribs: Sequence[Rib]) -> tuple[tuple[float, float], ...]:

@@ -144,13 +144,14 @@ def test_the_printed_template_shows_now_and_wanted_at_their_heights(
     x = float((first.along_mm[3] + first.along_mm[4]) / 2.0)
 
     def column_at(along: float) -> np.ndarray:
-        return grey[:, round((window.at[0] + 15.0 + along) * 600 / MM)] < 128
+        return grey[:, round((window.at[0] - window.seen.left + along) * 600 / MM)] < 128
 
     def ink_heights(column: np.ndarray) -> list[float]:
         return [pages[0].height_mm - y * MM / 600 for y in ink_centres(column)]
 
     inks = ink_heights(column_at(x))
-    base = min(y for y in inks if y > window.at[1] + window.seen.height / 2.0)
+    base = min(inks, key=lambda y: abs(y - (window.at[1] - window.seen.bottom)))
+    assert base == pytest.approx(window.at[1] - window.seen.bottom, abs=0.1)
     now, wanted = (float(np.interp(x, first.along_mm, h)) - first.base_mm for h in (first.now_mm, first.wanted_mm))
     heights = [y - base for y in inks]
     assert min(abs(h - wanted) for h in heights) < 0.1

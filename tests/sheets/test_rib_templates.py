@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from bellywork.files.read import read_board
-from bellywork.sheets.drawing import Drawing, Line
+from bellywork.sheets.drawing import Drawing, Line, Text
 from bellywork.sheets.rib_sheet import caul_grid, caul_radii, cut_list, rib_drawing
 
 LOPSIDED = Path(__file__).resolve().parents[2] / "sample_boards" / "lopsided_board"
@@ -31,6 +31,22 @@ def test_a_rib_without_a_feather_at_one_end_has_its_only_knee_at_the_other() -> 
     places = [at for at, _ in uprights(rib_drawing(RIBS["d"]))]
     assert 205.0 in places
     assert 120.0 not in places
+
+
+def test_each_dimension_of_a_rib_stands_at_its_place() -> None:
+    """Rib a: 60, 250 and 320 mm from its start 18 mm high; 5 mm at its start, 9 mm at its end; it starts at (300, 0)
+    in plan. Kind: hand values."""
+    texts = [item for item in rib_drawing(RIBS["a"]).items if isinstance(item, Text)]
+    at = {text.text: text.at[0] for text in texts}
+    assert {words: round(x) for words, x in at.items() if "from start" in words} == {
+        "60 mm from start": 61,
+        "250 mm from start": 251,
+        "320 mm from start": 319,
+    }
+    assert [text.text for text in texts].count("18.0 mm high") == 3
+    assert at["5.0 mm high"] == pytest.approx(1.5)
+    assert at["end of rib a, 9.0 mm high"] == pytest.approx(498.5)
+    assert "Rib a from the side, glued face up: 500.0 mm × 22.0 mm wide, R 13.00 m. Start at x 300 mm, y 0 mm." in at
 
 
 def test_the_cut_list_names_each_end() -> None:

@@ -11,8 +11,9 @@ from bellywork.errors import SheetError
 from bellywork.sheets.drawing import Box, Drawing, Line, Page, Pen, Text
 from bellywork.sheets.flow import Figure, Heading, Sentences, SheetColumn, SheetGrid, laid_out
 from bellywork.sheets.frame import BAR_MM, MARGIN_MM, PAPERS, PageFrame, numbered, stamp_of
+from bellywork.sheets.lettering import width_mm
 from bellywork.sheets.pdf import pdf_bytes
-from bellywork.sheets.tiles import OVERLAP_MM, tiled
+from bellywork.sheets.tiles import LEAST_MM, OVERLAP_MM, laid, pieces
 
 BOARD = Board(name="Invented", climate=Climate(rh_percent=42.0, temperature_C=21.0, date="2026-05-04"))
 STAMP = stamp_of(BOARD, "0123456789abcdef", "0.1.0")
@@ -49,7 +50,7 @@ def test_the_stamp_says_board_state_climate_date_version_fingerprint_and_units()
 @pytest.mark.parametrize("landscape", [False, True])
 def test_the_check_bar_of_every_page_measures_100_mm(tmp_path: Path, paper: str, landscape: bool) -> None:
     page_frame = frame(paper, landscape=landscape)
-    pages = tiled(RULER, page_frame)
+    pages = laid([RULER], page_frame)
     for number, page in enumerate(pages, start=1):
         bars = [i for i in page.items if isinstance(i, Line) and abs(i.end[0] - i.start[0]) == BAR_MM]
         ((x, y),) = [bar.start for bar in bars]
@@ -61,41 +62,111 @@ def test_the_check_bar_of_every_page_measures_100_mm(tmp_path: Path, paper: str,
 
 
 @needs_raster
-def test_tiles_laid_on_their_marks_give_back_the_drawing(tmp_path: Path) -> None:
-    page_frame = frame()
-    pages = tiled(RULER, page_frame)
-    assert len(pages) == 3
-    pdf, found, edge = pdf_bytes(pages, title="Ruler"), [], 0.0
-    for number, page in enumerate(pages, start=1):
-        window = page.windows[0]
-        grey = rastered(pdf, tmp_path, number)
-        row = grey[round((page.height_mm - window.at[1] - 32.0) * 300 / MM)] < 128
-        joints = sorted(i.start[0] for i in page.items if isinstance(i, Line) and i.pen is Pen.JOIN)
-        own = [x * MM / 300 for x in ink_centres(row)]
-        strokes = [x for x in own if min((abs(x - j) for j in joints), default=9.0) > 0.5]
-        # this page's first joint is laid where the last page's second joint was
-        shift = edge - joints[0] if number > 1 else -window.at[0]
-        found.append([x + shift for x in strokes])
+def test_pieces_laid_on_their_marks_give_back_the_drawing(tmp_path: Path) -> None:
+    """Strokes every 20 mm, read from the paper: piece on piece, joint on joint, they stand where they were drawn."""
+    (page,) = laid([RULER], frame())
+    grey, found, edge = rastered(pdf_bytes([page], title="Ruler"), tmp_path, 1), [], 0.0
+    assert len(page.windows) == 3
+    for number, window in enumerate(page.windows):
+        x, y = window.at
+        row = grey[round((page.height_mm - y - window.seen.height + 3.0) * 300 / MM)] < 128
+        marks = [i for i in window.drawing.items if isinstance(i, Line) and i.pen is Pen.JOIN]
+        joints = sorted(mark.start[0] - window.seen.left + x for mark in marks)
+        own = [at * MM / 300 for at in ink_centres(row)]
+        strokes = [
+            at for at in own if x < at < x + window.seen.width and min((abs(at - j) for j in joints), default=9.0) > 0.5
+        ]
+        # this piece's first joint is laid where the last piece's second joint was
+        shift = edge - joints[0] if number else -x - 0.0 + window.seen.left
+        found.append([at + shift for at in strokes])
         edge = joints[-1] + shift
     together = np.unique(np.round(np.concatenate(found), 0))
-    for page_strokes in found:
-        nearest = 5.0 + 20.0 * np.round((np.array(page_strokes) - 5.0) / 20.0)
-        assert np.abs(page_strokes - nearest).max() < 0.1
+    for piece_strokes in found:
+        nearest = 5.0 + 20.0 * np.round((np.array(piece_strokes) - 5.0) / 20.0)
+        assert np.abs(piece_strokes - nearest).max() < 0.1
     assert together.tolist() == pytest.approx(np.arange(5.0, 700.0, 20.0).tolist())
     overlap = set(np.round(found[0])) & set(np.round(found[1]))
     assert len(overlap) <= OVERLAP_MM // 20.0 + 1
 
 
+def test_pieces_of_several_drawings_share_pages_and_lie_apart_inside_them() -> None:
+    """Eleven strips of 300 mm, 12 to 32 mm high, each in a piece of a page's width and a short one: one under another
+    the 22 take 580 mm, four pages of 160. No piece would have had room under what stands on an earlier page.
+    Kind: invariant."""
+    heights = [12.0 + 2.0 * k for k in range(11)]
+    drawings = [
+        Drawing(
+            name=f"strip {k}",
+            box=Box(left=0.0, bottom=-9.0, right=300.0, top=60.0),
+            items=(Line(start=(0.0, 0.0), end=(300.0, high)), Line(start=(0.0, high), end=(300.0, 0.0))),
+        )
+        for k, high in enumerate(heights)
+    ]
+    pages = laid(drawings, frame())
+    room, seen = frame().room, []
+    for page in pages:
+        boxes = []
+        for window in page.windows:
+            (x, y), size = window.at, window.seen
+            assert x >= room.left - 1e-9
+            assert x + size.width <= room.right + 1e-9
+            assert y >= room.bottom - 1e-9
+            assert y + size.height <= room.top + 1e-9
+            boxes.append((x, y, x + size.width, y + size.height))
+            seen.append(window.drawing.name)
+        for k, one in enumerate(boxes):
+            for other in boxes[:k]:
+                apart = one[0] >= other[2] or other[0] >= one[2] or one[1] >= other[3] or other[1] >= one[3]
+                assert apart
+    assert sorted(seen) == sorted([f"strip {k}" for k in range(11)] * 2)
+    free = [min(window.at[1] for window in page.windows) - room.bottom for page in pages]
+    for k, page in enumerate(pages):
+        assert all(window.seen.height > left - 3.0 for window in page.windows for left in free[:k])
+    assert len(pages) == 4
+
+
+def test_a_label_stands_whole_on_one_piece_and_each_piece_names_its_drawing() -> None:
+    """Labels every 7 mm, 30 mm wide, lying and turned: each is on one piece, inside its joints. Kind: invariant."""
+    words = [Text(at=(7.0 * k, 4.0 + k % 3), text=f"label {k:03d} of many", turn_deg=0.0) for k in range(2, 95)]
+    long = Drawing(name="rib 7", box=RULER.box, items=(*RULER.items, *words))
+    cut, told = pieces(long, 200.0), []
+    assert len(cut) == 4
+    for piece in cut:
+        texts = [item for item in piece.drawing.items if isinstance(item, Text)]
+        joints = [i.start[0] for i in piece.drawing.items if isinstance(i, Line) and i.pen is Pen.JOIN]
+        for text in texts:
+            if text.text.startswith("label"):
+                low, high = text.at[0], text.at[0] + width_mm(text.text, text.size_mm)
+                assert all(high <= at or low >= at for at in joints)
+                assert low >= piece.seen.left
+                assert high <= piece.seen.right
+                told.append(text.text)
+        named = {text.text for text in texts if text.text.startswith("rib 7, ")}
+        assert len(named) == len(joints)
+    assert sorted(told) == [text.text for text in words]
+
+
+def test_no_last_piece_is_too_short_to_hold() -> None:
+    """700 mm in pieces of 237: 237 + 227 + 227 leaves 9 mm over, which would be a piece of 14."""
+    *_, last = pieces(RULER, 237.0)
+    assert last.seen.width >= LEAST_MM
+    assert last.seen.right == 700.0
+
+
 def test_a_roll_is_one_page_as_long_as_the_drawing() -> None:
-    (page,) = tiled(RULER, frame("roll"))
+    (page,) = laid([RULER], frame("roll"))
     assert page.width_mm == 700.0 + 2 * MARGIN_MM
-    assert page.windows[0].seen == RULER.box
+    (seen,) = [window.seen for window in page.windows]
+    assert (seen.width, seen.height) == (RULER.box.width, RULER.box.height)
 
 
 def test_too_high_a_drawing_is_refused_and_the_way_out_named() -> None:
-    high = Drawing(name="Bridge long", box=Box(left=0.0, bottom=0.0, right=100.0, top=400.0), items=())
+    upright = Line(start=(50.0, 0.0), end=(50.0, 398.8))
+    high = Drawing(name="Bridge long", box=Box(left=0.0, bottom=0.0, right=100.0, top=700.0), items=(upright,))
     with pytest.raises(SheetError, match=r"^Bridge long is 400 mm high and a4 leaves 160 mm: take a roll, or DXF\.$"):
-        tiled(high, frame())
+        laid([high], frame())
+    with pytest.raises(SheetError, match=r"^Bridge long is 700 mm high and roll leaves 544 mm: take DXF\.$"):
+        laid([high], frame("roll"))
 
 
 def test_a_long_table_goes_on_over_the_page_with_its_head_and_loses_no_row() -> None:
