@@ -45,15 +45,14 @@ def crown_answer(
     every   show every note, not only the reference notes and the worst
     aged    the set against an ordinary life of so many years; None: not asked for
     """
-    ribs, notes, back, years = ribs_table(survey), notes_table(survey, got), _spring_back(survey), aged_table(aged)
-    worst = int(np.argmin(survey.net_deg - got.target_deg))
-    rows = shown_places(every, reference_notes(survey.bare), worst)
+    ribs, notes, back, years = ribs_table(survey), notes_table(survey, got), spring_back(survey), aged_table(aged)
+    rows = shown_places(every, reference_notes(survey.bare), _worst(survey, got))
     looked = look_at(survey, units)
     softness = [View(title="When the strings came off", table=back, legend=False)] if survey.softness.measured else []
     return Answer(
         schema=SCHEMA,
         title=f"{name}: crown and its loss",
-        headline=(*_headline(survey, got, worst, units), *_beyond(aged, units)),
+        headline=(*crown_headline(survey, got, units), *_beyond(aged, units)),
         body=(
             View(title="Ribs, those under octaves 5 and 6 first", table=ribs.only(*RIBS.split())),
             *([] if aged is None else [View(title=_years_title(aged), table=years)]),
@@ -167,12 +166,19 @@ def notes_table(survey: Survey, got: Best) -> AnswerTable:
     return table_of("notes", FORM.part("notes").quantities, values, survey)
 
 
-def _spring_back(survey: Survey) -> AnswerTable:
+def spring_back(survey: Survey) -> AnswerTable:
+    """What came back when the strings came off, as read and as the model has it."""
     quantities = FORM.part("softness").part("spring_back").quantities
     return table_of("spring_back", quantities, {"what": survey.softness.names}, survey.softness)
 
 
-def _headline(survey: Survey, got: Best, worst: int, units: Units) -> tuple[str, ...]:
+def _worst(survey: Survey, got: Best) -> int:
+    return int(np.argmin(survey.net_deg - got.target_deg))
+
+
+def crown_headline(survey: Survey, got: Best, units: Units) -> tuple[str, ...]:
+    """What was found and what could be got, in sentences."""
+    worst = _worst(survey, got)
     most = max(survey.surest.values(), key=lambda rib: rib.set_mm)
     wide = said("set_uncertainty_mm", most.set_uncertainty_mm, units)
     held = f" It is held by {'; '.join(got.binding)}." if got.binding else ""

@@ -11,6 +11,7 @@ from bellywork.answers.answer import CAUTION
 from bellywork.bench.answered import Answered
 from bellywork.conventions import note_name
 from bellywork.errors import MissingExtra, MissingLayer
+from bellywork.estimate.estimate import estimated
 from bellywork.measures import Units
 
 
@@ -29,10 +30,11 @@ def bench_sheet(answer: Answered, units: Units) -> bytes:
     from bellywork.sheets.made_files import made_files
 
     board = answer.described.board
+    estimate = estimated(answer.described) if board.can_be_learned else None
     printed = datetime.date.today().isoformat()
     stamp = stamp_of(board, answer.fingerprint, version("bellywork"), units, printed=printed)
     paper = PAPERS["a4" if units.decimal == "mm" else "letter"]
-    (made,) = made_files(Bench(board, ready=answer.ready, units=units), ("bearing",), ("pdf",), paper, stamp)
+    (made,) = made_files(Bench(board, estimate=estimate, units=units), ("bearing",), ("pdf",), paper, stamp)
     return made.content
 
 

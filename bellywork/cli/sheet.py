@@ -101,10 +101,11 @@ def _write(words: argparse.Namespace) -> int:
     working = None if words.working is None else State(words.working)
     schemes = [read_scheme(path, found.folder) for path in words.scheme]
     with progress("Making the board ready"):
-        ready = Learning(found.board, words).ready
+        board = Learning(found.board, words)
+        estimate = board.estimate if board.taught else None
     bench = Bench(
         found.board,
-        ready=ready,
+        estimate=estimate,
         working=working,
         plate_first=words.plate_first,
         schemes=schemes,

@@ -8,10 +8,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from bellywork.answers.answer import Answer
 from bellywork.answers.answer_table import AnswerColumn as Told
 from bellywork.answers.answer_table import AnswerTable, table_of
 from bellywork.answers.notes import starred
-from bellywork.answers.plane_answer import cure_text, no_depth, schedule_table
+from bellywork.answers.plane_answer import cure_text, schedule_table
+from bellywork.answers.sureness import Sureness
 from bellywork.balance.bearing_table import bearing
 from bellywork.balance.plane_table import PlaneTable
 from bellywork.balance.sink import Sink
@@ -57,7 +59,7 @@ class BearingStages:
     planed_deg      net bearing after planing, in the schedule's working state
     strung_deg      net bearing after planing, strung
     kerf_front_mm, kerf_rear_mm
-                    floor of the kerf under the present bridge top, at the front and the rear pins
+                    floor of the kerf under the present bridge top, at the front and the rear pins; NaN: none to saw
     """
 
     schedule: PlaneTable
@@ -88,9 +90,14 @@ def bearing_stages(board: Board, schedule: PlaneTable, sink: Sink) -> BearingSta
         preloaded_deg=_preloaded(board, sink),
         planed_deg=turned(after).net_deg,
         strung_deg=strung.net_deg if strung.state is State.STRUNG else np.full(len(now.note), np.nan),
-        kerf_front_mm=now.bridge_front_mm - floor_front,
-        kerf_rear_mm=now.bridge_rear_mm - floor_rear,
+        kerf_front_mm=_sawn(now.bridge_front_mm - floor_front),
+        kerf_rear_mm=_sawn(now.bridge_rear_mm - floor_rear),
     )
+
+
+def _sawn(deep_mm: Floats) -> Floats:
+    """A kerf as deep as that; NaN where the thread runs over the top."""
+    return np.where(deep_mm > 0.0, deep_mm, np.nan)
 
 
 def _preloaded(board: Board, sink: Sink) -> Floats:
@@ -102,15 +109,23 @@ def _preloaded(board: Board, sink: Sink) -> Floats:
     return np.full(len(bearing(board).note), np.nan)
 
 
-def bearing_sheet(board: Board, stages: BearingStages, units: Units = METRIC) -> Sheet:
-    """The sheet for the bench."""
+def bearing_sheet(
+    board: Board, stages: BearingStages, told: Answer, sureness: Sureness | None = None, units: Units = METRIC
+) -> Sheet:
+    """The sheet for the bench.
+
+    told       the schedule's answer, whose sentences stand at the top
+    sureness   its bands; None: none are known
+    """
     schedule = stages.schedule
     shown = np.flatnonzero(schedule.now.reference)
     blocks: list[Block] = [
+        Sentences(lines=told.headline, plain=True),
         Heading(text="Reference notes: net bearing measured (box) and predicted, block, kerf and what to cut"),
-        _grid(stages, shown.tolist(), units),
-        *(() if schedule.depth_known else (Sentences(lines=(no_depth(board),)),)),
-        Sentences(lines=_about(schedule, units, all_measured=bool(schedule.now.line.measured[shown].all()))),
+        _grid(stages, sureness, shown.tolist(), units),
+        *_listed("Short of wood", [cure_text(cure, units) for cure in schedule.cures]),
+        *_listed("To look at", list(map(str, schedule.findings))),
+        Sentences(lines=_about(schedule, all_measured=bool(schedule.now.line.measured[shown].all()))),
         Heading(text="Plate supports"),
         *support_grid(board.plate, schedule.plate, units),
         Heading(text="The sequence"),
@@ -119,43 +134,50 @@ def bearing_sheet(board: Board, stages: BearingStages, units: Units = METRIC) ->
     return Sheet(name="bearing", title="Bearing sheet", cautions=CAUTIONS, blocks=tuple(blocks), landscape=True)
 
 
-def _about(schedule: PlaneTable, units: Units, *, all_measured: bool) -> tuple[str, ...]:
+def _listed(head: str, lines: list[str]) -> tuple[Block, ...]:
+    """Sentences under a heading; nothing where there are none."""
+    return (Heading(text=head), Sentences(lines=tuple(lines))) if lines else ()
+
+
+def _about(schedule: PlaneTable, *, all_measured: bool) -> tuple[str, ...]:
     told = [
-        "Kerf: its floor under the present top, at the front and the rear pins, with the block on the rear rest. "
-        "Cut: from the present top at the pins, for the slope that is wanted as well.",
-        *(cure_text(cure, units) for cure in schedule.cures),
-        *(str(finding) for finding in schedule.findings),
+        "Kerf: its floor under the present top, at the front and the rear pins, with the block on the rear rest; none "
+        "where nothing is to be sawn. Cut: from the present top at the pins, for the slope that is wanted as well; "
+        "negative where wood is short.",
     ]
     if not all_measured:
         told.append("* interpolated between reference notes.")
     return (*told, *schedule.assumptions)
 
 
-def stages_table(stages: BearingStages) -> AnswerTable:
-    """The bearing of each note at each stage of the work, and the floor of the kerf."""
+def stages_table(stages: BearingStages, sureness: Sureness | None = None) -> AnswerTable:
+    """The bearing of each note at each stage of the work, and the floor of the kerf; the strung one with its band."""
     values = {
         "before_net_deg": stages.before_deg,
         "preloaded_net_deg": stages.preloaded_deg,
         "stage.planed_net_deg": stages.planed_deg,
         "strung_net_deg": stages.strung_deg,
     }
-    return table_of("stages", ("note", "name", *STAGES, "target_net_deg", *KERFS), values, stages, stages.schedule.now)
+    bands = {} if sureness is None else {"strung_net_deg": sureness.bands.bands["planed_net_deg"]}
+    told = ("note", "name", *STAGES, "target_net_deg", *KERFS)
+    return table_of("stages", told, values, stages, stages.schedule.now, bands=bands)
 
 
 STAGES = ("before_net_deg", "preloaded_net_deg", "stage.planed_net_deg", "strung_net_deg")
 KERFS = ("kerf_front_mm", "kerf_rear_mm")
 
 
-def _grid(stages: BearingStages, shown: Sequence[int], units: Units) -> SheetGrid:
-    schedule, table = stages.schedule, stages_table(stages)
-    notes = starred(schedule_table(schedule))
+def _grid(stages: BearingStages, sureness: Sureness | None, shown: Sequence[int], units: Units) -> SheetGrid:
+    schedule, table = stages.schedule, stages_table(stages, sureness)
+    every = starred(schedule_table(schedule, sureness=sureness))
+    notes = every.only(*(column.quantity for column in every.columns), bands=("faired_front_mm",))
 
-    def column(told: Told, share: float = 1.25) -> SheetColumn:
+    def column(told: Told, share: float = 1.15) -> SheetColumn:
         return column_of(told, shown, units, share=share)
 
     def stage(told: Told) -> tuple[SheetColumn, SheetColumn]:
-        return SheetColumn(head=told.label, unit="measured", share=1.5, box=True), column_of(
-            told, shown, units, head="predicted"
+        return SheetColumn(head=told.label, unit="measured", share=1.4, box=True), column_of(
+            told, shown, units, head="predicted", share=1.35 if told.band is None else 1.7
         )
 
     known = [table[name] for name in STAGES if not np.all(np.isnan(np.asarray(table[name].values)[shown]))]

@@ -3,15 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from functools import cached_property
+from functools import cached_property, partial
 from typing import TYPE_CHECKING
 
+from bellywork.answers.answer import Answer
+from bellywork.answers.plane_answer import plane_answer
+from bellywork.answers.sureness import Sureness, sureness_of
 from bellywork.balance.plane_table import PlaneTable
 from bellywork.balance.planing import plane
-from bellywork.balance.sink import Sink, sink_of
+from bellywork.balance.rim_range import rim_range
+from bellywork.balance.sink import Sink, SinkSource, sink_of
 from bellywork.board.board import Board
 from bellywork.board.scheme import Scheme
 from bellywork.board.state import State
+from bellywork.estimate.bands import plane_bands
+from bellywork.estimate.estimate import Estimate
 from bellywork.instrument import Instrument, prepared
 from bellywork.measures import METRIC, Units
 from bellywork.sheets.bearing_sheet import BearingStages, bearing_sheet, bearing_stages
@@ -32,7 +38,7 @@ if TYPE_CHECKING:
 class Bench:
     """A board on its way to sheets: what several of them need is worked out once.
 
-    ready         the board made ready, such as one that was learned; None: as described
+    estimate      what was learned of the board, and with it bands; None: the board as described, without bands
     working       the state in which block and kerf are right; None: as measured
     plate_first   the plate is set first: bearing sheet, bridge template and dowel schedule then go together
     schemes       rib schemes to hold against the board's own ribs
@@ -43,14 +49,14 @@ class Bench:
         self,
         board: Board,
         *,
-        ready: Instrument | None = None,
+        estimate: Estimate | None = None,
         working: State | None = None,
         plate_first: bool = False,
         schemes: Sequence[Scheme] = (),
         units: Units = METRIC,
     ) -> None:
         self.board = board
-        self._ready = ready
+        self.estimate = estimate
         self.working = working
         self.plate_first = plate_first
         self.schemes = tuple(schemes)
@@ -59,7 +65,7 @@ class Bench:
     @cached_property
     def ready(self) -> Instrument:
         """The board made ready."""
-        return prepared(self.board) if self._ready is None else self._ready
+        return prepared(self.board) if self.estimate is None else self.estimate.ready
 
     @cached_property
     def sink(self) -> Sink:
@@ -70,6 +76,21 @@ class Bench:
     def schedule(self) -> PlaneTable:
         """The planing schedule. Raises as `plane` does."""
         return plane(self.ready, sink=self.sink, working=self.working, plate_first=self.plate_first)
+
+    @cached_property
+    def sureness(self) -> Sureness | None:
+        """The bands of the schedule; None where nothing was learned or nothing is predicted."""
+        if self.estimate is None or self.schedule.faired.sink_source is not SinkSource.PREDICTED:
+            return None
+        return sureness_of(self.estimate, partial(plane_bands, table=self.schedule))
+
+    @cached_property
+    def told(self) -> Answer:
+        """The schedule as `bellywork plane` tells it, with its range over the rim where nothing was learned."""
+        faired = self.schedule.faired
+        predicted = faired.sink_source is SinkSource.PREDICTED and self.schedule.aimed is State.STRUNG
+        spread = rim_range(self.ready, faired) if predicted and self.estimate is None else None
+        return plane_answer(self.board, self.schedule, spread=spread, units=self.units, sureness=self.sureness)
 
     @cached_property
     def stages(self) -> BearingStages:
@@ -139,7 +160,7 @@ def _owner(bench: Bench) -> Sheet:
 
 
 SHEETS: dict[str, Callable[[Bench], Sheet]] = {
-    "bearing": lambda bench: bearing_sheet(bench.board, bench.stages, bench.units),
+    "bearing": lambda bench: bearing_sheet(bench.board, bench.stages, bench.told, bench.sureness, bench.units),
     "bridge": lambda bench: bridge_sheet(bench.board, bench.schedule, bench.units),
     "ribs": lambda bench: rib_sheet(bench.board, bench.units),
     "plate": lambda bench: plate_sheet(bench.board, bench.schedule, bench.units),

@@ -2,61 +2,74 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
-from bellywork.answers.crown_answer import notes_table, ribs_table
+from bellywork.answers.crown_answer import crown_headline, look_at, notes_table, ribs_table, spring_back
 from bellywork.board.arrays import Floats
 from bellywork.geometry.reference_notes import reference_notes
 from bellywork.measures import METRIC, Units
 from bellywork.quantities import QUANTITIES
-from bellywork.sheets.flow import Block, Heading, Sentences, SheetColumn, SheetGrid
+from bellywork.sheets.drawing import Box, Circle, Item, Line, Pen, Polyline, Text, TextAnchor, rectangle
+from bellywork.sheets.flow import Block, Figure, Heading, Sentences, SheetGrid
+from bellywork.sheets.frame import SMALL_MM, fitted
 from bellywork.sheets.grids import grid_of
-from bellywork.sheets.plot import Curve, plotted
+from bellywork.sheets.plate_sheet import support_grid
+from bellywork.sheets.plot import Curve, plotted, ticks
 from bellywork.sheets.sheet_pages import Sheet
 from bellywork.survey.loss import Survey
-from bellywork.survey.owner_page import USUAL, owner_told
+from bellywork.survey.owner_page import PICTURE, TO_FILL, USUAL, CrownRow, domes, owner_told
 from bellywork.survey.recovery import Best
 
 CAUTIONS = (
     "Let tension down in rounds over the whole compass; old boards with little crown bear little load.",
     "Do not stress a plate with nose bolts or uneven supports.",
 )
+SHADED = "Grey: where the set lies (95 %). Where that holds 0 nothing is found lost, and no line is drawn."
 OWNER_CAUTIONS = ("Leave strings and plate to those who are trained for it.",)
 
 
 def crown_sheet(survey: Survey, best: Best, units: Units = METRIC) -> Sheet:
-    """Every rib as read, what is load and what is set, the bearing now and what could be got; boxes to read again."""
-    line = survey.bare
-    shown = np.flatnonzero(reference_notes(line)).tolist()
+    """What was found and what to look at; every rib as read, what is load and what is set; what came back; the bearing
+    now and what could be got; boxes to read again.
+    """
+    shown = np.flatnonzero(reference_notes(survey.bare)).tolist()
     nets = (
         ("target_net_deg", best.target_deg),
         ("net_deg_now", survey.net_deg),
         ("net_deg_best", best.net_deg),
         ("net_deg_recap", best.recap_net_deg),
     )
+    looked = (*map(str, survey.findings), *look_at(survey, units))
+    plate = () if best.stayed else support_grid(survey.board.plate, best, units)
     blocks: list[Block] = [
+        Sentences(lines=crown_headline(survey, best, units), plain=True),
+        *((Heading(text="To look at"), Sentences(lines=looked)) if looked else ()),
         Heading(text="Ribs, those under octaves 5 and 6 first"),
         _ribs(survey, units),
-        Heading(text="Set under the bridge"),
-        plotted(
-            [_curve(survey, "set_mm", survey.set_mm, units)],
-            x_words="note",
-            y_words=QUANTITIES["set_mm"].axis(units),
-            width_mm=250.0,
+        *(
+            (Heading(text="When the strings came off"), grid_of(spring_back(survey), units, shares={"what": 2.0}))
+            if survey.softness.measured
+            else ()
         ),
+        Heading(text="Set under the bridge"),
+        Sentences(lines=(SHADED,), plain=True),
+        plotted([set_curve(survey, units)], x_words="note", y_words=QUANTITIES["set_mm"].axis(units), width_mm=190.0),
         Heading(text="Net bearing, strung"),
         plotted(
             [_curve(survey, name, values, units) for name, values in nets],
             x_words="note",
             y_words=QUANTITIES["net_deg"].axis(units),
-            width_mm=250.0,
+            width_mm=190.0,
         ),
         Heading(text="Reference notes"),
         _notes(survey, best, shown, units),
+        *((Heading(text="The plate, set so"), *plate) if plate else ()),
         Heading(text="What this stands on"),
         Sentences(lines=survey.assumptions),
     ]
-    return Sheet(name="crown", title="Crown report", cautions=CAUTIONS, blocks=tuple(blocks), landscape=True)
+    return Sheet(name="crown", title="Crown report", cautions=CAUTIONS, blocks=tuple(blocks))
 
 
 def _curve(survey: Survey, name: str, values: Floats, units: Units) -> Curve:
@@ -65,42 +78,96 @@ def _curve(survey: Survey, name: str, values: Floats, units: Units) -> Curve:
     return Curve(name=quantity.label, x=survey.note.astype(float), y=np.array(quantity.outside(values, units)))
 
 
+def set_curve(survey: Survey, units: Units) -> Curve:
+    """The set under each note with its band; without a line where that holds 0."""
+    quantity, wide = QUANTITIES["set_mm"], survey.set_uncertainty_mm
+    found = np.where(np.abs(survey.set_mm) > wide, survey.set_mm, np.nan)
+    low, high = (np.array(quantity.outside(survey.set_mm + sign * wide, units)) for sign in (-1.0, 1.0))
+    return Curve(
+        name=quantity.label,
+        x=survey.note.astype(float),
+        y=np.array(quantity.outside(found, units)),
+        band=(low, high),
+    )
+
+
 def owner_sheet(survey: Survey, best: Best) -> Sheet:
     """The owner's page, on paper: the words and the picture of `survey.owner_page`."""
     page = owner_told(survey, best)
-    place = np.arange(1.0, len(page.rows) + 1.0)
-    rows = [["dome under the notes", "made with, mm", "now, without strings, mm"]]
-    rows += [[row.where, f"{row.made_mm:.1f}", f"{row.now_mm:.1f} ± {row.sure_mm:.1f}"] for row in page.rows]
-    curves = [
-        Curve(name="as made", x=place, y=np.array([row.made_mm for row in page.rows])),
-        Curve(name="now", x=place, y=np.array([row.now_mm for row in page.rows])),
-    ]
     blocks: list[Block] = [
-        Sentences(lines=(*page.first, page.measured)),
-        plotted(curves, x_words="ribs, from the bass", y_words="dome without strings, mm", width_mm=170.0),
-        _table(rows),
+        Heading(text=f"{page.name}: the soundboard"),
+        Sentences(lines=page.first, plain=True),
+        Sentences(lines=(page.measured,), plain=True),
+        owner_figure(page.rows),
         Heading(text="What could be done"),
         Sentences(lines=page.could),
         *((Sentences(lines=tuple(f"To be measured again: {each}." for each in page.again)),) if page.again else ()),
-        Sentences(lines=(USUAL,)),
+        Sentences(lines=(USUAL,), plain=True),
+        _to_fill(),
     ]
     return Sheet(name="owner", title="For the owner", cautions=OWNER_CAUTIONS, blocks=tuple(blocks))
 
 
-def _table(rows: list[list[str]]) -> SheetGrid:
-    head, *body = rows
-    width = [max(len(row[k]) for row in rows) for k in range(len(head))]
-    columns = tuple(
-        SheetColumn(head=head[k], left=True, share=float(max(width[k], 6)), cells=tuple(row[k] for row in body))
-        for k in range(len(head))
-    )
-    return SheetGrid(columns=columns, rows=len(body))
+NAMES_MM, NUMBERS_MM, DOMES_MM, LINE_MM = 50.0, 50.0, 190.0, 6.0  # the owner's picture: its columns and a line of it
+
+
+def owner_figure(rows: Sequence[CrownRow]) -> Figure:
+    """The dome as it is against as it was: ring as made, dot as it is on a bar for how sure, and both in numbers."""
+    low = min(0.0, *(row.now_mm - row.sure_mm for row in rows))
+    high = max(1.0, *(max(row.made_mm, row.now_mm + row.sure_mm) for row in rows))
+    left, right = NAMES_MM, DOMES_MM - NUMBERS_MM
+    under = 2 * LINE_MM + 2.0
+    top = under + LINE_MM * len(rows)
+
+    def x(mm: float) -> float:
+        return left + (mm - low) / (high - low) * (right - left)
+
+    items: list[Item] = []
+    for mm in ticks(low, high):
+        pen = Pen.FRAME if mm == 0.0 else Pen.FAINT
+        items.append(Line(start=(x(mm), under - 1.0), end=(x(mm), top), pen=pen))
+        items.append(Text(at=(x(mm), under - 4.6), text=domes(mm, 0), size_mm=SMALL_MM, anchor=TextAnchor.MIDDLE))
+    for k, row in enumerate(rows):
+        y = top - LINE_MM * (k + 0.5)
+        bar = Box(left=x(row.now_mm - row.sure_mm), right=x(row.now_mm + row.sure_mm), bottom=y - 0.9, top=y + 0.9)
+        numbers = f"made {domes(row.made_mm)}, now {domes(row.now_mm)} ± {domes(row.sure_mm)}"
+        items += [
+            Text(
+                at=(left - 3.0, y - 0.9),
+                text=fitted(row.where, SMALL_MM, left - 4.0),
+                size_mm=SMALL_MM,
+                anchor=TextAnchor.RIGHT,
+            ),
+            rectangle(bar, pen=None, fill=0.72),
+            Circle(centre=(x(row.made_mm), y), radius_mm=1.3, pen=Pen.CUT),
+            disc(x(row.now_mm), y, 0.8),
+            Text(at=(right + 5.0, y - 0.9), text=numbers, size_mm=SMALL_MM),
+        ]
+    items.append(Text(at=(0.0, 2.0), text=PICTURE, size_mm=SMALL_MM))
+    return Figure(height_mm=top + 1.0, items=tuple(items))
+
+
+def disc(x: float, y: float, radius_mm: float) -> Polyline:
+    """A filled disc."""
+    turn = np.linspace(0.0, 2.0 * np.pi, 24, endpoint=False)
+    points = tuple((x + radius_mm * float(np.cos(each)), y + radius_mm * float(np.sin(each))) for each in turn)
+    return Polyline(points=points, closed=True, pen=None, fill=0.0)
+
+
+def _to_fill() -> Figure:
+    """Lines to be filled in by hand."""
+    each = DOMES_MM / len(TO_FILL)
+    items: list[Item] = []
+    for k, words in enumerate(TO_FILL):
+        items.append(Line(start=(k * each, 5.0), end=((k + 1) * each - 4.0, 5.0), pen=Pen.FRAME))
+        items.append(Text(at=(k * each, 1.5), text=words, size_mm=SMALL_MM))
+    return Figure(height_mm=16.0, items=tuple(items))
 
 
 def _ribs(survey: Survey, units: Units) -> SheetGrid:
     names = "rib state span_mm rise_mm rise_uncertainty_mm shape as_made_mm rib.sink_mm moisture_mm expected_rise_mm"
     table = ribs_table(survey).only(*names.split(), "set_mm", "set_uncertainty_mm")
-    return grid_of(table, units, shares={"shape": 1.3}, boxes=("read again",))
+    return grid_of(table, units, shares={"shape": 1.3, "expected_rise_mm": 1.25}, boxes=("read again",))
 
 
 def _notes(survey: Survey, best: Best, shown: list[int], units: Units) -> SheetGrid:

@@ -9,10 +9,11 @@ from typing import TypeAlias
 from bellywork.errors import SheetError
 from bellywork.sheets.drawing import Box, Item, Line, Page, Pen, Text, TextAnchor, rectangle, shifted
 from bellywork.sheets.frame import LEADING, PLAIN_MM, SMALL_MM, TITLE_MM, PageFrame, fitted
-from bellywork.sheets.lettering import width_mm, wrapped
+from bellywork.sheets.lettering import true_minus, width_mm, wrapped
 
 ROW_MM = 6.2
 HEAD_MM = 8.4
+HEAD_LINE_MM = 3.2  # a further line of a head
 GAP_MM = 3.0
 PAD_MM = 1.2
 
@@ -26,15 +27,18 @@ class Heading:
 
 @dataclass(frozen=True, kw_only=True)
 class Sentences:
-    """Sentences, one under another, each broken to the page's width; numbered from 1 where asked."""
+    """Sentences, one under another, each broken to the page's width; numbered from 1 where asked, without dots where
+    they are plain.
+    """
 
     lines: tuple[str, ...]
     numbered: bool = False
+    plain: bool = False
 
     @property
     def indent_mm(self) -> float:
         """Room for the number or the dot before each."""
-        return 6.0 if self.numbered else 3.0
+        return 0.0 if self.plain else 6.0 if self.numbered else 3.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -116,8 +120,10 @@ class _Flow:
                 after = following.height_mm
             case Sentences(numbered=True):
                 after = self.sentences_height(following)
+            case SheetGrid():
+                after = self.kept_together(following)
             case _:
-                after = HEAD_MM + 2 * ROW_MM
+                after = 2 * PLAIN_MM * LEADING
         self.need(TITLE_MM * LEADING + GAP_MM + after)
         self.y -= TITLE_MM * 1.1
         self.put(Text(at=(self.room.left, self.y), text=heading.text, size_mm=TITLE_MM, bold=True))
@@ -136,27 +142,35 @@ class _Flow:
         if sentences.numbered and whole <= self.room.height:
             self.need(whole)
         for number, sentence in enumerate(sentences.lines, start=1):
-            lines = wrapped(sentence, PLAIN_MM, self.room.width - indent)
+            lines = wrapped(true_minus(sentence), PLAIN_MM, self.room.width - indent)
             self.need(len(lines) * PLAIN_MM * LEADING)
             for k, line in enumerate(lines):
                 self.y -= PLAIN_MM * LEADING
                 if k == 0:
-                    mark = f"{number}" if sentences.numbered else "·"
+                    mark = f"{number}" if sentences.numbered else "" if sentences.plain else "·"
                     self.put(Text(at=(self.room.left, self.y), text=mark, size_mm=PLAIN_MM, bold=True))
                 self.put(Text(at=(self.room.left + indent, self.y), text=line, size_mm=PLAIN_MM))
         self.y -= GAP_MM
 
     def grid(self, grid: SheetGrid) -> None:
-        """A table, row by row."""
-        self.need(HEAD_MM + 2 * ROW_MM)
+        """A table, row by row; on a page of its own rather than broken, where one can hold it."""
+        self.need(self.kept_together(grid))
         edges = self._edges(grid)
-        self._head(grid, edges)
+        heads = _heads(grid, edges)
+        self._head(grid, edges, heads)
         for row in range(grid.rows):
             if self.y - ROW_MM < self.room.bottom:
                 self.need(ROW_MM)
-                self._head(grid, edges)
+                self._head(grid, edges, heads)
             self._row(grid, edges, row)
         self.y -= GAP_MM
+
+    def kept_together(self, grid: SheetGrid) -> float:
+        """How much of a table must fit where it begins: all of it, where a page can hold that under a heading."""
+        head = _head_mm(_heads(grid, self._edges(grid)))
+        whole = head + grid.rows * ROW_MM
+        room = self.room.height - TITLE_MM * LEADING - GAP_MM
+        return whole if whole <= room else head + 2 * ROW_MM
 
     def _edges(self, grid: SheetGrid) -> list[tuple[float, float]]:
         whole, x, edges = sum(column.share for column in grid.columns), self.room.left, []
@@ -166,15 +180,15 @@ class _Flow:
             x += width
         return edges
 
-    def _head(self, grid: SheetGrid, edges: list[tuple[float, float]]) -> None:
-        box = Box(left=self.room.left, bottom=self.y - HEAD_MM, right=self.room.right, top=self.y)
+    def _head(self, grid: SheetGrid, edges: list[tuple[float, float]], heads: list[list[str]]) -> None:
+        self.y -= _head_mm(heads)
+        box = Box(left=self.room.left, bottom=self.y, right=self.room.right, top=self.y + _head_mm(heads))
         self.put(rectangle(box, pen=None, fill=0.9))
-        for column, (left, right) in zip(grid.columns, edges):
-            for text, up, bold in ((column.head, 4.9, True), (column.unit, 1.4, False)):
-                self.put(
-                    _cell(text, left, right, self.y - HEAD_MM + up, left_side=column.left, bold=bold, size=SMALL_MM)
-                )
-        self.y -= HEAD_MM
+        for column, (left, right), lines in zip(grid.columns, edges, heads):
+            told = [(column.unit, 1.4, False)]
+            told += [(line, 4.9 + HEAD_LINE_MM * up, True) for up, line in enumerate(reversed(lines))]
+            for text, up, bold in told:
+                self.put(_cell(text, left, right, self.y + up, left_side=column.left, bold=bold, size=SMALL_MM))
 
     def _row(self, grid: SheetGrid, edges: list[tuple[float, float]], row: int) -> None:
         bottom = self.y - ROW_MM
@@ -198,13 +212,25 @@ class _Flow:
         self.y -= GAP_MM
 
 
+def _heads(grid: SheetGrid, edges: list[tuple[float, float]]) -> list[list[str]]:
+    """What stands over each column, broken to its width."""
+    return [
+        wrapped(column.head, SMALL_MM, right - left - 2 * PAD_MM, bold=True)
+        for column, (left, right) in zip(grid.columns, edges)
+    ]
+
+
+def _head_mm(heads: list[list[str]]) -> float:
+    return HEAD_MM + HEAD_LINE_MM * (max(map(len, heads), default=1) - 1)
+
+
 def _cell(
     text: str, left: float, right: float, y: float, *, left_side: bool, bold: bool = False, size: float = PLAIN_MM
 ) -> Text:
-    """Text in a cell, made smaller (to two thirds at most), then cut, where it is too wide."""
+    """Text in a cell, made smaller (to the smallest letters at most), then cut, where it is too wide."""
     room = right - left - 2 * PAD_MM
     wide = width_mm(text, size, bold)
     if wide > room:
-        size = max(size * room / wide, size * 2.0 / 3.0)
+        size = max(size * room / wide, SMALL_MM)
     x, anchor = (left + PAD_MM, TextAnchor.LEFT) if left_side else (right - PAD_MM, TextAnchor.RIGHT)
     return Text(at=(x, y), text=fitted(text, size, room, bold=bold), size_mm=size, anchor=anchor, bold=bold)

@@ -26,9 +26,9 @@ from bellywork.sheets.lettering import width_mm, wrapped
 
 MARGIN_MM = 10.0
 BAR_MM = 100.0
-SMALL_MM, PLAIN_MM, TITLE_MM = 2.3, 2.8, 4.2
+SMALL_MM, PLAIN_MM, TITLE_MM = 2.5, 2.8, 4.2  # no letter is smaller than 7 points
 LEADING = 1.4
-BLOCK_MM = 20.0  # title block, above the cautions
+BLOCK_MM = 22.0  # title block, above the cautions
 NAME_CHARACTERS = 12  # of the fingerprint
 
 SCALE_CAUTION = "Print at 100 %, not fitted to the page; measure the bar before use."
@@ -130,20 +130,23 @@ class PageFrame:
     ) -> Page:
         """A page with its frame, but for its number; `size_mm` where it is not the paper's own."""
         width, height = size_mm or self.size_mm
-        return Page(width_mm=width, height_mm=height, items=(*items, *self._foot(width)), windows=windows)
+        return Page(
+            width_mm=width, height_mm=height, items=(*items, *self._foot(width, bar=bool(windows))), windows=windows
+        )
 
-    def _foot(self, width: float) -> list[Item]:
+    def _foot(self, width: float, *, bar: bool) -> list[Item]:
+        """Title block, cautions, and on a page with something at full size the bar to measure."""
         left, right, top = MARGIN_MM, width - MARGIN_MM, MARGIN_MM + self.foot_mm(width)
         items: list[Item] = [rectangle(Box(left=left, bottom=MARGIN_MM, right=right, top=top))]
         y = top - 1.3 * TITLE_MM
-        room = right - left - BAR_MM - 14.0
+        room = right - left - (BAR_MM + 14.0 if bar else 4.0)
         items.append(
             Text(at=(left + 2.0, y), text=fitted(self.title, PLAIN_MM, room, bold=True), size_mm=PLAIN_MM, bold=True)
         )
         for line in self.stamp.lines:
             y -= SMALL_MM * LEADING + 0.2
             items.append(Text(at=(left + 2.0, y), text=fitted(line, SMALL_MM, room), size_mm=SMALL_MM))
-        items += shifted(check_bar(), right - BAR_MM - 6.0, top - 6.5)
+        items += shifted(check_bar(), right - BAR_MM - 6.0, top - 6.5) if bar else ()
         for k, line in enumerate(self.caution_lines(right - left - 4.0)):
             items.append(
                 Text(at=(left + 2.0, top - BLOCK_MM - 2.0 - k * SMALL_MM * LEADING), text=line, size_mm=SMALL_MM)

@@ -9,11 +9,12 @@ from bellywork.answers.answer_table import AnswerTable
 from bellywork.measures import Units
 from bellywork.quantities import QuantityKind, said
 from bellywork.sheets.flow import SheetColumn, SheetGrid
+from bellywork.sheets.lettering import true_minus
 
 
 def told(name: str, value: float, units: Units, *, signed: bool | None = None) -> str:
     """A value with its unit, for a sentence on paper: with a true minus."""
-    return said(name, value, units, signed=signed).replace("-", "−")
+    return true_minus(said(name, value, units, signed=signed))
 
 
 def grid_of(
@@ -49,6 +50,6 @@ def column_of(
         head=column.label if head is None else head,
         unit=quantity.unit(units),
         share=share,
-        cells=tuple(cell.replace("-", "−") if quantity.kind is QuantityKind.NUMBER else cell for cell in cells),
+        cells=tuple(true_minus(cell) if quantity.kind is QuantityKind.NUMBER else cell for cell in cells),
         left=column.left,
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from functools import cache
 
 FACES = {False: ("BellyworkPlain", "Vera.ttf"), True: ("BellyworkBold", "VeraBd.ttf")}
@@ -44,6 +45,15 @@ def _letters() -> frozenset[int]:
     return frozenset(getFont(face(False)).face.charToGlyph)
 
 
+def true_minus(text: str) -> str:
+    """Text with a true minus before its numbers; hyphens stay.
+
+    >>> true_minus("-0.5° on 2026-05-04, S-shaped, see --all")
+    '−0.5° on 2026-05-04, S-shaped, see --all'
+    """
+    return re.sub(r"(?<![\w-])-(?=\d)", "−", text)
+
+
 def width_mm(text: str, size_mm: float, bold: bool = False) -> float:
     """How wide a line of text is."""
     from reportlab.pdfbase.pdfmetrics import stringWidth
@@ -51,12 +61,12 @@ def width_mm(text: str, size_mm: float, bold: bool = False) -> float:
     return float(stringWidth(printable(text), face(bold), size_mm))
 
 
-def wrapped(text: str, size_mm: float, room_mm: float) -> list[str]:
+def wrapped(text: str, size_mm: float, room_mm: float, *, bold: bool = False) -> list[str]:
     """Text broken between words into lines no wider than the room (a single longer word stands alone)."""
     lines = [""]
     for word in text.split():
         longer = f"{lines[-1]} {word}".strip()
-        if lines[-1] and width_mm(longer, size_mm) > room_mm:
+        if lines[-1] and width_mm(longer, size_mm, bold) > room_mm:
             lines.append(word)
         else:
             lines[-1] = longer

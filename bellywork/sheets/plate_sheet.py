@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from bellywork.answers.answer_table import AnswerTable, rows_of
@@ -19,6 +21,9 @@ from bellywork.sheets.frame import SMALL_MM
 from bellywork.sheets.grids import grid_of, told
 from bellywork.sheets.sheet_pages import Sheet
 
+if TYPE_CHECKING:
+    from bellywork.survey.recovery import Best
+
 CAUTIONS = (
     "The plate is heavy: hoist it with a strap at each attachment, checked twice, no higher than needed; hands and "
     "feet clear; take nose-bolt studs out early.",
@@ -30,14 +35,14 @@ MAP_MM = 85.0, 56.0  # largest width and height of the map
 SUPPORTS = "support x_mm y_mm height_mm move_mm height_wanted_mm lowest_move_mm highest_move_mm"
 
 
-def support_grid(plate: Plate, setting: PlateSetting | None, units: Units) -> tuple[Block, ...]:
+def support_grid(plate: Plate, setting: PlateSetting | Best | None, units: Units) -> tuple[Block, ...]:
     """The supports as a table with a box for the height that was cut; a sentence where none is described."""
     if not plate.supports:
         return (Sentences(lines=("No supports of the plate are described (supports.csv).",)),)
     return (grid_of(supports_table(plate, setting), units, shares={"support": 1.5}, boxes=("as cut", "as fitted")),)
 
 
-def supports_table(plate: Plate, setting: PlateSetting | None) -> AnswerTable:
+def supports_table(plate: Plate, setting: PlateSetting | Best | None) -> AnswerTable:
     """The supports: place, height now, move and height wanted."""
     move = np.zeros(len(plate.supports)) if setting is None else setting.move_mm
     rows = [

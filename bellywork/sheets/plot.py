@@ -7,10 +7,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
-from bellywork.board.arrays import Floats
+from bellywork.board.arrays import Floats, Ints
 from bellywork.measures import number
-from bellywork.sheets.drawing import Box, Circle, Item, Line, Pen, Text, TextAnchor, path, rectangle
+from bellywork.sheets.drawing import Box, Circle, Item, Line, Pen, Polyline, Text, TextAnchor, path, rectangle
 from bellywork.sheets.flow import Figure
 from bellywork.sheets.frame import SMALL_MM, fitted
 
@@ -19,16 +20,20 @@ LEFT_MM, RIGHT_MM, UNDER_MM, OVER_MM = 16.0, 66.0, 11.0, 6.0
 NEAR_MM = 3.2  # names of curves keep so far apart
 PENS = (Pen.CUT, Pen.NOW, Pen.JOIN, Pen.FAINT, Pen.MARK)
 TICKS = 6
+SHADE = 0.87  # grey of a band
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Curve:
-    """One curve; where y is NaN it is broken. `dots` marks its points instead of joining them."""
+    """One curve; where y is NaN it is broken. `dots` marks its points instead of joining them; `band` holds the ends
+    of where y may lie.
+    """
 
     name: str
     x: Floats
     y: Floats
     dots: bool = False
+    band: tuple[Floats, Floats] | None = None
 
 
 def ticks(low: float, high: float, count: int = TICKS) -> list[float]:
@@ -55,7 +60,9 @@ def plotted(
     """
     box = Box(left=LEFT_MM, bottom=UNDER_MM, right=width_mm - RIGHT_MM, top=height_mm - OVER_MM)
     x_low, x_high = _range(np.concatenate([c.x for c in curves]))
-    y_low, y_high = _range(np.concatenate([[0.0], *(c.y for c in curves)]))
+    y_low, y_high = _range(
+        np.concatenate([[0.0], *(c.y for c in curves), *(end for c in curves for end in c.band or ())])
+    )
 
     def at_x(x: Floats) -> Floats:
         return box.left + (x - x_low) / (x_high - x_low) * box.width
@@ -63,7 +70,10 @@ def plotted(
     def at_y(y: Floats) -> Floats:
         return box.bottom + (y - y_low) / (y_high - y_low) * box.height
 
-    items: list[Item] = [rectangle(box)]
+    items: list[Item] = [
+        *(shade for c in curves if c.band is not None for shade in _shaded(at_x(c.x), *map(at_y, c.band))),
+        rectangle(box),
+    ]
     for value in ticks(x_low, x_high, 2 * TICKS):
         x = float(at_x(np.array(value)))
         items.append(Line(start=(x, box.bottom), end=(x, box.bottom + 1.2), pen=Pen.FRAME))
@@ -98,12 +108,31 @@ def _plain(value: float) -> str:
     )
 
 
-def _drawn(x: Floats, y: Floats, known: Floats, pen: Pen, *, dots: bool) -> list[Item]:
+def _drawn(x: Floats, y: Floats, known: NDArray[np.bool_], pen: Pen, *, dots: bool) -> list[Item]:
     if dots:
         return [Circle(centre=(float(a), float(b)), radius_mm=0.8) for a, b in zip(x[known], y[known])]
-    parts = np.split(np.arange(len(x)), np.flatnonzero(~np.asarray(known, bool)))
-    runs = [part[np.asarray(known, bool)[part]] for part in parts]
-    return [path(x[run], y[run], pen) for run in runs if len(run) > 1]
+    return [path(x[run], y[run], pen) for run in _runs(known)]
+
+
+def _shaded(x: Floats, low: Floats, high: Floats) -> list[Item]:
+    """The ground between the ends of a band, in as many parts as are known."""
+    return [
+        Polyline(
+            points=tuple(
+                (float(a), float(b)) for a, b in (*zip(x[run], low[run]), *zip(x[run][::-1], high[run][::-1]))
+            ),
+            closed=True,
+            pen=None,
+            fill=SHADE,
+        )
+        for run in _runs(np.isfinite(low) & np.isfinite(high))
+    ]
+
+
+def _runs(known: NDArray[np.bool_]) -> list[Ints]:
+    """Places that are known, in runs without a gap, each of two at least."""
+    parts = np.split(np.arange(len(known)), np.flatnonzero(~known))
+    return [run for part in parts if len(run := part[known[part]]) > 1]
 
 
 def _names(ends: Sequence[tuple[float, str, Pen, bool]], box: Box) -> list[Item]:

@@ -27,6 +27,8 @@ CAUTIONS = (
 )
 STEP_MM = 5.0
 MARK_EVERY_MM = 100.0
+DIMENSION_MM = 3.1  # from line to line of a dimension
+CROWDED_MM = 60.0  # nearer to the knee, the middle's dimension stands above the knee's
 LETTER_MM = 0.65 * PLAIN_MM  # a bold letter is no wider, on average
 LETTERS_MM = 4.0  # an end so high has room for its label
 CAUL_MM = 12.0  # wood behind the hollow of a caul strip
@@ -131,9 +133,10 @@ def rib_drawing(rib: Rib, units: Units = METRIC) -> Drawing:
         y = float(glued_face_mm(rib, np.array([at]))[0])
         deep = float(rib.height_at(np.array([at]))[0])
         items.append(Line(start=(at, y), end=(at, y - deep)))
+        crowded = at == length / 2.0 and 0.0 < length - far - at < CROWDED_MM
         side, anchor = (-1.0, TextAnchor.RIGHT) if at > length / 2.0 else (1.0, TextAnchor.LEFT)
         for line, words in enumerate((_high(deep, units), f"{told('span_mm', at, units)} from start")):
-            place = at + side, y - deep + 1.2 + 3.0 * line
+            place = at + side, y - deep + 1.2 + DIMENSION_MM * (line + 2 * crowded)
             items.append(Text(at=place, text=words, size_mm=SMALL_MM, anchor=anchor))
     wide = max(length, LETTER_MM * len(_rib_words(rib, units)))
     box = Box(left=-3.0, bottom=low - 6.0, right=wide + 3.0, top=top + 2.0)

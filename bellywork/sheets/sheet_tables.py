@@ -19,10 +19,10 @@ def tables_of(bench: Bench, whats: Sequence[str]) -> tuple[dict[str, AnswerTable
     if {"bearing", "bridge", "plate"} & set(whats):
         from bellywork.answers.plane_answer import schedule_table
 
-        tables["plane"] = schedule_table(bench.schedule)
+        tables["plane"] = schedule_table(bench.schedule, sureness=bench.sureness)
         said = bench.schedule.assumptions
     if "bearing" in whats:
-        tables["stages"] = stages_table(bench.stages)
+        tables["stages"] = stages_table(bench.stages, bench.sureness)
     if "ribs" in whats:
         tables["ribs"] = ribs_to_cut(bench.board.needed_body("A table of the ribs").ribs)
     if "plate" in whats:

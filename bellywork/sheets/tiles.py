@@ -87,7 +87,7 @@ def pieces(drawing: Drawing, wide_mm: float) -> tuple[Piece, ...]:
     box, step = drawing.box, wide_mm - OVERLAP_MM
     count = max(1, -int(-(box.width - OVERLAP_MM) // step))
     lines = [item for item in drawing.items if not isinstance(item, Text)]
-    drawn = shapely.GeometryCollection([_ink(item) for item in lines])
+    drawn = shapely.GeometryCollection([ink(item) for item in lines])
     cuts = [box.left + k * step + OVERLAP_MM / 2.0 for k in range(1, count)]
     if cuts:
         cuts[-1] = min(cuts[-1], box.right - LEAST_MM)
@@ -104,7 +104,7 @@ def pieces(drawing: Drawing, wide_mm: float) -> tuple[Piece, ...]:
         for at, which, side in ((start, k, "right"), (end, k + 1, "left")):
             if 0 < which < count:
                 marks += _joint(drawing.name, drawn, [*texts], at, which, here=side)
-        written = [*map(_ink, texts), *map(_ink, marks)]
+        written = [*map(ink, texts), *map(ink, marks)]
         _, bottom, _, top = shapely.GeometryCollection([shown, *written]).bounds
         seen = Box(left=left, bottom=bottom - CLEAR_MM, right=right, top=top + CLEAR_MM)
         found.append(Piece(drawing=replace(drawing, items=(*lines, *texts, *marks)), seen=seen))
@@ -180,7 +180,7 @@ def _joint(
     return (
         Line(start=(at, low), end=(at, high), pen=Pen.JOIN),
         *(Line(start=(at - 3.0, y), end=(at + 3.0, y)) for y in (low + quarter, high - quarter)),
-        _free(named, low, high, shapely.union_all([near, *map(_ink, texts)])),
+        _free(named, low, high, shapely.union_all([near, *map(ink, texts)])),
     )
 
 
@@ -196,22 +196,22 @@ def _free(text: Text, low: float, high: float, drawn: shapely.Geometry) -> Text:
     tried += [
         replace(turned, at=(x, (low + high) / 2.0 + step)) for step in steps if 2.0 * abs(step) < high - low - wide
     ]
-    return min(tried, key=lambda each: round(shapely.intersection(drawn, _ink(each)).length, 3))
+    return min(tried, key=lambda each: round(shapely.intersection(drawn, ink(each)).length, 3))
 
 
 def _within(text: Text, left: float, right: float) -> Text:
     """The text moved sideways, where it must be, to stand whole between two joints."""
-    low, _, high, _ = _ink(text).bounds
+    low, _, high, _ = ink(text).bounds
     move = max(left + CLEAR_MM - low, 0.0) or min(right - CLEAR_MM - high, 0.0)
     return replace(text, at=(text.at[0] + move, text.at[1]))
 
 
 def _middle(text: Text) -> float:
-    low, _, high, _ = _ink(text).bounds
+    low, _, high, _ = ink(text).bounds
     return float(low + high) / 2.0
 
 
-def _ink(item: Item) -> shapely.Geometry:
+def ink(item: Item) -> shapely.Geometry:
     """What an item covers of the paper: a line, or the box of a text."""
     match item:
         case Line():

@@ -20,7 +20,7 @@ USUAL = (
     "ranges can sound well, boards inside them badly. Cracks are not crown: one that does not buzz takes nothing from "
     "it."
 )
-PICTURE = "The dome in mm under the notes named: ring as made, dot as it is without strings, bar how sure that is."
+PICTURE = "The dome in mm, under the notes named: ring as made, dot as it is without strings, bar how sure that is."
 CAUTION = (
     "Strings at tension and iron plates hurt people: leave them to those who are trained for it; local rules and "
     "licensed practice come first."
@@ -99,7 +99,7 @@ def owner_page(survey: Survey, best: Best) -> str:
         "",
         "| dome under the notes | made with, mm | now, without strings, mm |",
         "|---|---|---|",
-        *(f"| {row.where} | {row.made_mm:.1f} | {row.now_mm:.1f} ± {row.sure_mm:.1f} |" for row in page.rows),
+        *(f"| {row.where} | {domes(row.made_mm)} | {domes(row.now_mm)} ± {domes(row.sure_mm)} |" for row in page.rows),
         "",
         "## What could be done",
         "",
@@ -157,7 +157,7 @@ def owner_picture(rows: Sequence[CrownRow]) -> str:
     for mm in range(step * int(np.ceil(low / step)), int(np.floor(high)) + 1, step):
         parts.append(
             f'<line x1="{x(mm)}" y1="6" x2="{x(mm)}" y2="{end}" stroke="{"#444" if mm == 0 else "#ccc"}"/>'
-            f'<text x="{x(mm)}" y="{end + 18}" text-anchor="middle">{mm}</text>'
+            f'<text x="{x(mm)}" y="{end + 18}" text-anchor="middle">{domes(mm, 0)}</text>'
         )
     for k, row in enumerate(rows):
         y = ROW * k + ROW // 2 + 6
@@ -174,22 +174,37 @@ def owner_picture(rows: Sequence[CrownRow]) -> str:
     )
 
 
+def domes(value: float, digits: int = 1) -> str:
+    """A number for the owner, with a true minus.
+
+    >>> domes(-0.86)
+    '−0.9'
+    """
+    return f"{round(value, digits) + 0.0:.{digits}f}".replace("-", "−")
+
+
 def _dome(ribs: Sequence[RibLoss]) -> str:
     """What is left at the longest rib, and where most is lost, if anything is."""
     longest = max(ribs, key=lambda rib: rib.fit.span_mm)
     now, sure = longest.as_made_mm - longest.set_mm, longest.set_uncertainty_mm
     stands = (
-        f"Without its strings the board's dome stands {now:.1f} mm high at its longest rib (± {sure:.1f}), where it "
-        f"was made with {longest.as_made_mm:.1f} mm"
+        f"Without its strings the board's dome stands {domes(now)} mm high at its longest rib (± {domes(sure)}), where "
+        f"it was made with {domes(longest.as_made_mm)} mm"
     )
     found = [rib for rib in ribs if rib.set_mm > rib.set_uncertainty_mm]
     if not found:
         return f"{stands}; nothing is found lost beyond what can be measured."
     worst = max(found, key=lambda rib: rib.set_mm)
     return (
-        f"{stands}; most is lost for good under {_where(worst)}: {worst.set_mm:.1f} mm (± "
-        f"{worst.set_uncertainty_mm:.1f}) of {worst.as_made_mm:.1f}."
+        f"{stands}; most is lost for good under {_where(worst)}: {domes(worst.set_mm)} mm (± "
+        f"{domes(worst.set_uncertainty_mm)}), from {domes(worst.as_made_mm)} mm as made to {_left(worst)}."
     )
+
+
+def _left(rib: RibLoss) -> str:
+    """What is left of a rib's dome, in words that hold for a hollow too."""
+    now = rib.as_made_mm - rib.set_mm
+    return f"{domes(now)} mm" if now >= 0.0 else f"a hollow of {domes(-now)} mm"
 
 
 def _bearing(net: Floats, killer: np.ndarray) -> str:
@@ -234,7 +249,7 @@ def _change(gained: Floats) -> str:
 def _again(survey: Survey) -> tuple[str, ...]:
     """What was misread or did not agree, in words."""
     said = [
-        f"{_where(rib)}, {rib.state.value}: {len(rib.fit.outliers)} reading(s) that the others contradict, left out"
+        f"{_where(rib)}, {rib.state.value}: {_readings(len(rib.fit.outliers))} that the others contradict, left out"
         for rib in survey.ribs
         if len(rib.fit.outliers)
     ]
@@ -244,6 +259,10 @@ def _again(survey: Survey) -> tuple[str, ...]:
         if each.misread
     ]
     return tuple(said)
+
+
+def _readings(count: int) -> str:
+    return "one reading" if count == 1 else f"{count} readings"
 
 
 def _where(rib: RibLoss) -> str:
@@ -260,7 +279,7 @@ def _rh(rib: RibLoss) -> str:
 
 
 def _degrees(net: Floats) -> str:
-    return f"{np.min(net):.1f} to {np.max(net):.1f} degrees" if len(net) else "not known"
+    return f"{domes(float(np.min(net)))} to {domes(float(np.max(net)))} degrees" if len(net) else "not known"
 
 
 def _listed(sentences: Sequence[str]) -> str:

@@ -3,6 +3,7 @@
 import io
 import math
 from pathlib import Path
+from shutil import copytree
 
 import ezdxf
 import numpy as np
@@ -13,21 +14,25 @@ from bellywork.balance.plane_table import PlaneTable
 from bellywork.balance.planing import plane
 from bellywork.board import Board
 from bellywork.errors import MissingLayer, SheetError
+from bellywork.estimate.bands import Boards, plane_bands
+from bellywork.estimate.estimate import estimated
 from bellywork.files.read import BoardFile, read_board
 from bellywork.geometry.string_line import bearing, topped
+from bellywork.instrument import prepared
 from bellywork.sheets.bearing_sheet import SEQUENCE, BearingStages
 from bellywork.sheets.bench import Bench
 from bellywork.sheets.bridge_sheet import bridge_sheet, top_profiles
 from bellywork.sheets.drawing import Page, Pen, Text
 from bellywork.sheets.dxf import dxf_bytes
-from bellywork.sheets.flow import SheetGrid
+from bellywork.sheets.flow import Sentences, SheetGrid
 from bellywork.sheets.frame import PAPERS, Stamp, stamp_of
 from bellywork.sheets.pdf import pdf_bytes
 from bellywork.sheets.plate_sheet import plate_sheet
 from bellywork.sheets.rib_sheet import caul_radii, rib_sheet
 from bellywork.sheets.sheet_pages import Sheet
 
-GRAND = Path(__file__).resolve().parents[2] / "sample_boards" / "seven_foot_grand"
+SAMPLES = Path(__file__).resolve().parents[2] / "sample_boards"
+GRAND = SAMPLES / "seven_foot_grand"
 
 
 @pytest.fixture(scope="module")
@@ -226,5 +231,40 @@ def test_every_page_has_stamp_cautions_and_bar_and_nothing_outside(
                 assert all(line in written for line in stamp.lines)
                 assert "local rules and licensed practice come first." in written
                 assert all(caution.split()[0] in written for caution in sheet.cautions)
-                assert "100 mm. Print at 100 %" in written
+                assert ("100 mm. Print at 100 %" in written) == bool(page.windows)
                 assert within(page, texts)
+
+
+def test_a_learned_boards_sheet_tells_the_band_of_what_is_predicted(tmp_path: Path) -> None:
+    """One load pressed on the lopsided board: the sheet opens with the words of `plane`, and beside the strung bearing
+    and the cut stand the half widths of the estimate's own bands."""
+    folder = copytree(SAMPLES / "lopsided_board", tmp_path / "lopsided")
+    (folder / "trials.csv").write_text(
+        "trial,at,force_N,read,sink_mm,uncertainty_mm\n1,C4,100,C4,0.20,0.02\n", encoding="utf-8"
+    )
+    board = read_board(folder).board
+    estimate = estimated(prepared(board))
+    work = Bench(board, estimate=estimate)
+    sheet, bands = work.sheet("bearing"), plane_bands(Boards.of(estimate), work.schedule).bands
+    opening = next(block for block in sheet.blocks if isinstance(block, Sentences))
+    assert opening.lines == work.told.headline
+    assert any("± is the band in which 95 of 100 such boards lie" in line for line in opening.lines)
+    shown = np.flatnonzero(work.schedule.now.reference)
+    predicted = [column.cells for column in grids(sheet)[0].columns if column.head == "predicted"][-1]
+    (cut,) = [column.cells for column in grids(sheet)[0].columns if column.head == "cut front"]
+    for cells_, key in ((predicted, "planed_net_deg"), (cut, "faired_front_mm")):
+        low, high = bands[key]
+        for place, cell in zip(shown.tolist(), cells_):
+            value, half = (float(text) for text in cell.replace("−", "-").split(" ± "))
+            digits = len(cell.rpartition(".")[2])
+            assert value == pytest.approx((low + high)[place] / 2.0, abs=0.51 * 10.0**-digits)
+            assert half == pytest.approx((high - low)[place] / 2.0, abs=0.51 * 10.0**-digits)
+
+
+def test_no_kerf_is_told_where_the_thread_runs_over_the_top() -> None:
+    """The old grand is short of wood at every note: nothing can be sawn there."""
+    work = Bench(read_board(SAMPLES / "old_small_grand").board)
+    short = work.schedule.faired_front_mm < -0.3
+    assert short.any()
+    assert np.isnan(work.stages.kerf_front_mm[short]).all()
+    assert not (work.stages.kerf_front_mm <= 0.0).any()

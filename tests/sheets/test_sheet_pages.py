@@ -1,5 +1,6 @@
 """Frame, tiles and flow: the check bar is 100 mm on paper, tiles join, nothing is lost or drawn into the foot."""
 
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -91,7 +92,7 @@ def test_pieces_laid_on_their_marks_give_back_the_drawing(tmp_path: Path) -> Non
 
 def test_pieces_of_several_drawings_share_pages_and_lie_apart_inside_them() -> None:
     """Eleven strips of 300 mm, 12 to 32 mm high, each in a piece of a page's width and a short one: one under another
-    the 22 take 580 mm, four pages of 160. No piece would have had room under what stands on an earlier page.
+    the 22 take 580 mm, four pages of 157. No piece would have had room under what stands on an earlier page.
     Kind: invariant."""
     heights = [12.0 + 2.0 * k for k in range(11)]
     drawings = [
@@ -144,6 +145,8 @@ def test_a_label_stands_whole_on_one_piece_and_each_piece_names_its_drawing() ->
         named = {text.text for text in texts if text.text.startswith("rib 7, ")}
         assert len(named) == len(joints)
     assert sorted(told) == [text.text for text in words]
+    for left, right in pairwise(cut):
+        assert left.seen.right - right.seen.left == pytest.approx(OVERLAP_MM)
 
 
 def test_no_last_piece_is_too_short_to_hold() -> None:
@@ -163,9 +166,9 @@ def test_a_roll_is_one_page_as_long_as_the_drawing() -> None:
 def test_too_high_a_drawing_is_refused_and_the_way_out_named() -> None:
     upright = Line(start=(50.0, 0.0), end=(50.0, 398.8))
     high = Drawing(name="Bridge long", box=Box(left=0.0, bottom=0.0, right=100.0, top=700.0), items=(upright,))
-    with pytest.raises(SheetError, match=r"^Bridge long is 400 mm high and a4 leaves 160 mm: take a roll, or DXF\.$"):
+    with pytest.raises(SheetError, match=r"^Bridge long is 400 mm high and a4 leaves 157 mm: take a roll, or DXF\.$"):
         laid([high], frame())
-    with pytest.raises(SheetError, match=r"^Bridge long is 700 mm high and roll leaves 544 mm: take DXF\.$"):
+    with pytest.raises(SheetError, match=r"^Bridge long is 700 mm high and roll leaves 541 mm: take DXF\.$"):
         laid([high], frame("roll"))
 
 
@@ -191,7 +194,7 @@ def test_a_long_table_goes_on_over_the_page_with_its_head_and_loses_no_row() -> 
 
 
 def test_a_figure_higher_than_the_page_is_refused() -> None:
-    with pytest.raises(SheetError, match=r"^A figure of 500 mm is higher than the paper's 160\.$"):
+    with pytest.raises(SheetError, match=r"^A figure of 500 mm is higher than the paper's 157\.$"):
         laid_out([Figure(height_mm=500.0, items=())], frame())
 
 
