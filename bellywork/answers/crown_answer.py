@@ -14,7 +14,7 @@ from bellywork.answers.notes import note_words, shown_places
 from bellywork.board.arrays import Floats
 from bellywork.conventions import note_name
 from bellywork.geometry.reference_notes import reference_notes
-from bellywork.measures import Units
+from bellywork.measures import MEASURES, Units
 from bellywork.quantities import said
 from bellywork.survey.aged import Aged
 from bellywork.survey.loss import RibLoss, Survey
@@ -193,6 +193,7 @@ def crown_headline(survey: Survey, got: Best, units: Units) -> tuple[str, ...]:
         if got.stayed
         else f"Best plate setting: {said('plate_up_mm', got.up_mm, units)} at the origin"
         + (f"; at the supports {moves}." if moves else ".")
+        + _to_take(got, units)
         + held,
         f"With it {len(got.unreached)} of {len(survey.note)} notes stay below their target."
         if got.unreached
@@ -210,6 +211,19 @@ def crown_headline(survey: Survey, got: Best, units: Units) -> tuple[str, ...]:
         for place, (rise, wide_mm) in survey.plate_mm.items()
     ]
     return tuple(lines)
+
+
+def _to_take(got: Best, units: Units) -> str:
+    """How the other commands take the setting up."""
+    up, *tilts = (
+        MEASURES[measure].text(value, units).strip()
+        for measure, value in (
+            ("height", got.up_mm),
+            ("tilt", got.tilt_x_mm_per_m),
+            ("tilt", got.tilt_y_mm_per_m),
+        )
+    )
+    return f" ('plane' and 'sheet' take it as --plate-up {up} --tilt {','.join(tilts)}.)"
 
 
 def look_at(survey: Survey, units: Units) -> tuple[str, ...]:

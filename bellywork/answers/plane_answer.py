@@ -274,6 +274,9 @@ def setting_words(plate: PlateSetting, units: Units) -> str:
     """What holds the plate's setting, or what it leaves lacking."""
     held = ", ".join(f"{note} ({note_name(note)})" for note in plate.binding)
     lacking = said("short_mm", plate.short_mm, units)
+    if plate.by_hand:
+        left = f"{lacking} is lacking at {held}" if plate.short_mm > 0.0 else "every note can be planed to target"
+        return f"Set as it was told: {left}."
     if plate.short_mm > 0.0:
         return f"No setting lets every note be planed to target: {lacking} is lacking at {held}."
     return f"Every note can be planed to target; the setting is held by {held or 'the supports'}."

@@ -11,12 +11,13 @@ from bellywork.balance.cures import cures, planing_findings, short_of_wood
 from bellywork.balance.depth import depths
 from bellywork.balance.fairing import faired_tops
 from bellywork.balance.plane_table import PlaneTable
-from bellywork.balance.plate_setting import PlateSetting, set_plate
+from bellywork.balance.plate_setting import PlateSetting, given_plate, set_plate
 from bellywork.balance.sink import Sink, SinkSource, sink_of
 from bellywork.balance.struts import StrutClearance, clearance_findings, strut_clearances
 from bellywork.balance.wanted import Wanted, wanted
 from bellywork.board.arrays import Bools, Floats
 from bellywork.board.board import Board
+from bellywork.board.plate import PlateMove
 from bellywork.board.state import State
 from bellywork.board.strings import StringLine
 from bellywork.errors import BoardError, MissingLayer
@@ -36,12 +37,14 @@ def plane(
     sink: Sink | SinkSource | None = None,
     working: State | None = None,
     plate_first: bool = False,
+    plate: PlateMove | None = None,
 ) -> PlaneTable:
     """The planing schedule of a board, or of one made ready, for its targets.
 
     sink          where the sink comes from, or the sink itself; without it as `sink_of` chooses
     working       the state to work in, bare or preloaded; without it, the measured one, or bare where that is strung
     plate_first   set the plate on its supports first, for the least wood
+    plate         set it first as it is moved here
 
     The target fixes every angle, so every force, so the sink under the finished scale: height wanted strung + sink =
     height wanted bare; depth = bare height now − bare height wanted, at both pin rows. Without a sink a depth follows
@@ -68,7 +71,26 @@ def plane(
         moved = replace(work, bare=setting.line, setting=setting)
         more, fewer = int(np.sum(moved.short)), int(np.sum(work.short))
         work, refused = (moved, ()) if more <= fewer else (work, (_refused(more, fewer),))
+    elif plate is not None and work.known:
+        setting = given_plate(whole, bare, used, plate)
+        work, refused = replace(work, bare=setting.line, setting=setting), _too_far(whole, plate)
     return work.table(ready.assumptions + used.assumptions, refused)
+
+
+def _too_far(board: Board, move: PlateMove) -> tuple[Finding, ...]:
+    """A move that supports do not allow, named."""
+    names = board.plate.beyond(move)
+    if not names:
+        return ()
+    told = Finding(
+        code="plate-too-far",
+        place=Place(file="supports.csv"),
+        found=f"a plate moved beyond what is left at {'support' if len(names) == 1 else 'supports'} {', '.join(names)}",
+        expected="moves within down to and up to",
+        remedy="Move it by less, or make room there first.",
+        level=Level.ADVICE,
+    )
+    return (told,)
 
 
 def _refused(more: int, fewer: int) -> Finding:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -13,7 +13,6 @@ from bellywork.board.arrays import Floats
 from bellywork.board.board import Board
 from bellywork.board.plate import LEVER_MM, Plate, PlateMove
 from bellywork.board.strings import StringLine, StringPlan
-from bellywork.conventions import note_name
 from bellywork.errors import SolveError
 from bellywork.geometry.scale import pull_N
 from bellywork.geometry.string_line import plate_moved, run_mm
@@ -33,6 +32,7 @@ class PlateSetting(PlateMove):
     short_mm                          the worst shortage of wood or cap left; 0 where every note can be planed to target
     binding                           the notes that hold the setting where it is
     line                              the string line, bare, with the plate so set
+    by_hand                           True where the move was given, not sought
     """
 
     supports: tuple[str, ...]
@@ -42,12 +42,7 @@ class PlateSetting(PlateMove):
     short_mm: float
     binding: tuple[int, ...]
     line: StringLine
-
-    def __str__(self) -> str:
-        held = ", ".join(f"{note} ({note_name(note)})" for note in self.binding)
-        if self.short_mm > 0.0:
-            return f"No setting lets every note be planed to target: {self.short_mm:.2f} mm is lacking at {held}."
-        return f"Every note can be planed to target; the setting is held by {held or 'the supports'}."
+    by_hand: bool = False
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -81,7 +76,7 @@ def set_plate(board: Board, bare: StringLine, sink: Sink) -> PlateSetting:
     at = np.zeros(motion.front.shape[1])
     line, depth = _depths_at(board, bare, sink, motion, at)
     before = float(np.mean(np.maximum(depth, 0.0)))
-    most = np.tile(bare.cap_mm - board.rules.notch_mm - board.rules.cap_least_mm, 2)
+    most = _most(board, bare)
     for _ in range(ROUNDS):
         goal, lacking = _least_wood(board.plate, motion, motion.lifted_top(line), depth, most, at)
         step, at = np.max(np.abs(goal - at)), goal
@@ -89,6 +84,30 @@ def set_plate(board: Board, bare: StringLine, sink: Sink) -> PlateSetting:
         if step <= MOVE_TOLERANCE_MM:
             return _setting(board, line, motion, at, depth, most, before, lacking)
     raise SolveError(f"The plate's setting did not come to rest in {ROUNDS} rounds.")
+
+
+def given_plate(board: Board, bare: StringLine, sink: Sink, move: PlateMove) -> PlateSetting:
+    """What follows from a setting of the plate that was decided elsewhere.
+
+    board   with its notes complete; bare   its string line at bare heights
+
+    Raises MissingLayer for a tilt without the strings' plan.
+    """
+    motion = _motion(board, bare)
+    if move.tilts:
+        board.needed_plan("A tilt of the plate")
+    at = np.array([move.up_mm, move.tilt_x_mm_per_m, move.tilt_y_mm_per_m])[: motion.front.shape[1]]
+    _, before = _depths_at(board, bare, sink, motion, np.zeros(len(at)))
+    line, depth = _depths_at(board, bare, sink, motion, at)
+    most = _most(board, bare)
+    lacking = max(0.0, float(np.nanmax(np.fmax(-depth, depth - most))))
+    mean = float(np.mean(np.maximum(before, 0.0)))
+    return replace(_setting(board, line, motion, at, depth, most, mean, lacking), by_hand=True)
+
+
+def _most(board: Board, bare: StringLine) -> Floats:
+    """What the caps let one plane at most, at all front, then all rear pins; NaN where a cap is not described."""
+    return np.tile(bare.cap_mm - board.rules.notch_mm - board.rules.cap_least_mm, 2)
 
 
 def _least_wood(

@@ -20,8 +20,6 @@ from bellywork.geometry.scale import pull_N
 from bellywork.geometry.string_line import Bearing, bearing, plate_moved, sunk
 from bellywork.instrument import Instrument
 
-EVEN_MM = 1e-6  # a move that goes just to its limit is allowed, whatever its last digit
-
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Change:
@@ -123,16 +121,6 @@ def with_strings(ready: Instrument, scale: Scale, sink: Sink) -> tuple[Instrumen
         line, state = sink.bare(line, state), State.BARE
     other = replace(ready, board=replace(board, scale=scale, strings=line, measured_in=state), _kept={})
     return other, replace(sink, pull_N=other.pull_N) if isinstance(sink, PredictedSink) else sink
-
-
-def beyond_supports(board: Board, move: PlateMove) -> tuple[str, ...]:
-    """Names of the supports that do not allow a move of the plate."""
-    lift = move.lift_mm(board.plate.support_places_mm)
-    return tuple(
-        support.name
-        for support, up in zip(board.plate.supports, lift.tolist())
-        if not support.lowest_move_mm - EVEN_MM <= up <= support.highest_move_mm + EVEN_MM
-    )
 
 
 def changed_bare(board: Board, bare: StringLine, change: Change) -> StringLine:

@@ -11,7 +11,7 @@ from bellywork.answers.plane_answer import plane_answer, setting_words
 from bellywork.balance.bearing_table import bearing
 from bellywork.balance.planing import plane
 from bellywork.balance.sink import SinkSource, sink_of
-from bellywork.balance.what_if import beyond_supports, with_plate_moved
+from bellywork.balance.what_if import with_plate_moved
 from bellywork.bench.answered import Answered, said_here
 from bellywork.board.plate import PlateMove
 from bellywork.board.state import State
@@ -59,7 +59,7 @@ def plate_moved(answer: Answered, move: PlateMove, units: Units) -> dict[str, An
     moved = with_plate_moved(ready, move, sink)
     before, after = (bearing(each, state=state, sink=sink) for each in (ready, moved))
     schedule = plane_answer(ready.board, plane(moved, sink=sink), spread=None, units=units)
-    too_far = set(beyond_supports(ready.board, move))
+    too_far = set(ready.board.plate.beyond(move))
     lifts = move.lift_mm(ready.board.plate.support_places_mm).tolist() if ready.board.plate.supports else []
     return {
         "state": state.value,

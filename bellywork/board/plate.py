@@ -9,6 +9,7 @@ import numpy as np
 from bellywork.board.arrays import Floats, floats, keep
 
 LEVER_MM = 1000.0  # tilts are told per metre
+EVEN_MM = 1e-6  # a move that goes just to its limit is allowed, whatever its last digit
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -75,3 +76,11 @@ class Plate:
     def support_places_mm(self) -> Floats:
         """Where the supports stand, (supports, 2)."""
         return np.array([support.place_mm for support in self.supports]).reshape(-1, 2)
+
+    def beyond(self, move: PlateMove) -> tuple[str, ...]:
+        """Names of the supports that do not allow a move."""
+        return tuple(
+            support.name
+            for support, up in zip(self.supports, move.lift_mm(self.support_places_mm).tolist())
+            if not support.lowest_move_mm - EVEN_MM <= up <= support.highest_move_mm + EVEN_MM
+        )

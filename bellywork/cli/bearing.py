@@ -6,12 +6,13 @@ from collections.abc import Sequence
 from functools import partial
 from pathlib import Path
 
-from bellywork.cli.common import Parser, add_board, add_climate, add_rim, board_from, climate_asked, finite, progress
+from bellywork.cli.common import Parser, add_board, add_climate, add_rim, board_from, climate_asked, progress
 from bellywork.cli.later_bearing import after_told, history_told
 from bellywork.cli.learned import Learning, add_as_described, add_band
 from bellywork.cli.lives import add_after, add_air, air_alone
+from bellywork.cli.plate_words import add_plate_move, plate_move
 from bellywork.cli.told import add_output, add_sink, sink_source, tell
-from bellywork.cli.what_if_bearing import WHAT_IFS, at_humidity, instead_told, other_board, plate_moved, tilts
+from bellywork.cli.what_if_bearing import WHAT_IFS, at_humidity, instead_told, other_board, plate_moved
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -20,10 +21,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     from bellywork.balance.bearing_table import bearing
     from bellywork.balance.rim_range import rim_range, rims_ahead
     from bellywork.balance.sink import SinkSource, sink_of
-    from bellywork.board.plate import PlateMove
     from bellywork.board.state import State
     from bellywork.estimate.bands import bearing_bands
-    from bellywork.measures import MEASURES
 
     parser = Parser(
         "bearing",
@@ -34,16 +33,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     parser.add_argument("--state", choices=[state.value for state in State], help="lead the heights to this state")
     parser.add_argument("--all", action="store_true", help="print every note, not only the reference notes")
     parser.add_argument("--against", type=Path, metavar="BOARD", help="set another folder's net bearing beside it")
-    parser.add_argument(
-        "--plate-up", type=finite, default=0.0, metavar="UP", help="what if the plate stood so much higher (--units)"
-    )
-    parser.add_argument(
-        "--tilt",
-        type=tilts,
-        default=(0.0, 0.0),
-        metavar="X,Y",
-        help="and rose further towards the treble and towards the tail, in mm per m or inches per foot",
-    )
+    add_plate_move(parser, "what if the plate stood so much higher (--units)")
     parser.add_argument("--scale", type=Path, metavar="FILE.csv", help="what if it had the strings of this table")
     parser.add_argument("--targets", type=Path, metavar="FILE.csv", help="what if these were the targets")
     add_sink(parser)
@@ -57,10 +47,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     add_output(parser)
     words = parser.parse_args(argv)
     climate_asked(parser, words)
-    tilt = [MEASURES["tilt"].inside_of(each, words.units) for each in words.tilt]
-    up = MEASURES["height"].inside_of(words.plate_up, words.units)
-    move = PlateMove(up_mm=up, tilt_x_mm_per_m=tilt[0], tilt_y_mm_per_m=tilt[1])
-    moves = move != PlateMove()
+    move = plate_move(words)
+    moves = move is not None
     if words.rh is not None and (moves or words.against is not None):
         parser.error("found --rh with --plate-up, --tilt or --against, expected one what-if at a time")
     instead = {name: path for name in ("scale", "targets") if (path := getattr(words, name)) is not None}
@@ -94,7 +82,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         else:
             table = at_humidity(ready, words, state)
         before = None
-        if moves:
+        if move is not None:
             before, table = plate_moved(ready, table, move, sink_of(ready, sink_source(words)), words.units)
         elif instead and other is not None:
             before, table = instead_told(other.board, ready, table, sink_of(ready, sink_source(words)), instead)

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from bellywork.cli.common import Parser, add_board, add_climate, add_rim, board_from, climate_asked, progress
 from bellywork.cli.learned import Learning, add_as_described, add_band
 from bellywork.cli.lives import add_after, add_air, air_alone, life_asked
+from bellywork.cli.plate_words import HAND, add_plate_move, plate_move
 from bellywork.cli.told import add_output, add_sink, sink_source, tell
 
 if TYPE_CHECKING:
@@ -41,6 +42,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         help="the state in which you cut: block and kerf are right for it (default: as measured)",
     )
     parser.add_argument("--plate-first", action="store_true", help="set the plate on its supports for the least wood")
+    add_plate_move(parser, HAND)
     parser.add_argument("--all", action="store_true", help="print every note, not only the reference notes")
     add_sink(parser)
     add_rim(parser)
@@ -55,6 +57,9 @@ def main(argv: Sequence[str] | None = None) -> int:
     air_alone(parser, words, "--after", words.after is not None)
     if words.after is not None and any((words.rh, words.plate_first, words.sink, words.band)):
         parser.error("found --after with --rh or --plate-first, --sink or --band, expected one of them")
+    move = plate_move(words)
+    if move is not None and any((words.after, words.rh, words.plate_first)):
+        parser.error("found --plate-up or --tilt with --plate-first, --rh or --after, expected one of them")
     found = board_from(words.board)
     working, sink, first = (
         None if words.working is None else State(words.working),
@@ -70,7 +75,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         if own_rim and sink is None and words.rh is None:
             rims_ahead(ready)
         if words.rh is None:
-            table = plane(ready, sink=sink, working=working, plate_first=first)
+            table = plane(ready, sink=sink, working=working, plate_first=first, plate=move)
         else:
             table = _at(ready, words, working)
         predicted = table.faired.sink_source is SinkSource.PREDICTED and words.rh is None

@@ -10,6 +10,7 @@ from pathlib import Path
 from bellywork.cli.common import Parser, add_board, board_from, needed, progress
 from bellywork.cli.learned import Learning, add_as_described
 from bellywork.cli.main import version
+from bellywork.cli.plate_words import HAND, add_plate_move, plate_move
 from bellywork.cli.told import add_units, tell
 from bellywork.errors import OutputError
 
@@ -61,6 +62,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         help="the state in which you cut: block and kerf are right for it (default: as measured)",
     )
     parser.add_argument("--plate-first", action="store_true", help="set the plate on its supports for the least wood")
+    add_plate_move(parser, HAND)
     parser.add_argument(
         "--scheme",
         type=Path,
@@ -80,6 +82,8 @@ def main(argv: Sequence[str] | None = None) -> int:
         parser.error("found only one of '--what schemes' and '--scheme FILE', expected both")
     if ("solids" in words.what) != bool(set(words.format) & set(SOLID_FORMATS)):
         parser.error("found only one of '--what solids' and '--format stl, ply or glb', expected both")
+    if plate_move(words) is not None and words.plate_first:
+        parser.error("found --plate-up or --tilt with --plate-first, expected one of them")
     if {"pdf", "dxf"} & set(words.format):
         needed("sheets")
     if "solids" in words.what:
@@ -108,6 +112,7 @@ def _write(words: argparse.Namespace) -> int:
         estimate=estimate,
         working=working,
         plate_first=words.plate_first,
+        plate=plate_move(words),
         schemes=schemes,
         units=words.units,
     )
@@ -130,7 +135,7 @@ def _write(words: argparse.Namespace) -> int:
 def _folder(folder: Path) -> None:
     """Make the folder where it is missing. Raises OutputError where that cannot be."""
     try:
-        folder.mkdir(exist_ok=True)
+        folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         reason = (error.strerror or type(error).__name__).lower()
         raise OutputError(f"{folder} cannot be used ({reason}); give a folder that you may write to.") from None

@@ -7,7 +7,6 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from bellywork.cli.common import finite
 from bellywork.cli.learned import Learning
 from bellywork.cli.told import sink_source
 from bellywork.errors import BoardError
@@ -24,21 +23,13 @@ if TYPE_CHECKING:
 WHAT_IFS = "--plate-up or --tilt, --against, --rh, and --scale or --targets"
 
 
-def tilts(text: str) -> tuple[float, float]:
-    """Two tilts from a command line."""
-    parts = text.split(",")
-    if len(parts) != 2:
-        raise argparse.ArgumentTypeError(f"found '{text}', expected two numbers as 0.5,-1")
-    return finite(parts[0]), finite(parts[1])
-
-
 def plate_moved(
     ready: Instrument, table: BearingTable, move: PlateMove, sink: Sink, units: Units
 ) -> tuple[Before, BearingTable]:
     """The bearing as it was, and that with the plate moved, in the same state."""
     from bellywork.answers.bearing_answer import Before
     from bellywork.balance.bearing_table import bearing
-    from bellywork.balance.what_if import beyond_supports, with_plate_moved
+    from bellywork.balance.what_if import with_plate_moved
     from bellywork.quantities import said
 
     after = bearing(with_plate_moved(ready, move, sink), state=table.state, sink=sink)
@@ -46,7 +37,7 @@ def plate_moved(
     if move.tilts:
         along, across = (said(f"tilt_{axis}_mm_per_m", getattr(move, f"tilt_{axis}_mm_per_m"), units) for axis in "xy")
         words += f", and further by {along} towards the treble and {across} towards the tail"
-    too_far = beyond_supports(ready.board, move)
+    too_far = ready.board.plate.beyond(move)
     limits = f" The supports do not allow it at {', '.join(too_far)}." if too_far else ""
     return Before(table=table, words=f"{words}.{limits}"), after
 

@@ -14,6 +14,7 @@ from bellywork.balance.planing import plane
 from bellywork.balance.rim_range import rim_range
 from bellywork.balance.sink import Sink, SinkSource, sink_of
 from bellywork.board.board import Board
+from bellywork.board.plate import PlateMove
 from bellywork.board.scheme import Scheme
 from bellywork.board.state import State
 from bellywork.estimate.bands import plane_bands
@@ -41,6 +42,7 @@ class Bench:
     estimate      what was learned of the board, and with it bands; None: the board as described, without bands
     working       the state in which block and kerf are right; None: as measured
     plate_first   the plate is set first: bearing sheet, bridge template and dowel schedule then go together
+    plate         it is set first as it is moved here
     schemes       rib schemes to hold against the board's own ribs
     units         in which numbers are told
     """
@@ -52,6 +54,7 @@ class Bench:
         estimate: Estimate | None = None,
         working: State | None = None,
         plate_first: bool = False,
+        plate: PlateMove | None = None,
         schemes: Sequence[Scheme] = (),
         units: Units = METRIC,
     ) -> None:
@@ -59,6 +62,7 @@ class Bench:
         self.estimate = estimate
         self.working = working
         self.plate_first = plate_first
+        self.plate = plate
         self.schemes = tuple(schemes)
         self.units = units
 
@@ -75,7 +79,7 @@ class Bench:
     @cached_property
     def schedule(self) -> PlaneTable:
         """The planing schedule. Raises as `plane` does."""
-        return plane(self.ready, sink=self.sink, working=self.working, plate_first=self.plate_first)
+        return plane(self.ready, sink=self.sink, working=self.working, plate_first=self.plate_first, plate=self.plate)
 
     @cached_property
     def sureness(self) -> Sureness | None:

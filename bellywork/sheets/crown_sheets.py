@@ -27,6 +27,7 @@ CAUTIONS = (
     "Do not stress a plate with nose bolts or uneven supports.",
 )
 SHADED = "Grey: where the set lies (95 %). Where that holds 0 nothing is found lost, and no line is drawn."
+UNSHADED = "No band is drawn here: how sure a bearing is tells 'bellywork bearing', after press trials or with --band."
 OWNER_CAUTIONS = ("Leave strings and plate to those who are trained for it.",)
 
 
@@ -57,6 +58,7 @@ def crown_sheet(survey: Survey, best: Best, units: Units = METRIC) -> Sheet:
         Sentences(lines=(SHADED,), plain=True),
         plotted([set_curve(survey, units)], x_words="note", y_words=QUANTITIES["set_mm"].axis(units), width_mm=190.0),
         Heading(text="Net bearing, strung"),
+        Sentences(lines=(UNSHADED,), plain=True),
         plotted(
             [_curve(survey, name, values, units) for name, values in nets],
             x_words="note",

@@ -29,6 +29,10 @@ CAUTIONS = (
     "feet clear; take nose-bolt studs out early.",
     "Never bend the plate with nose bolts or uneven supports, a cracked or welded one above all.",
 )
+AS_IT_IS = (
+    "The plate is left as it is; '--plate-first' sets it so that every note is planed with the least wood, "
+    "'--plate-up' and '--tilt' as you decide."
+)
 MAP_MM = 85.0, 56.0  # largest width and height of the map
 
 
@@ -66,11 +70,7 @@ def plate_sheet(board: Board, schedule: PlaneTable, units: Units = METRIC) -> Sh
     schedule   planing schedule, made with the plate set first where its setting is wanted
     """
     setting = schedule.plate
-    said = (
-        ("The plate is left as it is; '--plate-first' sets it so that every note is planed with the least wood.",)
-        if setting is None
-        else _setting_words(setting, units)
-    )
+    said = (AS_IT_IS,) if setting is None else _setting_words(setting, units)
     blocks: list[Block] = [
         Heading(text="Dowel schedule: measure each boss to the rim again before cutting"),
         *support_grid(board.plate, setting, units),

@@ -137,9 +137,9 @@ def test_supports_that_do_not_allow_a_move_are_named():
         for name, place in (("front", (0.0, 0.0)), ("tail", (500.0, 1700.0)))
     )
     board = invented.board(plate=Plate(supports=supports))
-    assert changes.beyond_supports(board, PlateMove(up_mm=0.5)) == ()
-    assert changes.beyond_supports(board, PlateMove(up_mm=0.5, tilt_y_mm_per_m=0.5)) == ("tail",)
-    assert changes.beyond_supports(board, PlateMove(up_mm=-1.1)) == ("front", "tail")
+    assert board.plate.beyond(PlateMove(up_mm=0.5)) == ()
+    assert board.plate.beyond(PlateMove(up_mm=0.5, tilt_y_mm_per_m=0.5)) == ("tail",)
+    assert board.plate.beyond(PlateMove(up_mm=-1.1)) == ("front", "tail")
 
 
 def test_other_strings_press_by_their_own_pull_on_the_same_bare_board():

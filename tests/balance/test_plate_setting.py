@@ -6,13 +6,16 @@ import invented
 import numpy as np
 import pytest
 
+from bellywork.answers.plane_answer import setting_words
 from bellywork.balance.planing import plane
-from bellywork.balance.plate_setting import set_plate
+from bellywork.balance.plate_setting import given_plate, set_plate
 from bellywork.balance.sink import PredictedSink
 from bellywork.board import PlaningRules, Plate, PlateSupport
+from bellywork.board.plate import PlateMove
 from bellywork.errors import SolveError
 from bellywork.geometry.scale import pull_N
 from bellywork.geometry.string_line import bearing, sunk
+from bellywork.measures import METRIC
 
 
 def supports(most=4.0):
@@ -85,7 +88,10 @@ def test_limits_of_the_supports_hold_and_the_rest_is_named():
     assert np.all(np.abs(setting.move_mm) <= 1.0 + 1e-6)
     assert setting.short_mm == pytest.approx(2.0, abs=1e-3)
     assert setting.binding
-    assert str(setting).startswith("No setting lets every note be planed to target: 2.00 mm is lacking at ")
+    assert setting.short_mm == pytest.approx(2.0)
+    assert setting_words(setting, METRIC).startswith(
+        "No setting lets every note be planed to target: 2.00 mm is lacking at "
+    )
 
 
 def test_the_least_short_compromise_cannot_be_bettered_by_height():
@@ -166,3 +172,39 @@ def test_a_setting_that_leaves_more_notes_short_is_refused():
         "where 0 are now, expected a setting with no more short notes than the plate has as it stands. The plate was "
         "left as it is: widen the supports' limits, or see to the short notes first."
     )
+
+
+def test_a_setting_given_by_hand_is_the_one_that_was_sought() -> None:
+    """The least wood's own move, given back, makes the same schedule: two ways to one answer."""
+    rough = 1.0 + np.random.default_rng(4).uniform(0.0, 0.8, 88)
+    board = slanted()
+    board = replace(board, strings=sunk(board.strings, -rough, -rough))
+    sought = set_rigid(board)
+    move = PlateMove(up_mm=sought.up_mm, tilt_x_mm_per_m=sought.tilt_x_mm_per_m, tilt_y_mm_per_m=sought.tilt_y_mm_per_m)
+    given = given_plate(board, board.strings, invented.rigid(), move)
+    np.testing.assert_allclose(given.move_mm, sought.move_mm, atol=1e-9)
+    assert given.mean_depth_mm == pytest.approx(sought.mean_depth_mm)
+    assert given.mean_depth_before_mm == pytest.approx(sought.mean_depth_before_mm)
+    assert given.by_hand
+    first, second = (plane(board, sink=invented.rigid(), **how) for how in ({"plate_first": True}, {"plate": move}))
+    np.testing.assert_allclose(second.faired_front_mm, first.faired_front_mm, atol=1e-6)
+    np.testing.assert_allclose(second.set_up.net_deg, first.set_up.net_deg, atol=1e-9)
+
+
+def test_a_setting_by_hand_tells_what_it_lacks_and_where_it_cannot_go() -> None:
+    """A right plate lowered by a quarter of a millimetre beyond its 2 mm: every note then wants 2.25 mm of wood off,
+    a cap of 14 with 13 to keep has 1. Kind: hand values."""
+    board = invented.board(
+        strings=invented.line(over_mm=0.0),
+        plate=Plate(supports=supports(most=2.0)),
+        rules=PlaningRules(cap_least_mm=11.0, notch_mm=2.0),
+    )
+    low = plane(board, sink=invented.rigid(), plate=PlateMove(up_mm=-2.25))
+    assert low.plate.short_mm == pytest.approx(1.25, abs=1e-6)
+    assert low.findings[0].code == "plate-too-far"
+    assert "front left, front right, tail" in str(low.findings[0])
+    words = setting_words(low.plate, METRIC)
+    assert words.startswith(f"Set as it was told: {low.plate.short_mm:.2f} mm is lacking at ")
+    high = plane(board, sink=invented.rigid(), plate=PlateMove(up_mm=0.5))
+    assert high.plate.short_mm == pytest.approx(0.5, abs=1e-6)
+    assert not [each for each in high.findings if each.code == "plate-too-far"]

@@ -72,10 +72,15 @@ def test_a_full_disk_leaves_nothing(ran: Run, grand: Path, tmp_path: Path, monke
 
 def test_a_folder_that_cannot_be_is_said(ran: Run, grand: Path, tmp_path: Path) -> None:
     (tmp_path / "file").write_text("", encoding="utf-8")
-    for folder, reason in ((tmp_path / "file", "file exists"), (tmp_path / "a" / "b", "no such file or directory")):
+    for folder, reason in ((tmp_path / "file", "file exists"), (tmp_path / "file" / "b", "not a directory")):
         done = ran("sheet", grand, "--what", "ribs", "--to", folder, "--format", "dxf")
         assert done.code == 2
         assert done.err == f"bellywork: {folder} cannot be used ({reason}); give a folder that you may write to.\n"
+
+
+def test_a_missing_folder_is_made_with_its_parents(ran: Run, grand: Path, tmp_path: Path) -> None:
+    assert ran("sheet", grand, "--what", "ribs", "--to", tmp_path / "a" / "b", "--format", "dxf").code == 0
+    assert [path.name for path in (tmp_path / "a" / "b").iterdir()] == ["ribs.dxf"]
 
 
 @pytest.mark.skipif(os.geteuid() == 0, reason="root may write anywhere")

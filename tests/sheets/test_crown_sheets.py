@@ -1,5 +1,6 @@
 """Crown report and owner's page on paper: what is printed is what was surveyed."""
 
+import re
 import subprocess
 from dataclasses import replace
 from functools import cache
@@ -9,8 +10,15 @@ import numpy as np
 import pytest
 
 from bellywork.answers.crown_answer import crown_headline, look_at
+from bellywork.balance.bearing_table import bearing
+from bellywork.balance.planing import plane
+from bellywork.balance.sink import sink_of
+from bellywork.balance.what_if import with_plate_moved
+from bellywork.board.plate import PlateMove
+from bellywork.board.state import State
 from bellywork.cli.main import main
 from bellywork.files.read import read_board
+from bellywork.instrument import prepared
 from bellywork.measures import METRIC, units_named
 from bellywork.sheets.crown_sheets import crown_sheet, owner_figure, set_curve
 from bellywork.sheets.drawing import Circle, Polyline, Text
@@ -20,7 +28,8 @@ from bellywork.survey.loss import Survey, surveyed
 from bellywork.survey.owner_page import CrownRow, owner_told
 from bellywork.survey.recovery import Best, best
 
-OLD = Path(__file__).resolve().parents[2] / "sample_boards" / "old_small_grand"
+SAMPLES = Path(__file__).resolve().parents[2] / "sample_boards"
+OLD, GRAND = SAMPLES / "old_small_grand", SAMPLES / "seven_foot_grand"
 
 
 def test_both_are_written_and_say_what_was_found(tmp_path):
@@ -68,6 +77,22 @@ def test_the_report_opens_with_what_the_command_says() -> None:
     )
     moves = next(column for grid in grids for column in grid.columns if column.head == "move")
     assert [float(text.replace("−", "-")) for text in moves.cells] == pytest.approx(got().move_mm, abs=0.0051)
+
+
+def test_the_setting_that_crown_tells_is_the_one_that_plane_takes_up() -> None:
+    """On a board whose softness was not read, the strung bearing with the crown's setting is that of the what-if with
+    the very words that the crown prints, to their rounding."""
+    ready = prepared(read_board(GRAND).board)
+    found = best(surveyed(ready))
+    line = next(line for line in crown_headline(surveyed(ready), found, METRIC) if "--plate-up" in line)
+    told = re.search(r"--plate-up (\S+) --tilt ([^,]+),(\S+)\.\)", line)
+    assert told is not None
+    up, along, across = map(float, told.groups())
+    move = PlateMove(up_mm=up, tilt_x_mm_per_m=along, tilt_y_mm_per_m=across)
+    sink = sink_of(ready)
+    strung = bearing(with_plate_moved(ready, move, sink), state=State.STRUNG, sink=sink)
+    assert strung.net_deg == pytest.approx(found.net_deg, abs=0.02)
+    assert plane(ready, plate=move).plate.move_mm == pytest.approx(found.move_mm, abs=0.02)
 
 
 def test_a_set_within_its_band_is_drawn_as_nothing_found() -> None:
