@@ -44,13 +44,17 @@ class Reading:
 
 @dataclass(frozen=True, kw_only=True)
 class NewRow:
-    """A row that somebody added to a table: its cells by header, `key`, `table`, `at` and `rh` as of a reading."""
+    """A row that somebody added to a table: its cells by header, `key`, `table`, `at` and `rh` as of a reading.
+
+    stood    how many equal rows the table had before, so that it is known whether this one is among them
+    """
 
     key: str
     table: str
     cells: dict[str, str]
     at: str
     rh: str = ""
+    stood: int = 0
 
     def __str__(self) -> str:
         return f"a row of {self.table}, {', '.join(self.cells.values())}"
@@ -72,13 +76,17 @@ class RowsOut:
 
 @dataclass(frozen=True, kw_only=True)
 class RowBack:
-    """A row of the bench that somebody took back: `gone` its cells by header, `of` the key that it was added under."""
+    """A row of the bench that somebody took back: `gone` its cells by header, `of` the key that it was added under.
+
+    stood    how many equal rows the table had before, it among them
+    """
 
     key: str
     table: str
     gone: dict[str, str]
     of: str
     at: str
+    stood: int = 1
 
     def __str__(self) -> str:
         return f"a row of {self.table} taken back, {', '.join(self.gone.values())}"

@@ -64,13 +64,7 @@ def new_row(folder: Path, typed: Mapping[str, Any], key: str, notes: Collection[
         within(columns[stem], heads.get(stem, columns[stem].usual), text)
     under = {heads.get(stem, columns[stem].usual): text for stem, text in texts.items()}
     _nothing_wrong(folder, f"{table}.csv", found.with_row(under))  # or it says why not, before it is kept
-    return NewRow(
-        key=key,
-        table=table,
-        cells=under,
-        at=now(),
-        rh=rh,
-    )
+    return NewRow(key=key, table=table, cells=under, at=now(), rh=rh, stood=len(_holding(found, under)))
 
 
 def rh_typed(typed: Mapping[str, Any]) -> str:
@@ -99,15 +93,14 @@ def into_rows(folder: Path, entry: Entry, units: Units, *, again: bool) -> None:
     """
     path, found = folder / f"{entry.table}.csv", board_table(folder, entry.table, units)
     if isinstance(entry, RowBack):
-        holding = [row for row in found.rows if _holds(row, entry.gone)]
-        if again and not holding:
+        if again and len(_holding(found, entry.gone)) < entry.stood:
             return
         changed = found.without_row(entry.gone)
-        if len(holding) == len(found.rows):  # a table without rows is a mistake
+        if len(found.rows) == 1:  # a table without rows is a mistake
             replace_input(path, None, found.data)
             return
     elif isinstance(entry, NewRow):
-        if again and any(_holds(row, entry.cells) for row in found.rows):
+        if again and len(_holding(found, entry.cells)) > entry.stood:
             return
         changed = found.with_row(entry.cells)
     else:
@@ -123,12 +116,15 @@ def into_rows(folder: Path, entry: Entry, units: Units, *, again: bool) -> None:
 
 def row_back(folder: Path, row: NewRow, key: str, units: Units) -> RowBack:
     """The taking back of a row. Raises BoardError where its table does not hold it by now."""
-    board_table(folder, row.table, units).without_row(row.cells)  # or it says why not, before it is kept
-    return RowBack(key=key, table=row.table, gone=row.cells, of=row.key, at=now())
+    found = board_table(folder, row.table, units)
+    found.without_row(row.cells)  # or it says why not, before it is kept
+    stood = len(_holding(found, row.cells))
+    return RowBack(key=key, table=row.table, gone=row.cells, of=row.key, at=now(), stood=stood)
 
 
-def _holds(row: Mapping[str, str], cells: Mapping[str, str]) -> bool:
-    return all(row.get(name) == text for name, text in cells.items())
+def _holding(found: CsvTable, cells: Mapping[str, str]) -> list[Mapping[str, str]]:
+    """The rows that hold these cells."""
+    return [row for row in found.rows if all(row.get(name) == text for name, text in cells.items())]
 
 
 def _nothing_wrong(folder: Path, name: str, changed: bytes) -> None:

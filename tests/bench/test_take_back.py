@@ -4,14 +4,14 @@ import csv
 import json
 import subprocess
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
 from on_the_bench import HOST, Client, described, folder, typed
 
 from bellywork.bench import session as sessions
-from bellywork.bench.journal import JOURNAL
+from bellywork.bench.journal import JOURNAL, Journal
 from bellywork.bench.server import Gate, application
 from bellywork.bench.session import Session
 from bellywork.errors import BoardError
@@ -95,6 +95,44 @@ def test_a_row_in_the_middle_is_taken_back_even_after_a_kill(tmp_path: Path, mon
         again.take_back({"key": f"x{of}", "of": of})
     again.close()
     assert (board / "readings.csv").read_text() == had
+
+
+@pytest.mark.parametrize("when", ["before the table was written", "after it"])
+@pytest.mark.parametrize("others", [1, 0])
+def test_of_equal_rows_one_goes_and_one_comes_however_often_the_bench_is_killed(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, when: str, others: int
+) -> None:
+    """Rows are equal where a shop reads the same note twice; the second counts as the first does."""
+    board = folder(tmp_path)
+    row = {**LATER, "place": "26"}
+    opened = Session(board)
+    for key in ("a", "b")[:others]:
+        opened.add_row({"key": key, "table": "readings", "cells": row})
+
+    def killed_at(part: object, name: str, act: Callable[[], object]) -> None:
+        def killed(*_: object, **__: object) -> None:
+            raise KeyboardInterrupt
+
+        with monkeypatch.context() as patch:
+            patch.setattr(part, name, killed)
+            with pytest.raises(KeyboardInterrupt):
+                act()
+
+    def replayed(act: Callable[[], object]) -> int:
+        """How many of the rows stand after a kill and three starts."""
+        killed_at(*((sessions, "into_rows") if when.startswith("before") else (Journal, "taken")), act)
+        opened.close()
+        for _ in range(3):
+            Session(board).close()
+            lines = (board / JOURNAL).read_text().splitlines(keepends=True)
+            # what was last said to be taken is forgotten, as if killed once more just before
+            (board / JOURNAL).write_text("".join(lines[:-1]))
+        table = board / "readings.csv"  # a table without rows is none
+        return table.read_text().count("42.31") if table.exists() else 0
+
+    assert replayed(lambda: opened.add_row({"key": "c", "table": "readings", "cells": row})) == others + 1
+    opened = Session(board)
+    assert replayed(lambda: opened.take_back({"key": "x", "of": "c"})) == others
 
 
 def test_the_days_humidity_is_kept_with_what_is_typed(tmp_path: Path) -> None:
