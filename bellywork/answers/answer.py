@@ -42,6 +42,8 @@ class Answer:
     table        what CSV holds
     to_look_at   sentences beside the findings
     act          True where something stands in the way: the exit code says so
+    below        sends the reader of the printed answer on to what stands below its tables; empty: nothing does
+    left_out     which rows the printed answer shows, and how the others are had; empty: it shows all
     """
 
     schema: str
@@ -54,18 +56,24 @@ class Answer:
     findings: tuple[Finding, ...] = ()
     to_look_at: tuple[str, ...] = ()
     act: bool = False
+    below: str = ""
+    left_out: str = ""
     units: Units = field(default=METRIC)
 
     def as_text(self) -> str:
         """The answer as a person reads it."""
         parts = [
-            "\n".join([self.title, *(line for sentence in self.headline for line in wrapped(sentence))]),
+            "\n".join([self.title, *(line for sentence in self._printed() for line in wrapped(sentence))]),
             *(view_text(each, self.units) if isinstance(each, View) else each for each in self.body),
+            self.left_out,
             paragraph("To look at", (*self.to_look_at, *map(str, self.findings))),
             paragraph("Assumed", self.assumptions),
             CAUTION,
         ]
         return "\n\n".join(part for part in parts if part)
+
+    def _printed(self) -> tuple[str, ...]:
+        return (*self.headline, *([self.below] if self.below else []))
 
     def as_parts(self) -> dict[str, Any]:
         """The answer as JSON holds it, without the envelope of board and fingerprint."""

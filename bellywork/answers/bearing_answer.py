@@ -90,7 +90,6 @@ def bearing_answer(
         body=(
             view,
             *_within_unisons(notes, outer, rows),
-            "" if every else "Shown are the reference notes and the worst; --all shows every note.",
             "" if table.measured.all() else INTERPOLATED,
         ),
         parts=filled(form, {**sources, "notes": notes, "totals": totals(table, sureness)}),
@@ -99,6 +98,8 @@ def bearing_answer(
         to_look_at=() if sureness is None else sureness.doubts,
         assumptions=table.assumptions,
         act=bool(table.findings),
+        below=f"{len(table.findings)} to look at, under the table." if table.findings else "",
+        left_out="" if every else "Shown are the reference notes and the worst; --all shows every note.",
         units=units,
     )
 
@@ -170,6 +171,4 @@ def _headline(
         lines.append(f"Downforce in all: {said('total.downforce_N', table.total_downforce_N, units)}.")
     lines.append(sure(table.sink_source, spread))
     lines += [] if sureness is None else sureness.words("net_deg", table.name)
-    if table.findings:
-        lines.append(f"{len(table.findings)} to look at, under the table.")
     return tuple(line for line in lines if line)

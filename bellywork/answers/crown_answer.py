@@ -58,7 +58,6 @@ def crown_answer(
             *([] if aged is None else [View(title=_years_title(aged), table=years)]),
             *softness,
             View(title="Bearing under the strings", table=notes.only(*NOTES.split()), rows=rows),
-            "" if every else "Shown are the reference notes and the worst; --all shows every note.",
         ),
         parts=_parts(survey, got, curved, ribs, notes, back, looked, years),
         table=notes,
@@ -66,6 +65,7 @@ def crown_answer(
         to_look_at=looked,
         assumptions=(*survey.assumptions, *(() if aged is None else aged.assumptions)),
         act=bool(survey.findings or looked),
+        left_out="" if every else "Shown are the reference notes and the worst; --all shows every note.",
         units=units,
     )
 

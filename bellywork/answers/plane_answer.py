@@ -106,7 +106,6 @@ def plane_answer(
                 rows=rows,
                 groups=by_section(table.faired, units),
             ),
-            "" if every else _shown_words(known),
             "" if now.measured.all() else INTERPOLATED,
         ),
         parts=filled(form, sources, table),
@@ -115,6 +114,8 @@ def plane_answer(
         to_look_at=() if sureness is None else sureness.doubts,
         assumptions=table.assumptions,
         act=bool(table.findings or table.short.any()) or not known,
+        below=f"{len(table.findings)} to look at, under the table." if table.findings else "",
+        left_out="" if every else _shown_words(known),
         units=units,
     )
 
@@ -214,13 +215,11 @@ def _headline(
         lines.append(f"The strings {then} press {said('total.downforce_N', strung.total_downforce_N, units)} in all.")
     lines.append(sure(table.faired.sink_source, spread))
     lines += [] if sureness is None else sureness.words("you_get_deg", now.name)
-    short, looked = int(np.count_nonzero(table.short)), len(table.findings)
+    short = int(np.count_nonzero(table.short))
     if short:
         lines.append(
             f"In the way: wood is short at {short} note{'s' if short > 1 else ''}; what would mend it follows."
         )
-    if looked:
-        lines.append(f"{looked} to look at, under the table.")
     return tuple(line for line in lines if line)
 
 

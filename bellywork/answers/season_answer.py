@@ -77,13 +77,16 @@ def season_answer(name: str, year: Season, *, reference: Bools, units: Units, ev
                 "season.rise_mm",
                 None,
             ),
-            "" if every else "Shown are the reference notes and the one with least bearing; --all shows every note.",
         ),
         parts=filled(form, {"notes": notes, "ribs": ribs, "totals": year, "first_lost": _lost(year)}, year),
         table=_long(year, names),
         to_look_at=year.warnings,
         assumptions=year.assumptions,
         act=bool(year.lost or year.warnings),
+        below=f"{len(year.warnings)} to look at, under the tables." if year.warnings else "",
+        left_out=""
+        if every
+        else "Shown are the reference notes and the one with least bearing; --all shows every note.",
         units=units,
     )
 
@@ -111,7 +114,6 @@ def _headline(year: Season, driest: int, units: Units) -> tuple[str, ...]:
     return (
         f"Least bearing strung: {note_words(year.note[driest])}, {least} at {_rh(float(year.rh_percent[at]))}. {lost}",
         f"Downforce in all: {forces}.",
-        *((f"{len(year.warnings)} to look at, under the tables.",) if year.warnings else ()),
     )
 
 

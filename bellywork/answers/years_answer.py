@@ -47,10 +47,7 @@ def years_answer(name: str, years: Outlook, *, units: Units, every: bool = False
     return Answer(
         schema=SCHEMA,
         title=f"{name}: {times[-1]} under the strings, in air of {years.life.air.name}",
-        headline=(
-            *_headline(years, names, weakest, times, units),
-            *(("1 to look at, under the tables.",) if crushed else ()),
-        ),
+        headline=_headline(years, names, weakest, times, units),
         body=(
             View(title="The board", table=board, rows=None),
             View(
@@ -70,13 +67,16 @@ def years_answer(name: str, years: Outlook, *, units: Units, every: bool = False
                 table=_wide(table_of("ribs", ("rib", "span_mm"), each_rib), ribs, "years.rise_mm", times),
                 legend=False,
             ),
-            "" if every else "Shown are the reference notes and the one with least bearing; --all shows every note.",
         ),
         parts=filled(form, {"times": board, "notes": notes, "last_year": last, "ribs": ribs}),
         table=notes,
         assumptions=years.assumptions,
         to_look_at=crushed,
         act=bool(least[weakest] <= 0.0 or crushed),
+        below="1 to look at, under the tables." if crushed else "",
+        left_out=""
+        if every
+        else "Shown are the reference notes and the one with least bearing; --all shows every note.",
         units=units,
     )
 

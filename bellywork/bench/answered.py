@@ -170,7 +170,7 @@ def _told(
     }
     return Answered(
         title=answer.title,
-        headline=said_here(answer),
+        headline=answer.headline,
         findings=(*answer.to_look_at, *map(str, (*findings, *answer.findings))),
         notes=notes,
         reach={} if sureness is None else _reach(table, sureness),
@@ -194,11 +194,6 @@ def _reach(table: PlaneTable, sureness: Sureness) -> dict[int, tuple[float, ...]
     low, high = sureness.bands.bands["you_get_deg"]
     rows = np.column_stack([table.faired.net_deg, low, high, table.faired.target_net_deg])
     return {note: tuple(row) for note, row in zip(table.now.note.tolist(), rows.tolist()) if np.isfinite(row).all()}
-
-
-def said_here(answer: Answer) -> tuple[str, ...]:
-    """Its headline without the line that sends a reader of the terminal below the table."""
-    return tuple(line for line in answer.headline if not line.endswith("under the table."))
 
 
 def _stopped(findings: tuple[Finding, ...]) -> Answered:

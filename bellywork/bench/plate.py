@@ -12,7 +12,7 @@ from bellywork.balance.bearing_table import bearing
 from bellywork.balance.planing import plane
 from bellywork.balance.sink import SinkSource, sink_of
 from bellywork.balance.what_if import with_plate_moved
-from bellywork.bench.answered import Answered, said_here
+from bellywork.bench.answered import Answered
 from bellywork.board.plate import PlateMove
 from bellywork.board.state import State
 from bellywork.errors import BoardError, MissingLayer
@@ -63,7 +63,7 @@ def plate_moved(answer: Answered, move: PlateMove, units: Units) -> dict[str, An
     lifts = move.lift_mm(ready.board.plate.support_places_mm).tolist() if ready.board.plate.supports else []
     return {
         "state": state.value,
-        "headline": list(said_here(schedule)),
+        "headline": list(schedule.headline),
         "notes": {
             int(note): [said("net_deg", float(one)), said("net_deg", float(other)), said("target_net_deg", float(want))]
             for note, one, other, want in zip(after.note, before.net_deg, after.net_deg, after.target_net_deg)

@@ -166,9 +166,7 @@ def page_of(answer: Answer) -> dict[str, Any]:
         "title": answer.title,
         "headline": list(answer.headline),
         "blocks": [
-            _shown(each, answer.units) if isinstance(each, View) else {"text": each}
-            for each in answer.body
-            if each and not (isinstance(each, str) and "--all" in each)
+            _shown(each, answer.units) if isinstance(each, View) else {"text": each} for each in answer.body if each
         ],
         "look": [*answer.to_look_at, *map(str, answer.findings)],
         "caution": CAUTION,

@@ -2,6 +2,7 @@
 
 import csv
 import io
+from dataclasses import replace
 from types import SimpleNamespace
 
 import jsonschema
@@ -11,6 +12,7 @@ import pytest
 from bellywork.answers.answer import Answer, View, view_text
 from bellywork.answers.answer_table import AnswerColumn, AnswerTable, rows_of, table_of
 from bellywork.answers.form import filled, many, one, schema_of
+from bellywork.bench.stages import page_of
 from bellywork.measures import METRIC, Units
 from bellywork.quantities import QUANTITIES, QuantityKind
 
@@ -53,6 +55,15 @@ def test_a_band_stands_beside_its_value_in_json_and_its_schema_knows_it(answer: 
     jsonschema.Draft202012Validator(schema_of(FORM)).validate(parts)
     with pytest.raises(jsonschema.ValidationError):
         jsonschema.Draft202012Validator(schema_of(FORM)).validate({"notes": [{**first, "other": 1}]})
+
+
+def test_what_sends_a_reader_on_in_print_stands_in_print_only(answer: Answer) -> None:
+    told = replace(answer, below="1 to look at, under the table.", left_out="Shown is one.", to_look_at=("Look.",))
+    lines = told.as_text().splitlines()
+    assert lines[1:3] == ["Do this.", "1 to look at, under the table."]
+    assert lines.index("Shown is one.") < lines.index("To look at")
+    assert list(told.as_parts()["headline"]) == page_of(told)["headline"] == ["Do this."]
+    assert not [block for block in page_of(told)["blocks"] if "text" in block]
 
 
 def test_a_result_without_a_band_has_no_such_keys() -> None:

@@ -127,4 +127,4 @@ def test_a_panel_pressed_beyond_its_limit_is_said_loudly(seen: Outlook) -> None:
         assert answer.act
         assert words in answer.to_look_at[0]
         assert f"by {times * limit:.2f} MPa" in answer.to_look_at[0]
-        assert answer.headline[-1] == "1 to look at, under the tables."
+        assert answer.below == "1 to look at, under the tables."
