@@ -88,15 +88,19 @@ def narrowing(table: PlaneTable, sureness: Sureness | None) -> tuple[Next, ...]:
 
 
 def later(board: Board, table: BearingTable, sureness: Sureness | None) -> tuple[Next, ...]:
-    """Notes to read in the state of a table: reference notes that were not read in it yet, then the widest bands."""
+    """Every note not read in the state of a table yet: reference notes, then the widest bands, then the rest."""
     read = {each.note for each in board.readings if each.state is table.state and each.note is not None}
     unread = [k for k, note in enumerate(table.note.tolist()) if note not in read]
-    plain = [k for k in unread if table.reference[k]]
-    out = [Next(note=int(table.note[k]), why=f"not read {table.state.value} yet") for k in plain[:MOST]]
-    if sureness is None:
-        return tuple(out)
-    low, high = sureness.bands.bands["net_deg"]
-    half = (high - low) / 2.0
-    rest = sorted(set(unread) - set(plain), key=lambda k: -half[k])
-    wide = [Next(note=int(table.note[k]), why=f"known to ±{said('net_deg', float(half[k]))} only") for k in rest]
-    return tuple([*out, *wide][:MOST])
+    half = np.full(len(table.note), np.nan)
+    if sureness is not None:
+        half = np.diff(sureness.bands.bands["net_deg"], axis=0)[0] / 2.0
+    wide = np.where(table.reference, np.inf, np.nan_to_num(half))
+    return tuple(
+        Next(
+            note=int(table.note[k]),
+            why=f"not read {table.state.value} yet"
+            if table.reference[k] or not np.isfinite(half[k])
+            else f"known to ±{said('net_deg', float(half[k]))} only",
+        )
+        for k in sorted(unread, key=lambda k: -wide[k])
+    )

@@ -217,6 +217,6 @@ def _whole_reading(texts: Mapping[str, str], notes: Collection[int]) -> None:
     if column is None:
         raise BoardError(f"What is read is one of {', '.join(LATER_KINDS)}.")
     if note_in(texts.get("place", "")) not in notes:
-        raise BoardError("A reading needs its note, one of those in notes.csv.")
+        raise BoardError("A reading needs its note, one that the board has.")
     if column not in texts or "state" not in texts:
         raise BoardError("A reading needs its value, and the state that it was read in.")

@@ -136,7 +136,14 @@ class Session:
 
         Raises BoardError for what is no such row, OutputError where it could not be kept.
         """
-        return self._kept(typed, lambda key: new_row(self.folder, typed, key, set(self._table.cells), self.units))
+        return self._kept(typed, lambda key: new_row(self.folder, typed, key, self._notes, self.units))
+
+    @property
+    def _notes(self) -> set[int]:
+        """The notes of which something can be read later: every note of the instrument, once it is answered."""
+        described = self._answers.last.described
+        line = None if described is None else described.board.strings
+        return set(self._table.cells) | set([] if line is None else line.note.tolist())
 
     def take_out(self, typed: Mapping[str, Any]) -> dict[str, Any]:
         """Take a press trial out again: key, trial. Raises BoardError where there is none of that name."""

@@ -11,9 +11,9 @@ from bellywork.answers.answer import CAUTION, Answer, View
 from bellywork.answers.answer_table import grid
 from bellywork.answers.bearing_answer import bearing_answer
 from bellywork.answers.history_answer import history_answer
-from bellywork.answers.sureness import sureness_of
+from bellywork.answers.sureness import Sureness, sureness_of
 from bellywork.answers.where_answer import where_answer
-from bellywork.balance.bearing_table import bearing
+from bellywork.balance.bearing_table import BearingTable, bearing
 from bellywork.balance.rim_range import rim_range
 from bellywork.balance.sink import SinkSource, predicted_sink
 from bellywork.bench.answered import Answered
@@ -110,16 +110,23 @@ def _tells(stem: str, text: str) -> bool:
 def _bearing(state: State, described: Instrument, ready: Instrument, _: Path, units: Units) -> dict[str, Any]:
     """The bearing expected in a state: with its band where the board was learned, else with its range over the rim."""
     table = bearing(ready, state=state)
-    led = table.sink_source is SinkSource.PREDICTED and state is not ready.board.measured_in
-    learned = described.board.can_be_learned
-    sureness = (
-        sureness_of(estimate_of(described), partial(bearing_bands, table=table, state=state))
-        if led and learned
-        else None
-    )
-    spread = rim_range(ready, table) if led and state is State.STRUNG and not learned else None
+    sureness = _sure(described, table)
+    ranged = _led(table, ready) and state is State.STRUNG and not described.board.can_be_learned
+    spread = rim_range(ready, table) if ranged else None
     told = page_of(bearing_answer(described.board, table, spread=spread, units=units, sureness=sureness))
     return {**told, "next": [each.told() for each in later(described.board, table, sureness)]}
+
+
+def _led(table: BearingTable, ready: Instrument) -> bool:
+    """Whether the state of a table is predicted, not the measured one."""
+    return table.sink_source is SinkSource.PREDICTED and table.state is not ready.board.measured_in
+
+
+def _sure(described: Instrument, table: BearingTable) -> Sureness | None:
+    """How sure the bearing in a predicted state is; None where nothing was learned."""
+    if not (described.board.can_be_learned and _led(table, described)):
+        return None
+    return sureness_of(estimate_of(described), partial(bearing_bands, table=table, state=table.state))
 
 
 def _again(described: Instrument, ready: Instrument, folder: Path, units: Units) -> dict[str, Any]:
@@ -129,6 +136,7 @@ def _again(described: Instrument, ready: Instrument, folder: Path, units: Units)
         "kinds": {kind: _suffix("readings", stem, heads) for kind, stem in LATER_KINDS.items()},
         "columns": LATER_KINDS,
         "states": [state.value for state in WHOLE],
+        "notes": [[note, note_name(note)] for note in described.board.needed_strings("A reading").note.tolist()],
     }
     next_ = _next_strung(described, ready)
     try:
@@ -149,7 +157,7 @@ def _next_strung(described: Instrument, ready: Instrument) -> list[dict[str, Any
         table = bearing(ready, state=State.STRUNG)
     except MissingLayer:
         return []
-    return [each.told() for each in later(described.board, table, None)]
+    return [each.told() for each in later(described.board, table, _sure(described, table))]
 
 
 STAGES: dict[str, Callable[[Instrument, Instrument, Path, Units], dict[str, Any]]] = {
@@ -174,18 +182,29 @@ def page_of(answer: Answer) -> dict[str, Any]:
 
 
 def _shown(view: View, units: Units) -> dict[str, Any]:
-    """A table with the rows that are shown, group by group."""
-    rows = list(range(len(view.table)) if view.rows is None else view.rows)
-    heads, suffixes, *cells = grid(view.table, rows, units)
-    lines = dict(zip(rows, cells))
-    used = [k for k, column in enumerate(view.table.columns) if column.label or any(line[k] for line in cells)]
+    """A table with every row, group by group; those that the command prints are the few to be seen first."""
+    rows = range(len(view.table))
+    few = set(rows if view.rows is None else view.rows)
+    heads, suffixes, *lines = grid(view.table, rows, units)
+    used = [k for k, column in enumerate(view.table.columns) if column.label or any(line[k] for line in lines)]
     groups = {"": rows} if view.groups is None else view.groups
+    note = next((column.values for column in view.table.columns if column.quantity == "note"), None)
     return {
         "title": view.title,
         "heads": [f"{heads[k]}, {suffixes[k]}" if suffixes[k] else heads[k] for k in used],
         "meanings": [view.table.columns[k].registered.meaning for k in used],
         "groups": [
-            {"title": title, "rows": [[lines[row][k] for k in used] for row in places if row in lines]}
+            {
+                "title": title,
+                "rows": [
+                    {
+                        "cells": [lines[row][k] for k in used],
+                        "few": row in few,
+                        "note": None if note is None else int(note[row]),
+                    }
+                    for row in places
+                ],
+            }
             for title, places in groups.items()
         ],
     }

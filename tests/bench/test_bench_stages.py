@@ -14,9 +14,9 @@ from on_the_bench import HOST, Client, described
 from bellywork.answers.bearing_answer import bearing_answer
 from bellywork.answers.history_answer import history_answer
 from bellywork.answers.plane_answer import plane_answer
-from bellywork.answers.sureness import sureness_of
+from bellywork.answers.sureness import Sureness, sureness_of
 from bellywork.answers.where_answer import where_answer
-from bellywork.balance.bearing_table import bearing
+from bellywork.balance.bearing_table import BearingTable, bearing
 from bellywork.balance.planing import plane
 from bellywork.bench import session as sessions
 from bellywork.bench.journal import JOURNAL
@@ -62,6 +62,11 @@ def estimate(board: Board) -> Estimate:
     return estimated(prepared(board), as_described=not board.trials)
 
 
+def lines_of(page: dict[str, Any]) -> list[dict[str, Any]]:
+    """The rows of every table of a page."""
+    return [row for block in page["blocks"] if "groups" in block for group in block["groups"] for row in group["rows"]]
+
+
 def printed(page: dict[str, Any], text: str) -> None:
     """Every cell and every sentence of a page stands in what the command prints."""
     flat = " ".join(text.split())
@@ -74,7 +79,7 @@ def printed(page: dict[str, Any], text: str) -> None:
             continue
         for group in block["groups"]:
             for row in group["rows"]:
-                assert " ".join(" ".join(row).split()) in flat
+                assert " ".join(" ".join(row["cells"]).split()) in flat
 
 
 def test_a_trial_is_a_row_and_every_number_is_then_of_the_board_as_learned(board: Path, session: Session) -> None:
@@ -108,13 +113,34 @@ def test_a_trial_is_a_row_and_every_number_is_then_of_the_board_as_learned(board
     assert "±" in answer.notes[46]["you_get_deg"]
     strung = bearing(estimate(learned).ready, state=State.STRUNG)
     banded = sureness_of(estimate(learned), partial(bearing_bands, table=strung, state=State.STRUNG))
-    text = bearing_answer(learned, strung, spread=None, units=METRIC, sureness=banded).as_text()
-    printed(bench.get("/told/string").json(), text)
+    text = bearing_answer(learned, strung, spread=None, units=METRIC, sureness=banded, every=True).as_text()
+    page = bench.get("/told/string").json()
+    printed(page, text)
+    every_note_is_reached(page, learned, strung, banded)
+    assert bench.get("/told/again").json()["next"] == page["next"]
     page = bench.get("/told/press").json()
     assert page["trials"] == [{"name": "1", "told": f"{x:g} mm, {y:g} mm, 250 N, 0.51 mm, {TODAY}"}]
     assert bench.post("/out", json={"key": "b", "trial": "1"}).status_code == 200
     assert not (board / "trials.csv").exists()  # a table without rows would be a mistake
     assert bench.post("/out", json={"key": "c", "trial": "1"}).status_code == 422
+
+
+def every_note_is_reached(page: dict[str, Any], board: Board, table: BearingTable, sureness: Sureness) -> None:
+    """All rows of the table, the command's few marked; to read next: reference notes, then by the width of the band."""
+    rows, notes = lines_of(page), table.note.tolist()
+    assert [row["note"] for row in rows] == notes
+    few = {row["note"] for row in rows if row["few"]}
+    assert few == {*table.note[table.reference].tolist(), table.worst_note}
+    read = {each.note for each in board.readings if each.state is table.state}
+    listed = [each["note"] for each in page["next"]]
+    assert sorted(listed) == [note for note in notes if note not in read]
+    plain = [bool(table.reference[notes.index(note)]) for note in listed]
+    assert plain == sorted(plain, reverse=True)
+    low, high = sureness.bands.bands["net_deg"]
+    half = [float(high[at] - low[at]) / 2.0 for note in listed[sum(plain) :] for at in [notes.index(note)]]
+    assert len(half) > 20
+    assert half == sorted(half, reverse=True)
+    assert page["next"][sum(plain)]["why"] == f"known to ±{half[0]:.2f}° only"
 
 
 def test_every_sentence_of_the_strung_board_is_the_commands(
@@ -159,7 +185,8 @@ def test_the_preloaded_state_is_told_or_what_it_lacks(board: Path, session: Sess
     session.answer(within_s=120.0)
     found = read_board(board).board
     table = bearing(prepared(found), state=State.PRELOADED)
-    printed(bench.get("/told/preload").json(), bearing_answer(found, table, spread=None, units=METRIC).as_text())
+    text = bearing_answer(found, table, spread=None, units=METRIC, every=True).as_text()
+    printed(bench.get("/told/preload").json(), text)
 
 
 @pytest.mark.parametrize(
@@ -175,7 +202,7 @@ def test_the_preloaded_state_is_told_or_what_it_lacks(board: Path, session: Sess
         ({"table": "trials", "cells": {"at": "46", "force": "250", "sink": "0.4", "lbs": "3"}}, "Found a cell 'lbs'"),
         ({"table": "trials", "cells": {"at": "46\x1b", "force": "250", "sink": "0.4"}}, "A cell is a short plain"),
         ({"table": "readings", "cells": {**LATER, "kind": "thread"}}, "What is read is one of bridge_height"),
-        ({"table": "readings", "cells": {**LATER, "place": "3"}}, "A reading needs its note, one of those in"),
+        ({"table": "readings", "cells": {**LATER, "place": "3"}}, "A reading needs its note, one that the board has"),
         ({"table": "readings", "cells": {**LATER, "value": ""}}, "A reading needs its value"),
         ({"table": "readings", "cells": {**LATER, "state": "loose"}}, "Found 'loose' for state; expected one of bare"),
         ({"table": "trials", "cells": {"at": "46"}, "key": ""}, "What is sent has a key of its own"),

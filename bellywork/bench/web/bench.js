@@ -42,10 +42,18 @@ function shown() {
   link();
 }
 
-// what to read next, with its reason: a tap goes there
+// what to read next, with its reason: a tap goes there; beyond the first, on being asked for
+const FIRST = 5;
+let everyNext = false;
 function tellNext(list) {
-  id("next").hidden = !list?.length;
-  id("next").querySelector("ul").replaceChildren(...(list || []).map(({ note: number, name, why, column: head }) => {
+  const many = list?.length || 0;
+  id("next").hidden = !many;
+  id("next").className = everyNext ? "every" : "";
+  id("everynext").hidden = many <= FIRST;
+  id("everynext").textContent = everyNext ? `first ${FIRST}` : `all ${many}`;
+  id("everynext").setAttribute("aria-expanded", String(everyNext));
+  id("everynext").onclick = () => { everyNext = !everyNext; tellNext(list); };
+  id("next").querySelector("ul").replaceChildren(...(list || []).slice(0, everyNext ? many : FIRST).map(({ note: number, name, why, column: head }) => {
     const item = made("li"), box = made("button", "", { type: "button", onclick: () => number ? goTo(number, head) : document.querySelector(`[aria-label="dial at ${name}"]`)?.focus() });
     box.append(made("b", name), why);
     item.append(box);
@@ -53,12 +61,13 @@ function tellNext(list) {
   }));
 }
 
-let laterAt = null; // the note that is to be read at a later stage
+let laterAt = null; // the note that is to be read at a later stage, and the state that it is then in
 function goTo(number, head) {
-  laterAt = number;
-  if (document.body.dataset.stage === "again") { id("laternote").value = number; laterAt = null; id("latervalue").focus(); return; }
-  if (["plate", "preload", "string"].includes(document.body.dataset.stage)) stage(document.body.dataset.stage === "plate" ? "measure" : "again");
-  choose(state.notes.findIndex((each) => each.note === number), head || column);
+  const from = document.body.dataset.stage, place = state.notes.findIndex((each) => each.note === number);
+  if (from === "again") { id("laternote").value = number; id("latervalue").focus(); return; }
+  if (from === "plate") stage("measure");
+  if (LATER[from]) { laterAt = [number, LATER[from]]; stage("again"); }
+  if (place >= 0) choose(place, head || column);
 }
 
 const held = (entry, name) => (waiting.findLast((each) => each.note === entry.note && each.column === name) || { text: entry.cells[name] }).text;
@@ -264,6 +273,7 @@ id("best").onclick = async () => {
 };
 
 // ── the stages that are told as the commands tell them
+const LATER = { preload: "preloaded", string: "strung" }; // the state that a stage leads to
 const STAGES = ["press", "preload", "string", "again"];
 let toldOf = "";
 async function tellStage() {
@@ -287,6 +297,7 @@ async function tellStage() {
   later(told.later);
 }
 
+let everyRow = false; // of the tables that show few at first
 function block({ text, title, heads, meanings, groups }) {
   if (text !== undefined) return made("p", text, { className: "words" });
   const box = made("div", "", { className: "scroll", tabIndex: 0 }), table = made("table"), head = made("thead"), body = made("tbody"), row = made("tr");
@@ -294,13 +305,29 @@ function block({ text, title, heads, meanings, groups }) {
   if (title) table.append(made("caption", title));
   row.append(...heads.map((words, k) => made("th", words, { title: meanings[k], scope: "col" })));
   head.append(row);
-  for (const group of groups) {
-    if (group.title) { const line = made("tr", "", { className: "group" }); line.append(made("td", group.title, { colSpan: heads.length })); body.append(line); }
-    body.append(...group.rows.map((cells) => { const line = made("tr"); line.append(...cells.map((cell) => made("td", cell))); return line; }));
-  }
+  const more = [], shown = groups.flatMap(({ title: words, rows }) => {
+    const lines = rows.map(({ cells, few, note: number }) => {
+      const line = made("tr", "", { onclick: number === null ? null : () => goTo(number) });
+      line.append(...cells.map((cell) => made("td", cell)));
+      if (!few) more.push(line);
+      return line;
+    });
+    if (!words) return lines;
+    const line = made("tr", "", { className: "group" });
+    line.append(made("td", words, { colSpan: heads.length }));
+    if (!rows.some(({ few }) => few)) more.push(line);
+    return [line, ...lines];
+  });
+  body.append(...shown);
   table.append(head, body);
   box.append(table);
-  return box;
+  if (!more.length) return box;
+  const all = made("button", "", { type: "button", onclick: () => { everyRow = !everyRow; told(); } });
+  const told = () => { for (const line of more) line.hidden = !everyRow; all.textContent = everyRow ? "fewer notes" : "all notes"; all.setAttribute("aria-expanded", String(everyRow)); };
+  told();
+  const both = made("div");
+  both.append(box, all);
+  return both;
 }
 
 function sendRow(path, what) {
@@ -339,11 +366,12 @@ function later(form) {
   id("later").hidden = !form;
   if (!form) return;
   const kept = [id("laternote").value, id("laterkind").value, id("laterstate").value];
-  id("laternote").replaceChildren(...state.notes.map(({ note, name }) => new Option(name, note)));
+  id("laternote").replaceChildren(...form.notes.map(([number, name]) => new Option(name, number)));
   id("laterkind").replaceChildren(...Object.keys(form.kinds).map((kind) => new Option(kind.replace("_deg", " angle").replace("_", " "), kind)));
   id("laterstate").replaceChildren(...form.states.map((name) => new Option(name, name)));
   [id("laternote").value, id("laterkind").value, id("laterstate").value] = kept[1] ? kept : [state.notes[note].note, Object.keys(form.kinds)[0], "strung"];
-  if (laterAt !== null) { id("laternote").value = laterAt; laterAt = null; }
+  if (laterAt) [id("laternote").value, id("laterstate").value] = laterAt;
+  laterAt = null;
   const unit = () => { id("laterunit").textContent = form.kinds[id("laterkind").value]; };
   id("laterkind").onchange = unit;
   unit();
@@ -356,6 +384,7 @@ function later(form) {
 }
 
 function stage(name) {
+  everyNext = false;
   document.body.dataset.stage = name;
   for (const section of document.querySelectorAll("[data-in]")) section.hidden = !section.dataset.in.split(" ").includes(name);
   if (STAGES.includes(name)) { toldOf = ""; tellStage(); }
