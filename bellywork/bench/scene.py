@@ -8,6 +8,7 @@ from typing import Any
 from bellywork.bench.answered import Answered
 from bellywork.board.plate import PlateMove
 from bellywork.errors import MissingExtra, MissingLayer
+from bellywork.estimate.estimate import estimated
 from bellywork.measures import METRIC, Units
 
 
@@ -26,7 +27,10 @@ def scene_data(answer: Answered, move: PlateMove | None = None, units: Units = M
     from bellywork_viewer.scene import Stage
     from bellywork_viewer.situation import Setting, Shown
 
-    stage = ready.kept(("stage", units), lambda: Stage(ready, units=units))
+    described = answer.described
+    learned = described is not None and described.board.can_be_learned
+    estimate = estimated(described) if learned and described is not None else None
+    stage = ready.kept(("stage", units), lambda: Stage(ready, units=units, estimate=estimate))
     as_it_is, move = Setting(shown=Shown.STRUNG), move or PlateMove()
     moved = Setting(
         shown=Shown.STRUNG,

@@ -15,12 +15,14 @@ from bellywork.cli.told import add_units
 from bellywork.errors import MissingLayer, OutputError
 
 if TYPE_CHECKING:
+    from bellywork_viewer.scene import Stage
     from bellywork_viewer.shot import Pane
 
+    from bellywork.board import Board
     from bellywork.files.read import BoardFile
 
 STATES = ("bare", "preloaded", "strung", "planed")
-COLOURS = ("deviation", "plane", "force", "sink", "crown")
+COLOURS = ("deviation", "plane", "band", "force", "sink", "crown")
 CAMERAS = ("keyboard", "top", "bridge", "underside")
 
 
@@ -31,8 +33,8 @@ def main(argv: Sequence[str] | None = None) -> int:
         "The board in three dimensions: where the bridge is too high or too low for the target, note by note. Without "
         "--shot, --page and --plots a window opens.",
         "States: bare, preloaded, strung as it is now, or planed (strung after planing to the targets).\n"
-        "Colours: deviation (net bearing less target), plane (height to plane), force (downforce of the section),\n"
-        "sink and crown of the panel.",
+        "Colours: deviation (net bearing less target), plane (height to plane), band (of the net bearing, where the\n"
+        "board was learned), force (downforce of the section), sink and crown of the panel.",
     )
     add_board(parser)
     parser.add_argument("--state", choices=STATES, default="strung", help="what is shown (default strung)")
@@ -77,14 +79,13 @@ def _size(parser: Parser, text: str) -> tuple[int, int]:
 def _solid(found: BoardFile, words: argparse.Namespace, size: tuple[int, int]) -> int:
     """Window, picture and page of a board that is described as a whole."""
     from bellywork_viewer import gl
-    from bellywork_viewer.scene import Stage
 
     if words.page is None or words.shot is not None:
         gl.begun()
     if words.shot is None and words.page is None and not gl.has_screen():
         raise OutputError("There is no screen here: give --shot FILE.png, --page FILE.html or --plots FOLDER.")
     with progress("Making the board ready"):
-        panes = _panes(found, words, Stage(Learning(found.board, words).ready, units=words.units))
+        panes = _panes(found, words, _stage(found.board, words))
     if words.shot is not None:
         from bellywork_viewer.shot import picture, written
 
@@ -105,17 +106,22 @@ def _solid(found: BoardFile, words: argparse.Namespace, size: tuple[int, int]) -
     return EXIT_FINE
 
 
-def _panes(found: BoardFile, words: argparse.Namespace, stage: object) -> list[Pane]:
+def _stage(board: Board, words: argparse.Namespace) -> Stage:
     from bellywork_viewer.scene import Stage
+
+    learning = Learning(board, words)
+    return Stage(learning.ready, units=words.units, estimate=learning.estimate if learning.taught else None)
+
+
+def _panes(found: BoardFile, words: argparse.Namespace, stage: Stage) -> list[Pane]:
     from bellywork_viewer.shot import Pane
     from bellywork_viewer.situation import Setting, Shown
 
-    assert isinstance(stage, Stage)
     panes = [Pane(stage=stage, setting=Setting(shown=Shown(words.state)))]
     if words.beside in STATES:
         panes.append(Pane(stage=stage, setting=Setting(shown=Shown(words.beside))))
     elif words.beside is not None:
-        other = Stage(Learning(board_from(Path(words.beside)).board, words).ready, units=words.units)
+        other = _stage(board_from(Path(words.beside)).board, words)
         panes.append(Pane(stage=other, setting=Setting(shown=Shown(words.state))))
     return panes
 

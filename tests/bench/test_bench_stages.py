@@ -89,6 +89,7 @@ def test_a_trial_is_a_row_and_every_number_is_then_of_the_board_as_learned(board
     advice = where_to_read(estimate(found))
     printed(page, where_answer(found.name, estimate(found), advice, units=METRIC).as_text())
     assert page["trials"] == []
+    assert "band" not in bench.get("/scene").json()["colours"]  # nothing was learned yet
     first = page["places"][0]
     assert first["name"] == advice.candidates.name[advice.chosen[0]]
     assert float(first["force"]) == advice.candidates.force_N[advice.chosen[0]]
@@ -118,6 +119,10 @@ def test_a_trial_is_a_row_and_every_number_is_then_of_the_board_as_learned(board
     printed(page, text)
     every_note_is_reached(page, learned, strung, banded)
     assert bench.get("/told/again").json()["next"] == page["next"]
+    scene = bench.get("/scene").json()
+    low, high = banded.bands.bands["net_deg"]
+    ends = [float(scene["colours"]["band"]["scale"][k]) for k in (0, -1)]
+    assert ends[0] - 0.05 < float((high - low).min()) / 2.0 <= float((high - low).max()) / 2.0 < ends[1] + 0.05
     page = bench.get("/told/press").json()
     assert page["trials"] == [{"name": "1", "told": f"{x:g} mm, {y:g} mm, 250 N, 0.51 mm, {TODAY}"}]
     assert bench.post("/out", json={"key": "b", "trial": "1"}).status_code == 200

@@ -104,7 +104,7 @@ def main(size: str, folder: str, units: str = "mm") -> None:
         screen.key(key)
     out["before toolkit keys"] = told(screen)
     before = screen.picture("before")
-    for letter in "abcefjklprstuvwyz3C":
+    for letter in "acefjklprstuvwyz3C":
         screen.key(letter)
     screen.key("Up")
     screen.key("plus")

@@ -53,7 +53,7 @@ def test_every_state_and_surface_stands_in_it_with_the_scenes_arrays():
     assert DATA["states"][2]["notes"][87][0] == "Note 88, C8, top, strung"
 
 
-@pytest.mark.parametrize("colour", COLOURS)
+@pytest.mark.parametrize("colour", DATA["colours"])
 def test_every_colour_of_every_state_is_that_of_its_number_on_one_scale(colour):
     situations = [stage().desk.situation(Setting(shown=shown)) for shown in Shown]
     palette = session_palette([stage()], [situations], colour)

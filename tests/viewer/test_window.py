@@ -187,6 +187,16 @@ def test_no_key_is_left_to_the_toolkit():
     plotter.iren.interactor.GetCommand.return_value.SetAbortFlag.assert_called_once_with(1)
 
 
+def test_a_colour_that_is_not_known_is_said_and_the_colour_stays():
+    window, plotter, keys, _ = opened()
+    keys["b"]()
+    assert words(plotter, "note").startswith("The band of the net bearing is not known here")
+    assert window.colour == "deviation"
+    keys["F4"]()
+    assert window.setting.shown is Shown.PLANED
+    assert "not known" not in words(plotter, "note")
+
+
 def test_what_cannot_be_is_said_and_changes_nothing(monkeypatch):
     from bellywork.errors import SolveError
 

@@ -83,6 +83,14 @@ COLOURS: Mapping[str, Coloured] = {
         neutral=lambda rules: rules.fair_tolerance_mm,
         of=lambda situation: situation.plane_mm,
     ),
+    "band": Coloured(
+        name="net_band_deg",
+        low="known best",
+        high="known least",
+        on_panel=False,
+        neutral=None,
+        of=lambda situation: situation.band_deg,
+    ),
     "force": Coloured(
         name="section_force_N",
         low="least",

@@ -17,6 +17,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from bellywork.errors import MissingLayer
 from bellywork.files.write import write_result
 from bellywork_viewer import palette as colours
 from bellywork_viewer import words
@@ -57,7 +58,7 @@ def page(
     """The page as HTML: every state and every colour of the board, with `setting.shown` first to be seen.
 
     Nothing in it is fetched from anywhere. A colour means the same in each state. Raises SolveError where no balance is
-    found in the state asked for.
+    found in the state asked for, MissingLayer where nothing is known of the colour asked for.
     """
     data = page_data(stage, setting, colour=colour, preset=preset, heights=heights)
     start = shipped("start.js")
@@ -89,7 +90,7 @@ def shipped(file: str) -> str:
 
 def page_palettes(stage: Stage, setting: Setting) -> dict[str, Palette]:
     """One palette for each colour, the same in every state that the board tells."""
-    return _palettes(stage, _situations(stage, setting))
+    return _palettes(stage, _situations(stage, setting), "deviation")
 
 
 def page_data(
@@ -108,7 +109,7 @@ def page_data(
     Arrays are packed little-endian in base64: float32 for places, unsigned integers for the rest.
     """
     situations = _situations(stage, setting)
-    palettes = palettes or _palettes(stage, situations)
+    palettes = palettes or _palettes(stage, situations, colour)
     scenes = [stage.drawn(situation, heights=heights) for situation in situations]
     corners = [part.vertices_mm for scene in scenes for part in scene.surfaces.values()]
     return {
@@ -137,8 +138,16 @@ def _situations(stage: Stage, setting: Setting) -> list[Situation]:
     return [stage.desk.situation(replace(setting, shown=shown)) for shown in told_states(stage, setting)]
 
 
-def _palettes(stage: Stage, situations: list[Situation]) -> dict[str, Palette]:
-    return {name: session_palette([stage], [situations], name) for name in COLOURS}
+def _palettes(stage: Stage, situations: list[Situation], needed: str) -> dict[str, Palette]:
+    """A palette for each colour of which anything is known; raises MissingLayer where that needed is not."""
+    out = {}
+    for name in COLOURS:
+        try:
+            out[name] = session_palette([stage], [situations], name)
+        except MissingLayer:
+            if name == needed:
+                raise
+    return out
 
 
 def written(text: str, path: Path) -> None:
@@ -192,7 +201,7 @@ def _state(
                     _label(label) for label in words.worst(stage.board, situation, COLOURS[name], paths, scene.units)
                 ],
             }
-            for name in COLOURS
+            for name in palettes
         },
     }
 

@@ -10,6 +10,7 @@ import numpy as np
 
 from bellywork.board.arrays import Bools, Floats, Ints
 from bellywork.board.board import Board
+from bellywork.estimate.estimate import Estimate
 from bellywork.instrument import Instrument, prepared
 from bellywork.measures import METRIC, Units
 from bellywork.quantities import said
@@ -67,8 +68,17 @@ class Stage:
     board   with its notes complete; desk: the numbers behind it
     """
 
-    def __init__(self, board: Board | Instrument, *, rim: str | None = None, units: Units = METRIC) -> None:
+    def __init__(
+        self,
+        board: Board | Instrument,
+        *,
+        rim: str | None = None,
+        units: Units = METRIC,
+        estimate: Estimate | None = None,
+    ) -> None:
         """Make the parts and the mechanics of a board.
+
+        estimate   that the board is the answer of, so that its band can be shown; None: it has none
 
         Raises MissingLayer where string line, plan, scale or body are lacking.
         """
@@ -82,7 +92,7 @@ class Stage:
         wooden = self.solids.all
         self._ends = np.cumsum([0, *(len(solid.plan.points_mm) for solid in wooden)])
         points = np.concatenate([solid.plan.points_mm for solid in wooden])
-        self.desk = Desk(ready=ready, panel_mm=whole.needed_body(what).outline.onto(points))
+        self.desk = Desk(ready=ready, panel_mm=whole.needed_body(what).outline.onto(points), estimate=estimate)
         self._bare_crown = self.solids.panel.vertices_mm[: self._ends[1], 2]
         self._string_faces = tube_faces(len(self.line.note), 4)
         self._over = {cap.name: self._pins_over(cap) for cap in self.solids.caps if cap.name in self.line.bridge}

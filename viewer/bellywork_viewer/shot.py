@@ -67,8 +67,16 @@ def told_states(stage: Stage, setting: Setting) -> tuple[Shown, ...]:
 
 
 def session_palette(stages: Sequence[Stage], situations: Sequence[Sequence[Situation]], colour: str) -> Palette:
-    """One palette for several situations of each stage: a colour means the same in all of them."""
+    """One palette for several situations of each stage: a colour means the same in all of them.
+
+    Raises MissingLayer where the quantity is known in none of them.
+    """
     values = [stage.values(each, colour) for stage, told in zip(stages, situations) for each in told]
+    if not any(np.isfinite(each).any() for each in values):
+        raise MissingLayer(
+            f"The {COLOURS[colour].quantity.label} is not known here: it is where loads were pressed on the board "
+            "(trials.csv) or a shop remembers others, in a state that was not measured itself."
+        )
     return COLOURS[colour].palette(np.concatenate(values), stages[0].board.rules, stages[0].units)
 
 

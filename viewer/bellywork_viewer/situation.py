@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from enum import Enum
+from functools import partial
 
 import numpy as np
 
+from bellywork.balance.bearing_table import bearing as bearing_table
 from bellywork.balance.cures import short_of_wood
 from bellywork.balance.depth import depths
+from bellywork.balance.planing import plane
 from bellywork.balance.sink import predicted_sink
 from bellywork.balance.wanted import Wanted, wanted
 from bellywork.balance.what_if import Change, changed_bare
@@ -17,6 +21,8 @@ from bellywork.board.plate import PlateMove
 from bellywork.board.state import State
 from bellywork.board.strings import StringLine
 from bellywork.conventions import note_name
+from bellywork.estimate.bands import Boards, bearing_bands, plane_bands
+from bellywork.estimate.estimate import Estimate
 from bellywork.geometry.string_line import bearing, heights_for, pin_forces_N, topped
 from bellywork.instrument import Instrument
 from bellywork.measures import METRIC, Units
@@ -72,6 +78,7 @@ class Situation:
     lifted, one_sided, short        net not above zero; front or rear alone negative; wood short beyond the tolerance
     panel_sink_mm                   sink at the desk's panel points from the bare state; NaN unknown
     panel_rise_mm                   what the humidity lifts them, bare
+    band                            gives `band_deg`; worked out when it is asked for, as it takes seconds
     """
 
     setting: Setting
@@ -93,6 +100,12 @@ class Situation:
     short: Bools
     panel_sink_mm: Floats
     panel_rise_mm: Floats
+    band: Callable[[], Floats]
+
+    @property
+    def band_deg(self) -> Floats:
+        """95 % half width of the net bearing there; NaN where it is not known."""
+        return self.band()
 
     @property
     def plane_mm(self) -> Floats:
@@ -136,10 +149,12 @@ class Desk:
     """An instrument to be looked at: its mechanics are done once, each situation then takes milliseconds.
 
     panel_mm   points (points, 2) of the panel whose sink is told
+    estimate   that `ready` is the answer of; None: no band is known
     """
 
     ready: Instrument
     panel_mm: Floats
+    estimate: Estimate | None = None
 
     def situation(self, setting: Setting) -> Situation:
         """The board as a setting asks for it.
@@ -182,7 +197,30 @@ class Desk:
             short=short_of_wood(depth, turned.degrees_per_mm, board.rules),
             panel_sink_mm=sink.panel_mm(line, state),
             panel_rise_mm=self._panel_rise(setting.rh_percent),
+            band=partial(self._band_deg, setting),
         )
+
+    def _band_deg(self, setting: Setting) -> Floats:
+        """The band of `bearing` in a state, and of the board as `plane` leaves it.
+
+        Unknown where nothing was learned, where the state is that of the measurement, and where something was changed.
+        """
+        shown, estimate = setting.shown, self.estimate
+        unknown = np.full(len(self.ready.board.needed_strings("A band").note), np.nan)
+        if estimate is None or setting != Setting(shown=shown) or shown.value == self.ready.board.measured_in.value:
+            return unknown
+
+        def half_width() -> Floats:
+            boards = self.ready.kept("boards", lambda: Boards.of(estimate))
+            if shown is Shown.PLANED:
+                bands, name = plane_bands(boards, plane(self.ready)), "planed_net_deg"
+            else:
+                state = State(shown.value)
+                bands, name = bearing_bands(boards, bearing_table(self.ready, state=state), state=state), "net_deg"
+            low, high = bands.bands[name]
+            return np.asarray((high - low) / 2.0)
+
+        return self.ready.kept(("band", shown), half_width)
 
     def _panel_rise(self, rh_percent: float | None) -> Floats:
         return np.zeros(len(self.panel_mm)) if rh_percent is None else self._year.rise_mm(rh_percent, self.panel_mm)

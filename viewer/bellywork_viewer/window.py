@@ -63,9 +63,11 @@ class Window:
         self.change(shown=Shown(state))
 
     def colour_by(self, colour: str) -> None:
-        """Another quantity in colour."""
-        self.colour = colour
+        """Another quantity in colour; one that is not known is said, and nothing changes."""
+        before, self.colour = self.colour, colour
         self.change()
+        if self.said:
+            self.colour = before
 
     def look_from(self, preset: str) -> None:
         """Another camera; under the ribs neither strings nor bridges are seen, so the panel is coloured there."""

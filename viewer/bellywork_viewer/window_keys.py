@@ -37,6 +37,7 @@ KEYS = (
     Key(key="d", shown="d", words="colour: off target", method="colour_by", value="deviation"),
     Key(key="h", shown="h", words="colour: to plane", method="colour_by", value="plane"),
     Key(key="n", shown="n", words="colour: downforce of the section", method="colour_by", value="force"),
+    Key(key="b", shown="b", words="colour: band of the net bearing", method="colour_by", value="band"),
     Key(key="i", shown="i", words="colour: sink of the panel", method="colour_by", value="sink"),
     Key(key="o", shown="o", words="colour: crown of the panel", method="colour_by", value="crown"),
     Key(key="m", shown="m", words="heights true, or drawn five times", method="switch_heights"),
