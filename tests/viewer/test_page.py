@@ -273,13 +273,45 @@ def test_keys_step_turn_and_zoom_and_everything_is_named(browser, address):
         shown.keyboard.press("Escape")
         assert shown.evaluate("board.note") == -1
         for role, name in (
-            ("application", "The board in three dimensions"), ("combobox", "state"), ("combobox", "colour"),
+            ("application", "The board in three dimensions"), ("combobox", "state"), ("combobox", "before"),
+            ("combobox", "colour"),
             ("button", "under the ribs"), ("button", "note →"), ("group", "seen from"), ("img", "off target, °"),
             ("status", ""),
         ):  # fmt: skip
             assert shown.get_by_role(role, name=name).count() == 1
         shown.get_by_role("button", name="under the ribs").click()
         assert shown.locator("#colour").input_value() == "crown"
+
+
+@browsed
+@pytest.mark.slow
+@pytest.mark.parametrize("screen", SCREENS)
+def test_before_and_after_are_seen_from_the_same_side_with_the_numbers_of_both(browser, address, screen):
+    names = [state["name"] for state in DATA["states"]]
+    now, then = names.index("strung as it is now"), names.index("strung after planing")
+    was = stage().desk.situation(Setting()).told(39)
+    with seen(browser, address, screen) as shown:
+        swap = shown.get_by_role("button", name="show before")
+        assert swap.is_disabled()  # it is the state that is shown
+        shown.locator("#state").select_option(label="strung after planing")
+        shown.evaluate("board.pick(39)")
+        note = shown.locator("#note").inner_text()
+        for line in (*stage().desk.situation(Setting(shown=Shown.PLANED)).told(39), f"{was[1]}   {was[2]}"):
+            assert line in note
+        camera = "[board.camera.position.toArray(), board.state]"
+        place, state = shown.evaluate(camera)
+        assert state == then
+        swap.click()
+        assert shown.evaluate(camera) == [place, now]
+        assert shown.locator("#note").inner_text() == note
+        assert shown.locator("#said p").all_inner_texts()[:2] == ["Shown: before.", "strung as it is now"]
+        strings = "board.parts.find((part) => part.surface.name === 'strings').mesh.geometry.attributes.color.array"
+        rgb = unpacked(DATA["states"][now]["colours"]["deviation"]["rgb"], "u1", 3)[39].tolist()
+        notes = next(each["notes"] for each in DATA["surfaces"] if each["name"] == "strings")
+        at = unpacked(notes, "u1").tolist().index(39)
+        assert shown.evaluate(f"[...{strings}.slice({3 * at}, {3 * at + 3})]") == rgb
+        shown.get_by_role("button", name="show after").click()
+        assert shown.evaluate(camera) == [place, then]
 
 
 @browsed

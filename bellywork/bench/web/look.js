@@ -21,6 +21,7 @@ export async function drawBoard(given) {
   for (const name of ["state", "earlier"]) id(name).replaceChildren(...earlier.states.map((each, k) => new Option(each.name, k)));
   id("colour").replaceChildren(...Object.entries(earlier.colours).map(([name, { label }]) => new Option(label, name)));
   [id("state").value, id("earlier").value, id("colour").value] = kept[2] ? kept : [earlier.state, earlier.state, earlier.colour];
+  if (!id("colour").value) id("colour").value = earlier.colour; // of the band, once nothing is learned any more
   if (!board) {
     try {
       board = new Board(id("canvas"), id("labels"), earlier, (k) => { tell(); how.picked(k); });

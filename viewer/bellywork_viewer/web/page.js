@@ -5,9 +5,11 @@ import { Board } from "./board.js";
 const id = (name) => document.getElementById(name), data = JSON.parse(id("data").textContent);
 const made = (kind, words) => Object.assign(document.createElement(kind), { textContent: words });
 let board = null;
+const isBefore = () => id("swap").getAttribute("aria-pressed") === "true";
 
 function told(note) {
-  const state = data.states[id("state").value], lines = note < 0 ? data.hint : state.notes[note];
+  const state = data.states[id("state").value], other = data.states[id("earlier").value], lines = [...(note < 0 ? data.hint : state.notes[note])];
+  if (note >= 0 && other !== state) lines.push(`Before, ${other.title[1]}: ${other.notes[note][1]}   ${other.notes[note][2]}`);
   id("note").replaceChildren(...lines.map((line, k) => made(note >= 0 && k === 0 ? "strong" : "p", line)));
 }
 
@@ -24,11 +26,15 @@ function legend(colour) {
 }
 
 function shown() {
-  const state = data.states[id("state").value], colour = id("colour").value;
+  const same = id("earlier").value === id("state").value, colour = id("colour").value;
+  if (same) id("swap").setAttribute("aria-pressed", "false");
+  id("swap").disabled = same;
+  id("swap").textContent = isBefore() ? "show after" : "show before";
+  const at = Number(id(isBefore() ? "earlier" : "state").value), state = data.states[at];
   id("name").textContent = state.title[0];
-  id("said").replaceChildren(...[...state.title.slice(1), ...state.marked].map((line) => made("p", line)));
+  id("said").replaceChildren(...[...(isBefore() ? ["Shown: before."] : []), ...state.title.slice(1), ...state.marked].map((line) => made("p", line)));
   legend(colour);
-  board.show(Number(id("state").value), colour);
+  board.show(at, colour);
 }
 
 function look(name) {
@@ -37,14 +43,15 @@ function look(name) {
   for (const button of id("cameras").children) button.setAttribute("aria-pressed", String(button.value === name));
 }
 
-data.states.forEach((state, k) => id("state").append(new Option(state.name, k)));
+for (const name of ["state", "earlier"]) data.states.forEach((state, k) => id(name).append(new Option(state.name, k)));
 for (const [name, { label }] of Object.entries(data.colours)) id("colour").append(new Option(label, name));
 for (const [name, { words }] of Object.entries(data.cameras)) {
   const button = Object.assign(made("button", words), { type: "button", value: name, onclick: () => look(name) });
   id("cameras").append(button);
 }
-id("state").value = data.state; id("colour").value = data.colour;
-id("state").onchange = id("colour").onchange = shown;
+id("state").value = id("earlier").value = data.state; id("colour").value = data.colour;
+id("state").onchange = id("earlier").onchange = id("colour").onchange = shown;
+id("swap").onclick = () => { id("swap").setAttribute("aria-pressed", String(!isBefore())); shown(); };
 try {
   board = globalThis.board = new Board(id("view"), id("labels"), data, told);
 } catch (error) {
