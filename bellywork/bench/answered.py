@@ -33,6 +33,7 @@ from bellywork.measures import METRIC, Units
 from bellywork.review.board_review import read_and_reviewed
 
 REST_S = 4.0  # without a reading, before the response is made anew
+QUIET_S, LONGEST_S = 0.2, 2.0  # readings that follow each other closer are answered together, but no later than this
 MOVES_LITTLE = ("notes.csv", "targets.csv", "bench_journal.jsonl")  # files that leave the board's response as it was
 WORDS = ("note", "name")
 
@@ -112,9 +113,10 @@ class Answerer:
     def _work(self) -> None:
         while True:
             rested = self._asked.wait(None if self.last.exact else REST_S)
+            if rested:
+                self._gathered()
             if self._ended:
                 return
-            self._asked.clear()
             try:
                 self.last = answered(self.folder, self.units, self._kept if rested else None)
             except Exception as error:  # a thread that ends would leave the bench without answers and without a word
@@ -126,6 +128,14 @@ class Answerer:
                 self._sink = _body(self.folder), sink_of(self.last.ready)
             self.busy = self._asked.is_set() or not self.last.exact
             self.number += 1
+
+    def _gathered(self) -> None:
+        """Wait until no more is asked for the moment: what answers would hold up those who are typing."""
+        end = time.monotonic() + LONGEST_S
+        while self._asked.is_set() and not self._ended and time.monotonic() < end:
+            self._asked.clear()
+            self._asked.wait(QUIET_S)
+        self._asked.clear()
 
     def _kept(self, ready: Instrument) -> Sink | None:
         """The sink met before, where nothing was changed since but heights and targets."""

@@ -17,7 +17,7 @@ from bellywork.bench.rows import into_rows, new_row, rh_typed, row_back, trial_o
 from bellywork.bench.stages import stage_told
 from bellywork.conventions import note_name
 from bellywork.errors import BellyworkError, BoardError, OutputError
-from bellywork.files.cells import note_table
+from bellywork.files.cells import NoteTable, note_table
 from bellywork.files.columns import TABLES, Column
 from bellywork.files.write import replace_input
 from bellywork.findings import printable
@@ -224,16 +224,22 @@ class Session:
     def _into_table(self, entry: Entry, *, again: bool = False) -> Entry:
         """Bring an entry of the journal into its table; `again`: unless it got there before the bench was killed."""
         if isinstance(entry, Reading):
-            table = note_table(self.folder / NOTES)
+            table = self._as_it_stands()
             changed = table.with_cell(entry.note, entry.column, entry.text)
             if changed != table.data:
                 replace_input(table.path, changed, table.data)
-            self._table = note_table(self.folder / NOTES)
+                table = note_table(table.path)
+            self._table = table
         else:
             into_rows(self.folder, entry, self.units, again=again)
         self._journal.taken(entry.key)
         self._revision += 1
         return entry
+
+    def _as_it_stands(self) -> NoteTable:
+        """The table as its file holds it, read anew only where that was changed."""
+        path = self.folder / NOTES
+        return self._table if path.read_bytes() == self._table.data else note_table(path)
 
     def _look(self) -> None:
         """Take up what was changed in the folder outside of the bench."""
@@ -241,8 +247,9 @@ class Session:
             if self._answers.outdated():
                 self._answers.ask()
             try:
-                if (self.folder / NOTES).read_bytes() != self._table.data:
-                    self._table = note_table(self.folder / NOTES)
+                table = self._as_it_stands()
+                if table is not self._table:
+                    self._table = table
                     self._revision += 1
             except (OSError, BoardError):
                 return  # half-saved by another program: what was last read stands until it is whole

@@ -1,6 +1,7 @@
 """A folder on the bench: nothing acknowledged is lost, nothing of others is written over, every answer is `plane`'s."""
 
 import json
+import time
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -9,6 +10,8 @@ from on_the_bench import folder, typed
 
 from bellywork.answers.plane_answer import plane_answer, schedule_table
 from bellywork.balance.planing import plane
+from bellywork.bench import answered as answers
+from bellywork.bench.answered import Answered, Answerer
 from bellywork.bench.journal import JOURNAL, Journal
 from bellywork.bench.session import Clash, Session
 from bellywork.errors import BoardError, OutputError
@@ -180,6 +183,31 @@ def test_a_reading_out_of_family_is_kept_and_doubted(board: Path, session: Sessi
     assert back == ""
     low = session.read(typed(session.state(), middle, FRONT, f"{was - 0.2:.3f}"))["doubt"]
     assert "in less than" in low
+
+
+@pytest.mark.parametrize(("longest_s", "least", "most"), [(60.0, 1, 1), (0.3, 2, 6)])
+def test_readings_close_upon_each_other_are_answered_together_and_in_time(
+    board: Path, monkeypatch: pytest.MonkeyPatch, longest_s: float, least: int, most: int
+) -> None:
+    """Twenty within a second: one answer once they rest, or one whenever the longest wait is over."""
+    begun = []
+
+    def counted(*_: object) -> Answered:
+        begun.append(time.monotonic())
+        return Answered()
+
+    monkeypatch.setattr(answers, "answered", counted)
+    monkeypatch.setattr(answers, "QUIET_S", 0.5)
+    monkeypatch.setattr(answers, "LONGEST_S", longest_s)
+    answerer = Answerer(board)
+    for _ in range(20):
+        answerer.ask()
+        time.sleep(0.05)
+    last = time.monotonic()
+    answers.waited(answerer, 20.0)
+    answerer.close()
+    assert least <= len(begun) <= most
+    assert begun[-1] > last  # the last reading is in it
 
 
 def test_a_board_that_cannot_be_answered_still_takes_readings(board: Path) -> None:
