@@ -151,11 +151,21 @@ def _plots(found: BoardFile, words: argparse.Namespace) -> None:
     from bellywork.balance.planing import plane
     from bellywork.balance.sink import SinkSource, sink_of
     from bellywork.board.state import State
+    from bellywork.estimate.bands import Boards, bearing_bands, plane_bands
 
+    bands = None
     with progress("Balancing the strings on the board"):
-        ready = Learning(found.board, words).ready
+        learning = Learning(found.board, words)
+        ready = learning.ready
         sink = sink_of(ready)
         table = bearing(ready, state=None if sink.source is SinkSource.NONE else State.STRUNG, sink=sink)
         schedule = plane(ready, sink=sink)
-    for path in written(plots(table, schedule, ready.board.rules, ready.board.name, words.units), words.plots):
+        if learning.taught and sink.source is SinkSource.PREDICTED:
+            boards = Boards.of(learning.estimate)
+            bands = dict(plane_bands(boards, schedule).bands)
+            if table.state is not ready.board.measured_in:
+                bands |= bearing_bands(boards, table, state=table.state).bands
+    for path in written(
+        plots(table, schedule, ready.board.rules, ready.board.name, words.units, bands=bands), words.plots
+    ):
         print(path)

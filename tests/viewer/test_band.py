@@ -6,6 +6,7 @@ from shutil import copytree
 
 import numpy as np
 import pytest
+from bellywork_viewer import plots as flat
 from bellywork_viewer.page import page_data
 from bellywork_viewer.palette import STEEL
 from bellywork_viewer.scene import Stage
@@ -59,6 +60,26 @@ def test_each_string_has_the_colour_of_the_band_that_the_command_prints(
     np.testing.assert_array_equal(strings.rgb, palette.colours(strings.value))
     assert palette.low <= half.min() + 0.1 * np.ptp(half)
     assert palette.high >= half.max() - 0.1 * np.ptp(half)
+
+
+def test_the_flat_plots_draw_the_bands_that_the_commands_print(
+    board: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    given = []
+    monkeypatch.setattr(flat, "plots", lambda *_, bands, **__: given.append(bands) or {})
+    main(["view", str(board), "--plots", str(tmp_path)])
+    main(["view", str(board), "--plots", str(tmp_path), "--as-described"])
+    learned, described = given
+    assert described is None
+    for words, names in ((["bearing", str(board), "--state", "strung"], ("net_deg",)),
+                         (["plane", str(board)], ("faired_front_mm", "faired_rear_mm"))):  # fmt: skip
+        capsys.readouterr()
+        main([*words, "--json"])
+        rows = json.loads(capsys.readouterr().out)["notes"]
+        for name in names:
+            for k, end in enumerate(("low", "high")):
+                printed = [row[f"{name}_{end}"] for row in rows]
+                np.testing.assert_allclose(learned[name][k], printed, rtol=1e-9, atol=1e-12)
 
 
 def test_it_is_unknown_where_it_was_measured_and_where_something_was_changed(learned: Stage) -> None:

@@ -118,3 +118,49 @@ def test_a_picture_file_of_another_kind_is_refused(tmp_path):
     ):
         saved(figure(1, 1), tmp_path / "x.jpg")
     plt.close("all")
+
+
+def test_bands_are_drawn_where_they_are_known_and_fit_into_the_plot():
+    schedule = plane(board(), sink=SINK)
+    half = {
+        "net_deg": np.linspace(0.05, 0.3, 88), "faired_front_mm": np.linspace(0.1, 0.9, 88),
+        "faired_rear_mm": np.linspace(0.2, 0.5, 88),
+    }  # fmt: skip
+    middle = {"net_deg": TABLE.net_deg, **{name: getattr(schedule, name) for name in half if name != "net_deg"}}
+    bands = {name: (middle[name] - half[name], middle[name] + half[name]) for name in half}
+    for units, mm in ((Units(), 1.0), (Units(length="in", force="lb"), 25.4)):
+        drawn = plots(TABLE, schedule, board().rules, board().name, units, bands=bands)
+        shown = filled(drawn["bearing"].axes[0], "net, 95 % band")
+        section = [name == TABLE.section[0] for name in TABLE.section]
+        assert shown == ends(TABLE.note[section], *(end[section] for end in bands["net_deg"]))
+        for axes, (_, here) in zip(drawn["bridge"].axes, schedule.now.line.bridges.items()):
+            for row, name in (("faired_front_mm", "front pins"), ("faired_rear_mm", "rear pins")):
+                low, high = (end[here] / mm for end in bands[row])
+                assert filled(axes, f"{name}, 95 % band") == ends(TABLE.note[here], low, high)
+                assert axes.get_ylim()[0] < low.min()
+                assert axes.get_ylim()[1] > high.max()
+    assert not [each for each in FIGURES["bearing"].axes[0].collections if "95 %" in str(each.get_label())]
+
+
+def filled(axes, label):
+    """Corners of the area of that name."""
+    (area,) = (each for each in axes.collections if each.get_label() == label)
+    return {tuple(np.round(corner, 6)) for corner in area.get_paths()[0].vertices}
+
+
+def ends(note, low, high):
+    return {tuple(np.round(corner, 6)) for end in (low, high) for corner in zip(note, end)}
+
+
+@pytest.mark.parametrize("at", [0, 87])
+def test_the_words_at_the_worst_note_stay_inside_the_plot(at):
+    off = TABLE.net_deg.copy()
+    off[at] += 5.0
+    table = replace(TABLE, net_deg=off, worst_note=int(TABLE.note[at]))
+    drawn = plots(table, plane(board(), sink=SINK), board().rules, "b")["bearing"]
+    drawn.draw_without_rendering()
+    axes = drawn.axes[0]
+    (words,) = (each for each in axes.texts if each.get_text().endswith("from target"))
+    assert words.get_text().startswith(TABLE.name[at])
+    box, room = words.get_window_extent(), axes.get_window_extent()
+    assert room.x0 <= box.x0 < box.x1 <= room.x1

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -11,6 +12,7 @@ from bellywork.balance.bearing_table import BearingTable
 from bellywork.balance.plane_table import PlaneTable
 from bellywork.board.targets import PlaningRules
 from bellywork.conventions import note_name
+from bellywork.estimate.bands import Band
 from bellywork.measures import METRIC, Units
 from bellywork.quantities import QUANTITIES, said
 from bellywork_viewer.figure import BAND, FRONT, NET, REAR, figure, octaves, saved
@@ -22,13 +24,21 @@ STRETCH = 20.0  # heights of the string line alone are drawn so many times
 
 
 def plots(
-    table: BearingTable, schedule: PlaneTable, rules: PlaningRules, board: str, units: Units = METRIC
+    table: BearingTable,
+    schedule: PlaneTable,
+    rules: PlaningRules,
+    board: str,
+    units: Units = METRIC,
+    *,
+    bands: Mapping[str, Band] | None = None,
 ) -> dict[str, Figure]:
     """The plots of a board by their names: "bearing", "bridge" and, where the strings are known, "downforce".
 
     table      the bearing to be shown; schedule: what is wanted and what to plane
+    bands      95 % ranges of the table's net bearing and of the schedule's depths, by quantity; None: not known
     """
-    out = {"bearing": _bearing(table, rules, board), "bridge": _bridge(schedule, rules, board, units)}
+    known = bands or {}
+    out = {"bearing": _bearing(table, rules, board, known), "bridge": _bridge(schedule, rules, board, units, known)}
     if np.any(np.isfinite(table.downforce_N)):
         out["downforce"] = _downforce(table, board, units)
     return out
@@ -85,15 +95,15 @@ def string_line(table: BearingTable, rules: PlaningRules, board: str, units: Uni
     return drawing
 
 
-def _bearing(table: BearingTable, rules: PlaningRules, board: str) -> Figure:
+def _bearing(table: BearingTable, rules: PlaningRules, board: str, bands: Mapping[str, Band]) -> Figure:
     drawing: Figure = figure(10.5, 5.0)
     axes = drawing.subplots()
-    _bearing_axes(axes, table, rules)
+    _bearing_axes(axes, table, rules, bands.get("net_deg"))
     axes.set_title(f"{board}: bearing of the {table.state.value} board")
     return drawing
 
 
-def _bearing_axes(axes: Any, table: BearingTable, rules: PlaningRules) -> None:
+def _bearing_axes(axes: Any, table: BearingTable, rules: PlaningRules, band: Band | None = None) -> None:
     tolerance = rules.bearing_tolerance_deg
     for section in dict.fromkeys(table.section):
         here = np.flatnonzero([name == section for name in table.section])
@@ -103,6 +113,8 @@ def _bearing_axes(axes: Any, table: BearingTable, rules: PlaningRules) -> None:
             note, table.target_net_deg[here] - tolerance, table.target_net_deg[here] + tolerance, color=BAND,
             label=f"target ± {tolerance:g}°" if first else None,
         )  # fmt: skip
+        if band is not None:
+            _banded(axes, note, band[0][here], band[1][here], NET, label="net, 95 % band" if first else None)
         for values, colour, style, name in (
             (table.front_deg, FRONT, "--", "front"),
             (table.rear_deg, REAR, ":", "rear"),
@@ -113,9 +125,10 @@ def _bearing_axes(axes: Any, table: BearingTable, rules: PlaningRules) -> None:
                       textcoords="offset points", ha="center", fontsize=8, color="#555555")  # fmt: skip
     k = int(np.flatnonzero(table.note == table.worst_note)[0])
     axes.plot(table.note[k], table.net_deg[k], "o", ms=9, mfc="none", mec="black", mew=1.5)
+    left = table.note[k] < (table.note[0] + table.note[-1]) / 2.0  # the words go inwards, not over the axis
     axes.annotate(
         f"{table.name[k]}  {table.deviation_deg[k]:+.2f}° from target", (table.note[k], table.net_deg[k]),
-        xytext=(-8, 8), textcoords="offset points", ha="right", fontsize=9,
+        xytext=(8 if left else -8, 8), textcoords="offset points", ha="left" if left else "right", fontsize=9,
     )  # fmt: skip
     axes.axhline(0.0, color="black", lw=1.0)
     axes.margins(y=0.22)
@@ -124,21 +137,26 @@ def _bearing_axes(axes: Any, table: BearingTable, rules: PlaningRules) -> None:
     octaves(axes, table.note.tolist())
 
 
-def _bridge(schedule: PlaneTable, rules: PlaningRules, board: str, units: Units) -> Figure:
+def _bridge(schedule: PlaneTable, rules: PlaningRules, board: str, units: Units, bands: Mapping[str, Band]) -> Figure:
     """The depth to cut at both pin rows along each bridge; where wood is short, how much: the depth below zero."""
     now, depth = schedule.now.line, QUANTITIES["plane_front_mm"]
     drawing: Figure = figure(10.5, 3.2 * len(now.bridges) + 0.6)
     short_mm = np.minimum(schedule.plane_front_mm, schedule.plane_rear_mm)
-    cut = np.concatenate([schedule.faired_front_mm, schedule.faired_rear_mm, short_mm[schedule.short], [0.0]])
+    rows = {name: bands.get(name, (getattr(schedule, name),) * 2) for name in ("faired_front_mm", "faired_rear_mm")}
+    cut = np.concatenate([*(end for ends in rows.values() for end in ends), short_mm[schedule.short], [0.0]])
     low, high = depth.outside([float(cut.min()), float(max(cut.max(), rules.fair_tolerance_mm))], units)
     for axes, (bridge, here) in zip(np.atleast_1d(drawing.subplots(len(now.bridges), 1)), now.bridges.items()):
         note = now.note[here]
         axes.axhline(0.0, color="black", lw=1.0)
         for row, colour, style, name in (
-            (schedule.faired_front_mm, FRONT, "--", "front pins"),
-            (schedule.faired_rear_mm, REAR, "-", "rear pins"),
+            ("faired_front_mm", FRONT, "--", "front pins"),
+            ("faired_rear_mm", REAR, "-", "rear pins"),
         ):
-            axes.plot(note, depth.outside(row[here], units), style, color=colour, lw=2.0, label=name, **_seen(note))
+            values = depth.outside(getattr(schedule, row)[here], units)
+            axes.plot(note, values, style, color=colour, lw=2.0, label=name, **_seen(note))
+            if row in bands:
+                less, more = (depth.outside(end[here], units) for end in bands[row])
+                _banded(axes, note, less, more, colour, label=f"{name}, 95 % band")
         short = here[schedule.short[here]]
         if len(short):
             over = depth.outside(short_mm[short], units)
@@ -170,6 +188,11 @@ def _downforce(table: BearingTable, board: str, units: Units) -> Figure:
     axes.set_title(f"{board}: downforce of the {table.state.value} board, {whole} in all")
     octaves(axes, table.note.tolist())
     return drawing
+
+
+def _banded(axes: Any, note: Any, low: Any, high: Any, colour: str, *, label: str | None) -> None:
+    """The range of a line in its own colour, paler."""
+    axes.fill_between(note, low, high, color=colour, alpha=0.2, lw=0.0, label=label)
 
 
 def _seen(notes: Any) -> dict[str, Any]:
