@@ -44,8 +44,21 @@ class Quadrature:
     weights: Floats
 
 
-def quadrature(space: Space, outline: Polygon) -> Quadrature:
-    """Gauss points on whole cells, and on the triangles into which the pieces of all others fall."""
+def panel_points(space: Space, outline: Polygon, gauss: int, kinked: int) -> tuple[Floats, Floats]:
+    """All points of the panel (points, 2) and their weights, mm², with so many Gauss points each way.
+
+    kinked   on cells that hold functions of free ends
+    """
+    found = quadrature(space, outline, gauss, kinked)
+    points, weights = _box_points(space.grid, found.whole, gauss)
+    return np.vstack([points, found.points]), np.concatenate([weights, found.weights])
+
+
+def quadrature(space: Space, outline: Polygon, gauss: int = GAUSS, kinked: int = KINKED_GAUSS) -> Quadrature:
+    """Gauss points on whole cells, and on the triangles into which the pieces of all others fall.
+
+    gauss, kinked   so many each way on triangles, and on those of cells that hold functions of free ends
+    """
     import shapely
 
     grid = space.grid
@@ -53,17 +66,17 @@ def quadrature(space: Space, outline: Polygon) -> Quadrature:
     shapely.prepare(outline)
     inside = shapely.covers(outline, boxes)
     cut = shapely.intersects(outline, boxes) & ~inside
-    kinked = space.kinked & (inside | cut)
-    split = {int(k): _split(space, int(k), shapely.intersection(outline, boxes[k])) for k in np.flatnonzero(kinked)}
+    bent = space.kinked & (inside | cut)
+    split = {int(k): _split(space, int(k), shapely.intersection(outline, boxes[k])) for k in np.flatnonzero(bent)}
     one = np.array([k for k, parts in split.items() if len(parts) == 1 and inside[k]], dtype=np.int64)
     pieces = [part for k, parts in split.items() if len(parts) > 1 or not inside[k] for part in parts]
     found = (
-        _triangle_points(_triangles(shapely.intersection(outline, boxes[cut & ~kinked])), GAUSS),
-        _triangle_points(_triangles(np.array(pieces, dtype=object)), KINKED_GAUSS),
-        _box_points(grid, one, KINKED_GAUSS),
+        _triangle_points(_triangles(shapely.intersection(outline, boxes[cut & ~bent])), gauss),
+        _triangle_points(_triangles(np.array(pieces, dtype=object)), kinked),
+        _box_points(grid, one, kinked),
     )
     points, weights = (np.concatenate(part) for part in zip(*found))
-    return Quadrature(whole=np.flatnonzero(inside & ~kinked), cut=np.flatnonzero(cut), points=points, weights=weights)
+    return Quadrature(whole=np.flatnonzero(inside & ~bent), cut=np.flatnonzero(cut), points=points, weights=weights)
 
 
 def _triangles(pieces: NDArray[np.object_]) -> Floats:

@@ -24,7 +24,7 @@ from bellywork.seasons.rheology import Laws, Memory, Stride
 from bellywork.seasons.section_points import SectionPoints
 
 ROUNDS = 40
-SETTLED = 1e-5  # of the movement, in the energy's measure
+SETTLED = 1e-4  # of the movement, in the energy's measure
 SLOW = 0.25
 MISSED_MM = 0.01  # by which the whole board may still move: a hundredth of what a shop reads
 GROWTHS = 6  # functions that may join at one moment
@@ -173,8 +173,10 @@ class BoardInTime:
         if not self.functions:
             return amplitude, answers
         left = float(np.linalg.norm(missing))
+        gone: list[tuple[Floats, Floats]] = []
         for _ in range(ROUNDS):
             if self._tangent is None or len(self._tangent) < self.functions:
+                gone.clear()
                 self._tangent = np.sum(
                     [
                         part.tangent(step, answer, self.functions)
@@ -186,6 +188,8 @@ class BoardInTime:
             size = max(size, float(np.linalg.norm(amplitude)), 1.0)
             if float(np.linalg.norm(move)) <= SETTLED * size:
                 return amplitude, answers
+            gone.append((amplitude, move))
+            move = _led(gone)
             for share in (1.0, 0.5, 0.25, 0.125):
                 tried = amplitude + share * move
                 answers, missing, stiff = self._unbalanced(steps, tried, load)
@@ -256,6 +260,19 @@ class BoardInTime:
         self._functions.append(move)
         self._forces.append(forces)
         return True
+
+
+def _led(gone: list[tuple[Floats, Floats]]) -> Floats:
+    """The next move by what the moves so far, each as the tangent led it from where it began, tell of that tangent's
+    error (Anderson 1965, J. ACM 12:547).
+    """
+    move = gone[-1][1]
+    if len(gone) == 1:
+        return move
+    on = np.diff([each for each, _ in gone], axis=0).T
+    changed = np.diff([each for _, each in gone], axis=0).T
+    share = np.linalg.lstsq(changed, move, rcond=1e-6)[0]
+    return np.asarray(move - (on + changed) @ share)
 
 
 class _Places:

@@ -156,14 +156,12 @@ class Law:
 class Memory:
     """What wood remembers, at any number of points; strains without a unit, pull and growth positive.
 
-    creep    (elements of the chain in time, …)
-    swing    (elements of the chain in moisture, …)
+    crept    (elements of the chain in time, then of that in moisture, …)
     elastic  the elastic strain at this moment (…)
     set      what was crushed for good (…), 0 or more
     """
 
-    creep: Floats
-    swing: Floats
+    crept: Floats
     elastic: Floats
     set: Floats
 
@@ -171,8 +169,7 @@ class Memory:
     def fresh(cls, law: Law, shape: tuple[int, ...] = ()) -> Memory:
         """Wood that was never loaded."""
         return cls(
-            creep=np.zeros((len(law.creep.span), *shape)),
-            swing=np.zeros((len(law.swing.span), *shape)),
+            crept=np.zeros((len(law.creep.span) + len(law.swing.span), *shape)),
             elastic=np.zeros(shape),
             set=np.zeros(shape),
         )
@@ -180,7 +177,7 @@ class Memory:
     @property
     def remembered(self) -> Floats:
         """All strain that would stay if the load were taken off at this moment."""
-        strain: Floats = self.creep.sum(0) + self.swing.sum(0) - self.set
+        strain: Floats = self.crept.sum(0) - self.set
         return strain
 
 
@@ -192,27 +189,22 @@ class Stride:
 
     def __init__(self, law: Law, *, aged_days: float, travelled: float) -> None:
         self.law = law
-        self._creep, self._swing = _terms(law.creep, aged_days), _terms(law.swing, travelled)
-        self.looser = float(self._creep[2].sum() + self._swing[2].sum())
+        terms = zip(_terms(law.creep, aged_days), _terms(law.swing, travelled))
+        self._kept, self._start, self._end = (np.concatenate(both) for both in terms)
+        self.looser = float(self._end.sum())
 
     def remembered(self, memory: Memory) -> Floats:
         """Creep of both chains at the end of the stride as far as it does not depend on the stress there."""
-        out: Floats = np.zeros_like(memory.elastic)
-        for (kept, start, _), parts in ((self._creep, memory.creep), (self._swing, memory.swing)):
-            out = out + np.tensordot(kept, parts, 1) + start.sum() * memory.elastic
+        out: Floats = np.tensordot(self._kept, memory.crept, 1)
+        out += self._start.sum() * memory.elastic
         return out
 
     def after(self, memory: Memory, elastic: Floats, set_: Floats | None = None) -> Memory:
         """What is remembered after the stride, with the elastic strain and the set at its end."""
-        creep, swing = (
-            kept.reshape(-1, *(1,) * memory.elastic.ndim) * parts
-            + np.multiply.outer(start, memory.elastic)
-            + np.multiply.outer(end, elastic)
-            for (kept, start, end), parts in ((self._creep, memory.creep), (self._swing, memory.swing))
-        )
-        return Memory(
-            creep=creep, swing=swing, elastic=np.asarray(elastic, dtype=float), set=memory.set if set_ is None else set_
-        )
+        elastic = np.asarray(elastic, dtype=float)
+        crept = np.tensordot(np.column_stack([self._start, self._end]), np.stack([memory.elastic, elastic]), 1)
+        crept += self._kept.reshape(-1, *(1,) * memory.elastic.ndim) * memory.crept
+        return Memory(crept=crept, elastic=elastic, set=memory.set if set_ is None else set_)
 
 
 def loaded(

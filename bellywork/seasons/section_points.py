@@ -16,11 +16,12 @@ import numpy as np
 
 from bellywork.board.arrays import Floats, Ints
 from bellywork.board.wood import Wood
+from bellywork.mechanics.cut_cells import panel_points
 from bellywork.mechanics.discrete import PANEL, Discrete
 from bellywork.mechanics.energy import LIFT_SLOPE, SLOPES, STIFFENER, Q, panel_strains
 from bellywork.mechanics.large import FreeStrains
 from bellywork.mechanics.moisture import FreeStrain
-from bellywork.mechanics.panel import SHEAR_FACTOR, cell_functions, gauss_places, plane_stiffness
+from bellywork.mechanics.panel import SHEAR_FACTOR, plane_stiffness
 from bellywork.mechanics.points import PointSet
 from bellywork.mechanics.space import Functions
 
@@ -34,6 +35,8 @@ STIFFENER_LAWS = {
     "squeeze": "across",
 }
 NEARLY_NONE = 1e-9  # in place of a stiffness that is not there, so that the section has a compliance
+# Fewer points each way than the whole board's matrix has (4 and 6): the sample grand's bridge moves by 0.007 mm at most
+GAUSS, KINKED_GAUSS = 3, 4
 ACROSS, ACROSS_BENT = 1, 4  # places of the panel's stretch and curvature across the grain
 
 
@@ -48,8 +51,8 @@ class Source(Protocol):
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class WholeCellPoints:
-    """The Gauss points of whole cells as a source."""
+class PanelPoints:
+    """Points of the panel as a source."""
 
     at: Functions
 
@@ -99,16 +102,23 @@ class SectionPoints:
         return np.asarray(self.slack * (names[:, None] == names))
 
     def softened(self, looser: Floats) -> Floats:
-        """Stiffness for a unit of scale where each strain (strains,) is softer by so much under its law."""
-        if not self.laws:
-            return np.asarray(np.linalg.inv(self.slack))
-        return np.asarray(np.linalg.inv(self.slack + self.creeping * looser))
+        """Stiffness for a unit of scale where each strain (strains,) is softer by so much under its law: (points,
+        strains, strains), or (1, strains, strains) where it is the same at all.
+        """
+        slack = self.slack + self.creeping * looser if self.laws else self.slack
+        return self.spread(np.asarray(np.linalg.inv(slack)))
 
-    def stress(self, stiffness: Floats, strain: Floats) -> Floats:
-        """Stress for a unit of scale, (points, strains), by a stiffness (sections, strains, strains)."""
-        if len(stiffness) == 1:
-            return np.asarray(strain @ stiffness[0])
-        return np.asarray(np.matmul(stiffness[self.section], strain[:, :, None])[:, :, 0])
+    def spread(self, sections: Floats) -> Floats:
+        """What the sections have, (sections, …), at each point; (1, …) where all have one."""
+        return sections if len(sections) == 1 else sections[self.section]
+
+    def elastic(self, stress: Floats) -> Floats:
+        """Elastic strain that creeps, (points, strains), of a stress for a unit of scale."""
+        return multiplied(self._creeping, stress)
+
+    @cached_property
+    def _creeping(self) -> Floats:
+        return self.spread(self.creeping)
 
     def values(self, fields: Floats) -> Floats:
         """The values q (points, 15 or 23) of a movement (5, nodes)."""
@@ -138,13 +148,16 @@ def section_points(discrete: Discrete, growth: Growth, rim_rest: FreeStrains) ->
 
 
 def _panel(discrete: Discrete, growth: Growth) -> SectionPoints:
-    """Whole and cut cells, strains turned into the grain: stretch and curvature L, R, LR, then shears L, R."""
-    whole, grid, body = discrete.whole, discrete.grid, discrete.body
-    gauss = (grid.corners(whole.cells)[0][:, None] + gauss_places(grid)).reshape(-1, 2)
-    _, weights = cell_functions(grid)
-    points = np.vstack([gauss, *(each.points for each in discrete.cut)])
-    weight = np.concatenate([np.tile(weights, len(whole.cells)), *discrete.cut_weights])
-    thickness = np.concatenate([whole.thickness.ravel(), *(discrete.thickness(each.points) for each in discrete.cut)])
+    """The whole panel, strains turned into the grain: stretch and curvature L, R, LR, then shears L, R."""
+    import shapely
+
+    space, body = discrete.space, discrete.body
+    outline = shapely.Polygon(discrete.frame.inside(body.outline.points_mm))
+    points, weight = panel_points(space, outline, GAUSS, KINKED_GAUSS)
+    alike = space.alike(points)
+    order, counts = np.concatenate(alike), tuple(len(part) for part in alike)
+    points, weight = points[order], weight[order]
+    thickness = discrete.thickness(points)
     angle = discrete.frame.angle(body.panel.grain_deg)
     c, s = np.cos(angle), np.sin(angle)
     turn = np.array([[c, s], [-s, c]])
@@ -176,8 +189,8 @@ def _panel(discrete: Discrete, growth: Growth) -> SectionPoints:
         layer_mm=thickness / np.sqrt(12.0),
         growth=grown,
         wood=body.panel.wood,
-        sources=(WholeCellPoints(at=discrete.space.evaluated(gauss)), *discrete.cut),
-        counts=(len(gauss), *(len(each.points) for each in discrete.cut)),
+        sources=tuple(PanelPoints(at=space.evaluated(part)) for part in np.split(points, np.cumsum(counts)[:-1])),
+        counts=counts,
     )
 
 
@@ -227,6 +240,13 @@ def _springs(each: PointSet, rest: Floats) -> SectionPoints:
         sources=(each,),
         counts=(n,),
     )
+
+
+def multiplied(matrices: Floats, values: Floats) -> Floats:
+    """Symmetric matrices (points, n, n), or one for all (1, n, n), times values (points, n)."""
+    if len(matrices) == 1:
+        return np.asarray(values @ matrices[0])
+    return np.asarray(np.matmul(matrices, values[:, :, None])[:, :, 0])
 
 
 def stretched(slopes: Floats) -> Floats:

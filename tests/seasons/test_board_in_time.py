@@ -197,6 +197,22 @@ def test_half_the_steps_change_less_than_one_percent(grand: Ready, year: Service
         assert year.downforce_N[year.at(day)] == pytest.approx(finer.downforce_N[finer.at(day)], rel=0.01)
 
 
+def test_as_many_points_as_the_whole_boards_matrix_change_next_to_nothing(
+    grand: Ready, year: Service, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Convergence: 4 and 6 points each way in place of 3 and 4; and either way they stand for the whole panel."""
+    outline = grand.board.needed_body("test").outline.polygon
+    for gauss, kinked in ((3, 4), (4, 6)):
+        monkeypatch.setattr("bellywork.seasons.section_points.GAUSS", gauss)
+        monkeypatch.setattr("bellywork.seasons.section_points.KINKED_GAUSS", kinked)
+        board = in_time(grand.belly, grand.board.needed_plan("test").pins_mm, spruce_laws())
+        area = board.panel.scale[:, 0] / (np.sqrt(12.0) * board.panel.layer_mm)
+        assert area.sum() == pytest.approx(outline.area, rel=1e-9)
+    denser = a_year(grand)
+    assert np.abs(denser.height_mm - year.height_mm).max() < 0.01 * np.abs(year.height_mm).max()
+    assert denser.downforce_N == pytest.approx(year.downforce_N, abs=0.01 * year.downforce_N.max())
+
+
 def test_the_basis_holds_the_whole_board(year: Service) -> None:
     """Invariant: wherever the whole board was asked, it would move the bridge by no more than 0.01 mm; 1 % is 0.04."""
     assert 0.0 <= year.missed_mm <= 0.0101
