@@ -26,7 +26,7 @@ from bellywork.seasons.section_points import SectionPoints
 ROUNDS = 40
 SETTLED = 1e-4  # of the movement, in the energy's measure
 SLOW = 0.25
-MISSED_MM = 0.01  # by which the whole board may still move: a hundredth of what a shop reads
+MISSED_MM = 0.005  # by which the whole board may still move: half a hundredth of what a shop reads
 GROWTHS = 6  # functions that may join at one moment
 TRAVELLED = (
     0.05,

@@ -24,6 +24,7 @@ from bellywork.seasons.service import Fitting, Service, grown_per_percent_mm, in
 
 UNITS_DAYS = {"d": 1.0, "w": 7.0, "m": YEAR_DAYS / 12.0, "y": YEAR_DAYS}
 MOST_YEARS = 100.0
+LONGER = 2.0  # steps of the band's runs: they are told against the middle in as long steps, so that these hardly count
 NOT_HELD = (
     "Creep and set are those of Norway spruce, in all parts. The band of a later day holds what is not known of creep, "
     "moisture and swelling, and not what is not known of the board itself."
@@ -161,22 +162,23 @@ def _followed(
     middle, *varied = every
     boards = {1.0: in_time(belly, plan.pins_mm, middle.laws)}
 
-    def followed(known: Known) -> Service:
+    def followed(known: Known, step_days: float) -> Service:
         share = known.growth_share
         if share not in boards:
             boards[share] = in_time(belly, plan.pins_mm, middle.laws, growth_share=share)
-        past = lived(belly, life, known, asked, longest_days)
+        past = lived(belly, life, known, asked, step_days)
         return served(boards[share].under(known.laws), past, fitting)
 
-    service = followed(middle)
+    service, longer_days = followed(middle, longest_days), LONGER * longest_days
     here = _told(service, life, asked)
+    beside = _told(followed(middle, longer_days), life, asked) if varied else here
     below = {name: np.zeros_like(value) for name, value in here.items()}
     above = {name: np.zeros_like(value) for name, value in here.items()}
     for k, known in enumerate(varied):
         if progress is not None:
             progress(f"{k + 1} of {len(varied)}")
-        for name, value in _told(followed(known), life, asked).items():
-            off = known.reach * (value - here[name])
+        for name, value in _told(followed(known, longer_days), life, asked).items():
+            off = known.reach * (value - beside[name])
             below[name] += np.minimum(off, 0.0) ** 2
             above[name] += np.maximum(off, 0.0) ** 2
     ribs = [each for each in belly.board.discrete.stations if each.side < 0]
