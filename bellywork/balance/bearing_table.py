@@ -7,7 +7,16 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from bellywork.balance.sink import Sink, SinkSource, part_strung, sink_of
+from bellywork.balance.sink import (
+    NEAR_SNAP,
+    ONE_OF_THEM,
+    PredictedSink,
+    Sink,
+    SinkSource,
+    near_snap,
+    part_strung,
+    sink_of,
+)
 from bellywork.balance.wanted import Wanted, wanted
 from bellywork.board.arrays import Bools, Floats, Ints
 from bellywork.board.board import Board
@@ -15,7 +24,7 @@ from bellywork.board.state import State
 from bellywork.board.strings import Scale, StringLine, StringPlan
 from bellywork.conventions import note_name
 from bellywork.errors import MissingLayer
-from bellywork.findings import Finding
+from bellywork.findings import Finding, Level, Place
 from bellywork.geometry import scale as scales
 from bellywork.geometry import string_line
 from bellywork.geometry.naming import notes_in_words
@@ -119,6 +128,21 @@ def bearing(
     )
 
 
+def _near_snap(sink: Sink, state: State) -> tuple[Finding, ...]:
+    """What is to be said where a prediction led to a strung board that is near to snapping through."""
+    if state is not State.STRUNG or not isinstance(sink, PredictedSink) or not (near := near_snap(sink.response)):
+        return ()
+    told = Finding(
+        code="near-snap",
+        place=Place(file="board.toml"),
+        found=f"a board that {near}",
+        expected=f"less than {NEAR_SNAP:g} times",
+        remedy=ONE_OF_THEM,
+        level=Level.ADVICE,
+    )
+    return (told,)
+
+
 def _moved(line: StringLine, measured_in: State, state: State, sink: Sink) -> StringLine:
     """The line measured in one state, in another."""
     if state is measured_in:
@@ -175,7 +199,7 @@ def table_of(
         section_downforce_N=_by_section(line, force),
         outer=_outer(line, scale, plan),
         worst_note=int(line.note[np.argmax(np.abs(deviation))]),
-        findings=bearing_findings(line, turned, share),
+        findings=(*bearing_findings(line, turned, share), *_near_snap(sink, state)),
         assumptions=assumptions + _state_said(state, scale),
     )
 

@@ -21,6 +21,9 @@ from bellywork.instrument import Instrument
 from bellywork.mechanics.response import Response
 
 NO_POINTS = np.zeros((0, 2))
+# of the give without load: two balances were met at 7.9 times, one only at 3.2 (the compression-crowned sample)
+NEAR_SNAP = 4.0
+ONE_OF_THEM = "What is told is one of them: do not cut by it. Dry the board, or see to what takes its crown."
 ANCHORS = 4
 AT_ANCHOR = 0.001  # of the sink, where only the sink at the anchor is the board's own
 NEAR_ANCHOR = 0.03  # of the sink: what the response leaves out goes with the square of this
@@ -299,6 +302,16 @@ def anchored_like(ready: Instrument, bare: StringLine, like: Response, *, moistu
             # always from `like`: about an anchor guessed from its sink another guess would lead astray
             response = ready.alike(like, pins, moisture_percent=moisture_percent, anchor_N=force)
     return anchored(ready, bare, moisture_percent=moisture_percent)
+
+
+def near_snap(response: Response) -> str:
+    """What is to be said of a board that the strings have brought near to snapping through; empty of others."""
+    if response.softening < NEAR_SNAP:
+        return ""
+    return (
+        f"gives {response.softening:.1f} times as much under its strings as without them: it is near to snapping "
+        "through, and may rest in more than one balance"
+    )
 
 
 def _settled_N(ready: Instrument, bare: StringLine, response: Response) -> Floats:

@@ -100,6 +100,21 @@ class Response:
         """How many places there are."""
         return int(self.small_mm_N.shape[1])
 
+    @property
+    def softening(self) -> float:
+        """How many times as much the board gives under the anchor's load as without load, at the place of each load,
+        where most: about 1 for most boards, without bound where it is about to snap through. 1 without an anchor.
+
+        >>> board = Response(small_mm_N=[[0.01]], anchor=Anchor(
+        ...     force_N=np.array([100.0]), sink_mm=np.array([1.1]), tangent_mm_N=np.array([[0.012]])))
+        >>> round(board.softening, 6)
+        1.2
+        """
+        if self.anchor is None:
+            return 1.0
+        n = self.places
+        return float(np.max(np.diag(self.anchor.tangent_mm_N[:n]) / np.diag(self.small_mm_N[:n])))
+
     def sink_mm(self, force_N: Floats) -> Floats:
         """Sink at the points under forces (places,).
 

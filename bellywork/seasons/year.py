@@ -8,7 +8,16 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from bellywork.balance.sink import LEAST_FORCE_N, NO_POINTS, PredictedSink, anchored, anchored_like, predicted_sink
+from bellywork.balance.sink import (
+    LEAST_FORCE_N,
+    NO_POINTS,
+    ONE_OF_THEM,
+    PredictedSink,
+    anchored,
+    anchored_like,
+    near_snap,
+    predicted_sink,
+)
 from bellywork.board.arrays import Floats
 from bellywork.board.board import Board
 from bellywork.board.state import CrownMethod
@@ -146,7 +155,7 @@ def season(
         across_grain_MPa=stress,
         limit_MPa=limit,
         lost=_lost(year, wanted, net),
-        warnings=_warnings(wanted, stress, limit),
+        warnings=(*_warnings(wanted, stress, limit), *_near_snap(wanted, [shifts[k] for k in range(len(wanted))])),
         assumptions=year.assumptions,
     )
 
@@ -415,6 +424,12 @@ def _lost(year: Year, rh: Floats, net: Floats) -> tuple[int, float] | None:
     near = gone[np.argmin(np.abs(rh[gone[:, 0]] - year.reference_rh_percent))]
     at = int(near[0])
     return int(year.line.note[int(np.argmin(net[at]))]), float(rh[at])
+
+
+def _near_snap(rh: Floats, shifts: Sequence[ClimateShift]) -> tuple[str, ...]:
+    """Humidities at which the strings bring the board near to snapping through, in sentences."""
+    said = ((here, near_snap(shift.sink.response)) for here, shift in zip(rh.tolist(), shifts))
+    return tuple(f"At {here:g} % RH the board {near}. {ONE_OF_THEM}" for here, near in said if near)
 
 
 def _warnings(rh: Floats, stress: Floats, limit: Floats) -> tuple[str, ...]:
