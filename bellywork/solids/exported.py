@@ -11,6 +11,7 @@ from bellywork.solids.parts import BodySolids
 from bellywork.solids.slab import Solid
 
 FORMATS = ("stl", "ply", "glb")
+COLOURS = {"panel": (226, 197, 148), "rib": (206, 172, 122), "root": (176, 132, 92), "cap": (142, 98, 66)}  # our own
 METRES = 0.001  # glTF is in metres and has y up; the scene is turned so
 STL_HEAD = b"bellywork result, mm".ljust(80)
 UPRIGHT = np.array([[1.0, 0, 0, 0], [0, 0, 1.0, 0], [0, -1.0, 0, 0], [0, 0, 0, 1.0]])
@@ -59,12 +60,21 @@ def _part(solid: Solid, kind: str) -> bytes:
 
 def _glb(solids: BodySolids) -> bytes:
     import trimesh
+    from trimesh.visual.material import PBRMaterial
+    from trimesh.visual.texture import TextureVisuals
 
     scene = trimesh.Scene()
     for solid in solids.all:
         mesh = solid.mesh()
         mesh.apply_scale(METRES)
         mesh.apply_transform(UPRIGHT)
+        material = PBRMaterial(
+            name=f"{solid.kind}, {solid.wood.replace('_', ' ')}",
+            baseColorFactor=(*COLOURS[solid.kind], 255),
+            metallicFactor=0.0,
+            roughnessFactor=0.8,
+        )
+        mesh.visual = TextureVisuals(material=material)
         scene.add_geometry(mesh, node_name=part_name(solid), geom_name=part_name(solid))
 
     def signed(tree: dict[str, Any]) -> None:

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
 from bellywork.board.arrays import Floats
 from bellywork.board.body import Body, Bridge, Rib
+from bellywork.board.wood import Wood
 from bellywork.geometry.crown_surface import crown_surface
 from bellywork.geometry.taper import thickness_field
 from bellywork.solids.slab import Solid, region_plan, slab, strip_plan
@@ -65,8 +67,7 @@ def body_solids(body: Body, *, step_mm: float = PANEL_STEP_MM) -> BodySolids:
 
     plan = region_plan(body.outline.points_mm, step_mm)
     rise = under(plan.points_mm)
-    panel = slab(plan, rise, rise + field(plan.points_mm), name="panel", kind="panel",
-                 density_kg_m3=body.panel.wood.density_kg_m3)  # fmt: skip
+    panel = slab(plan, rise, rise + field(plan.points_mm), name="panel", kind="panel", **_of(body.panel.wood))
     ribs = [_rib(rib, start, stop, under) for rib in body.ribs for start, stop in rib.pieces_within(body.outline)]
     bridges = [_bridge(bridge, over) for bridge in body.bridges]
     return BodySolids(
@@ -77,6 +78,11 @@ def body_solids(body: Body, *, step_mm: float = PANEL_STEP_MM) -> BodySolids:
     )
 
 
+def _of(wood: Wood) -> dict[str, Any]:
+    """What a solid keeps of its wood."""
+    return {"density_kg_m3": wood.density_kg_m3, "wood": wood.name}
+
+
 def _rib(rib: Rib, start: float, stop: float, under: Height) -> Solid:
     """A piece of a rib from rim to rim, its top against the panel."""
     way = rib.direction
@@ -85,7 +91,7 @@ def _rib(rib: Rib, start: float, stop: float, under: Height) -> Solid:
     plan = strip_plan(rib.points_at(s), np.tile([-way[1], way[0]], (len(s), 1)), across)
     top = under(plan.points_mm)
     bottom = top - np.repeat(rib.height_at(s), 3)
-    return slab(plan, bottom, top, name=rib.name, kind="rib", density_kg_m3=rib.wood.density_kg_m3)
+    return slab(plan, bottom, top, name=rib.name, kind="rib", **_of(rib.wood))
 
 
 def _bridge(bridge: Bridge, over: Height) -> tuple[Solid, Solid]:
@@ -102,8 +108,8 @@ def _bridge(bridge: Bridge, over: Height) -> tuple[Solid, Solid]:
     notched = np.array([1.0, 1.0, 0.0, 0.0, 1.0, 1.0])
     top = joint + (cap - np.minimum(notch, 0.95 * cap) * notched).ravel()
     return (
-        slab(plan, glued, joint, name=bridge.name, kind="root", density_kg_m3=bridge.root_wood.density_kg_m3),
-        slab(plan, joint, top, name=bridge.name, kind="cap", density_kg_m3=bridge.cap_wood.density_kg_m3),
+        slab(plan, glued, joint, name=bridge.name, kind="root", **_of(bridge.root_wood)),
+        slab(plan, joint, top, name=bridge.name, kind="cap", **_of(bridge.cap_wood)),
     )
 
 

@@ -48,6 +48,7 @@ class Solid:
     faces           (faces, 3), counter-clockwise seen from outside
     plan            the plan that it stands on
     density_kg_m3   of its wood
+    wood            its wood's name
     """
 
     name: str
@@ -56,6 +57,7 @@ class Solid:
     faces: Ints
     plan: Plan
     density_kg_m3: float
+    wood: str = ""
 
     def mesh(self) -> Trimesh:
         """The solid as a trimesh, in mm."""
@@ -70,7 +72,14 @@ class Solid:
 
 
 def slab(
-    plan: Plan, below_mm: Floats, above_mm: Floats, *, name: str = "", kind: str = "", density_kg_m3: float = 0.0
+    plan: Plan,
+    below_mm: Floats,
+    above_mm: Floats,
+    *,
+    name: str = "",
+    kind: str = "",
+    density_kg_m3: float = 0.0,
+    wood: str = "",
 ) -> Solid:
     """The solid between two heights over a plan, each one per point, `above_mm` the greater.
 
@@ -86,7 +95,9 @@ def slab(
     a, b = plan.edges().T
     walls = np.concatenate([np.stack([a, b, b + n], 1), np.stack([a, b + n, a + n], 1)])
     faces = np.concatenate([plan.triangles[:, ::-1], plan.triangles + n, walls])
-    return Solid(name=name, kind=kind, vertices_mm=vertices, faces=faces, plan=plan, density_kg_m3=density_kg_m3)
+    return Solid(
+        name=name, kind=kind, vertices_mm=vertices, faces=faces, plan=plan, density_kg_m3=density_kg_m3, wood=wood
+    )
 
 
 def region_plan(outline_mm: Floats, step_mm: float) -> Plan:

@@ -46,6 +46,20 @@ def test_a_glb_holds_all_parts_by_name_in_metres_and_y_up():
     np.testing.assert_allclose(panel.bounds, [[low[0], low[2], -high[1]], [high[0], high[2], -low[1]]], atol=1e-5)
 
 
+def test_each_part_of_a_glb_has_the_material_of_its_wood():
+    """Unlike kinds are told apart by their colour, and every material names what it is and its wood."""
+    (data,) = solid_files(solids(), "glb").values()
+    scene = trimesh.load(io.BytesIO(data), file_type="glb")
+    told = {}
+    for solid in solids().all:
+        material = scene.geometry[part_name(solid)].visual.material
+        assert material.name == f"{solid.kind}, {solid.wood.replace('_', ' ')}"
+        assert solid.wood
+        told.setdefault(solid.kind, set()).add(tuple(material.baseColorFactor))
+    assert sorted(told) == ["cap", "panel", "rib", "root"]
+    assert len(set.union(*told.values())) == len(told)
+
+
 @pytest.mark.parametrize("kind", FORMATS)
 def test_the_same_board_gives_the_same_bytes(kind):
     assert solid_files(solids(), kind) == solid_files(solids(), kind)
