@@ -194,16 +194,16 @@ class LargeBoard:
         """Small movements told by a matrix (movements, 5 · nodes), each under a unit force against each: (movements,
         movements), mm/N, about a balance.
         """
-        half = self._factor_at(state).half_solved(state.numbering.by_freedoms(told).toarray().T)
+        half = self.tangent_at(state).half_solved(state.numbering.by_freedoms(told).toarray().T)
         return np.asarray(half.T @ half)
 
     def influence(self, state: LargeState, places_mm: Floats, points_mm: Floats) -> Floats:
         """Sink at points under a small unit push at each place, about a balance: (points, places), mm/N."""
-        factor = self._factor_at(state)
+        factor = self.tangent_at(state)
         moved = factor.rest_solved(factor.half_solved(self._unit_pushes(places_mm, state.numbering)))
         return np.asarray(state.numbering.by_freedoms(self.discrete.sinking(points_mm)) @ moved)
 
-    def _factor_at(self, state: LargeState) -> BandFactor:
+    def tangent_at(self, state: LargeState) -> BandFactor:
         """The factored tangent of just this state."""
         if state.exact:
             return state.factor
@@ -245,7 +245,7 @@ class LargeBoard:
             tangent = Tangent(*self._tangent(self.internal_forces(fields, {})))
         else:
             known = self._last is not None and self._last[0] is start
-            tangent = Tangent(self._factor_at(start) if known else start.factor, start.numbering)
+            tangent = Tangent(self.tangent_at(start) if known else start.factor, start.numbering)
         inner = self.internal_forces(fields, free)
         before, refused, size = np.inf, 0, max(float(np.linalg.norm(load)), LEAST_FORCE_N)
         for _ in range(ROUNDS):

@@ -302,7 +302,7 @@ class Year:
         """
 
         def made() -> dict[str, Floats]:
-            return {"moved_mm": np.asarray(self._top_along() @ self._strung_state(strung, moisture).fields.ravel())}
+            return {"moved_mm": np.asarray(self.top_along() @ self._strung_state(strung, moisture).fields.ravel())}
 
         return self.ready.kept_on_disk("along", (moisture, strung.pin_force_N), made)["moved_mm"]
 
@@ -312,7 +312,7 @@ class Year:
 
         def made() -> dict[str, Floats]:
             state = self._strung_state(measured, moisture)
-            return {"given_mm_N": self.ready.belly.board.flexibility(state, self._top_along())}
+            return {"given_mm_N": self.ready.belly.board.flexibility(state, self.top_along())}
 
         return self.ready.kept_on_disk("given along", (moisture, measured.pin_force_N), made)["given_mm_N"]
 
@@ -323,7 +323,7 @@ class Year:
         pins = self.ready.board.needed_plan("Pitch").pins_mm
         return self.ready.loaded_state(pins, strung.pin_force_N, moisture_percent=moisture)
 
-    def _top_along(self) -> csr_array:
+    def top_along(self) -> csr_array:
         """The bridge top's movement along each string as a matrix (notes, 5 · nodes): that of the mid-surface under it,
         and its tipping: where it falls towards the rear it goes there by as much of its height.
         """

@@ -14,8 +14,8 @@ PAGE = Path(__file__).parents[2] / "docs" / "validation.md"
 FILES = (
     "test_plate_tables", "test_roark", "test_orthotropic_series", "test_modes", "test_strips", "test_shallow_cap",
     "test_ribbed_panel", "test_solid_reference", "test_solid_modes", "test_solid_bridge", "test_large_plates",
-    "test_shallow_roof", "test_cap_large", "test_two_layer_strip", "test_strings", "test_wood_handbook",
-    "test_wire_standards",
+    "test_shallow_roof", "test_cap_large", "test_two_layer_strip", "test_strings", "test_strung_mode",
+    "test_wood_handbook", "test_wire_standards",
 )  # fmt: skip
 
 OPENING = """\
