@@ -1,13 +1,13 @@
 """The band in colour: on each string the band that the commands tell, and nothing where none is known."""
 
 import json
+import shutil
 from pathlib import Path
-from shutil import copytree
 
 import numpy as np
 import pytest
 from bellywork_viewer import plots as flat
-from bellywork_viewer.page import page_data
+from bellywork_viewer.page import page, page_data
 from bellywork_viewer.palette import STEEL
 from bellywork_viewer.scene import Stage
 from bellywork_viewer.shot import session_palette
@@ -20,12 +20,13 @@ from bellywork.estimate.estimate import estimated
 from bellywork.files.read import read_board
 
 TRIALS = "trial,at,force_N,read,sink_mm\n1,46,200,46,0.41\n2,70,250,70,0.30\n"  # invented
+BROWSER = shutil.which("chromium") or shutil.which("chromium-browser")
 UNKNOWN_WORDS = r"^The band of the net bearing is not known here: it is where loads were pressed on the board"
 
 
 @pytest.fixture(scope="module")
 def board(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    copied = Path(copytree(SAMPLES / "lopsided_board", tmp_path_factory.mktemp("band") / "board"))
+    copied = Path(shutil.copytree(SAMPLES / "lopsided_board", tmp_path_factory.mktemp("band") / "board"))
     (copied / "trials.csv").write_text(TRIALS)
     return copied
 
@@ -104,3 +105,28 @@ def test_a_picture_of_what_is_not_known_is_refused(tmp_path: Path, capsys: pytes
     assert main(["view", str(grand), "--colour", "band", "--shot", str(tmp_path / "x.png")]) == 2
     assert "The band of the net bearing is not known here" in capsys.readouterr().err
     assert not (tmp_path / "x.png").exists()
+
+
+@pytest.mark.skipif(BROWSER is None, reason="no Chromium here; the project's own checks install it")
+@pytest.mark.slow
+def test_the_page_says_in_which_state_it_is_not_known(learned: Stage, tmp_path: Path) -> None:
+    from playwright.sync_api import sync_playwright
+
+    told = page_data(learned, Setting(), colour="band")
+    assert {state["name"]: state["colours"]["band"]["known"] for state in told["states"]} == {
+        "bare": False, "strung as it is now": True, "strung after planing": True,
+    }  # fmt: skip
+    (tmp_path / "p.html").write_text(page(learned, Setting(), colour="band"), encoding="utf-8")
+    with sync_playwright() as play:
+        browser = play.chromium.launch(
+            executable_path=BROWSER, args=["--no-sandbox", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"]
+        )
+        shown = browser.new_page()
+        shown.goto((tmp_path / "p.html").as_uri())
+        shown.locator('#view[data-drawn]:not([data-drawn="0"])').wait_for(timeout=90_000)
+        assert shown.locator("#heading").inner_text() == "band of the net bearing, °"
+        shown.locator("#state").select_option(label="bare")
+        assert shown.locator("#heading").inner_text() == "band of the net bearing, °: not known in this state"
+        shown.locator("#colour").select_option("deviation")
+        assert shown.locator("#heading").inner_text() == "off target, °"
+        browser.close()

@@ -197,6 +197,7 @@ def _state(
         "colours": {
             name: {
                 "rgb": _packed(palettes[name].colours(stage.values(situation, name))),
+                "known": bool(np.isfinite(stage.values(situation, name)).any()),
                 "labels": [
                     _label(label) for label in words.worst(stage.board, situation, COLOURS[name], paths, scene.units)
                 ],

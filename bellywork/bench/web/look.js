@@ -43,8 +43,8 @@ function show() {
   const before = isBefore(), data = before ? earlier : tried, colour = id("colour").value;
   if (data !== shown) { board.renew(data); shown = data; }
   board.show(Number(id(before ? "earlier" : "state").value), colour);
-  const { heading, low, high, scale } = data.colours[colour];
-  id("legend").textContent = `${heading}: ${low} (${scale[0]}) … ${high} (${scale.at(-1)})`;
+  const { heading, low, high, scale } = data.colours[colour], { known } = data.states[board.state].colours[colour];
+  id("legend").textContent = known ? `${heading}: ${low} (${scale[0]}) … ${high} (${scale.at(-1)})` : `${heading}: not known in this state, or with the plate moved`;
   id("swap").textContent = before ? "show after" : "show before";
   tell();
 }

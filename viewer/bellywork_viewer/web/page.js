@@ -13,9 +13,9 @@ function told(note) {
   id("note").replaceChildren(...lines.map((line, k) => made(note >= 0 && k === 0 ? "strong" : "p", line)));
 }
 
-function legend(colour) {
+function legend(colour, known) {
   const { heading, low, high, scale, ramp, meaning } = data.colours[colour];
-  id("heading").textContent = heading; id("low").textContent = low; id("high").textContent = high; id("meaning").textContent = meaning;
+  id("heading").textContent = known ? heading : `${heading}: not known in this state`; id("low").textContent = low; id("high").textContent = high; id("meaning").textContent = meaning;
   id("scale").replaceChildren(...scale.map((words) => made("span", words)));
   const rgb = Uint8Array.from(atob(ramp), (c) => c.charCodeAt(0)), picture = id("ramp"), steps = rgb.length / 3;
   picture.width = steps; picture.height = 1;
@@ -33,7 +33,7 @@ function shown() {
   const at = Number(id(isBefore() ? "earlier" : "state").value), state = data.states[at];
   id("name").textContent = state.title[0];
   id("said").replaceChildren(...[...(isBefore() ? ["Shown: before."] : []), ...state.title.slice(1), ...state.marked].map((line) => made("p", line)));
-  legend(colour);
+  legend(colour, state.colours[colour].known);
   board.show(at, colour);
 }
 
