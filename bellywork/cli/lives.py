@@ -36,7 +36,7 @@ def life_asked(board: Board, words: argparse.Namespace, days: float) -> Life:
     """The life that the words ask for; raises as `life_of`."""
     from bellywork.seasons.life import FINISHES, USUAL_AIR, life_of
 
-    return life_of(board, words.air or USUAL_AIR, finish=words.finish or FINISHES[0], days=days)
+    return life_of(board, USUAL_AIR if words.air is None else words.air, finish=words.finish or FINISHES[0], days=days)
 
 
 def air_alone(parser: Parser, words: argparse.Namespace, asked: str, given: bool) -> None:

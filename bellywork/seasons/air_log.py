@@ -13,7 +13,7 @@ from bellywork.files.cell_text import number_in
 from bellywork.files.gather import Gathered
 from bellywork.files.sources import RawTable, Sources, csv_rows
 from bellywork.findings import Place
-from bellywork.seasons.history import Air
+from bellywork.seasons.history import DRIEST_RH_PERCENT, Air
 
 LONGEST_GAP_DAYS = 14.0  # wood under varnish follows in about ten days: what is longer may hide a spell that it felt
 DAY_SECONDS = 86400.0
@@ -26,7 +26,7 @@ def read_air_log(path: Path) -> tuple[Air, datetime.datetime]:
     relative humidities in % whose header says "rh" or "hum"; other columns are passed over. Nothing is made up for
     what is missing.
 
-    Raises UnusableInput with every finding: an unreadable cell, a humidity outside 0 to 100 %, dates out of order, a
+    Raises UnusableInput with every finding: an unreadable cell, a humidity outside 1 to 100 %, dates out of order, a
     gap of more than LONGEST_GAP_DAYS, records of one moment only.
     """
     gathered = Gathered()
@@ -73,13 +73,13 @@ def _records(raw: RawTable, gathered: Gathered) -> list[Record]:
         place = Place(file=raw.file, row=row, column=raw.rows[0][1][what])
         if rh is None:
             gathered.add("not-a-number", place, f"'{texts[1]}'", "a relative humidity in %", "Write the number alone.")
-        elif not 0.0 < rh <= 100.0:
+        elif not DRIEST_RH_PERCENT < rh <= 100.0:
             gathered.add(
                 "humidity-impossible",
                 place,
                 f"{rh:g} %",
-                "above 0 and at most 100 %",
-                "Take the record out, or correct it: a logger that fails writes such values.",
+                f"above {DRIEST_RH_PERCENT:g} and at most 100 %",
+                "Take the record out, or correct it: a logger that fails writes such values. 0.45 is written as 45.",
             )
         elif moment is not None:
             out.append((row, moment, rh))
@@ -113,7 +113,7 @@ def _long_enough(file: str, records: list[Record], gathered: Gathered) -> None:
         gathered.add(
             "log-too-short",
             Place(file=file),
-            f"{len(records)} records",
+            "no record" if not records else "one record",
             "two or more",
             "Give the whole log, or the humidity of each month of a year instead.",
         )

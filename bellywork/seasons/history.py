@@ -23,6 +23,7 @@ FIRST_DAYS = 1.0 / 24.0
 GROWTH = 0.5  # a step is at most this share of the time since the last change
 LONGEST_DAYS = 36.0  # a tenth of a year follows a year's stress to 1 %: tests/seasons/test_rheology_invariants.py
 TURN_PERCENT = 0.1  # moisture has turned where it came back by more than this
+DRIEST_RH_PERCENT = 1.0  # no air that people breathe is drier: such a number is a share that was meant in %
 WETTEST_PERCENT = 20.0  # beyond it no creep was measured that these laws hold for
 
 
@@ -156,9 +157,11 @@ def history(
     rh = rh_at(fine)
     moisture = sorption.followed(fine, rh, start_percent)
     if moisture.max() > WETTEST_PERCENT:
+        first = int(np.argmax(moisture > WETTEST_PERCENT))
         raise BoardError(
             f"The wood would come to {moisture.max():.1f} % moisture; beyond {WETTEST_PERCENT:g} % nothing is known of "
-            "how it creeps."
+            f"how it creeps. It passes that {fine[first]:.0f} days after it was glued in, in air of {rh[first]:.0f} % "
+            "RH: correct that humidity if it was read wrong."
         )
     turns = fine[_turns(moisture)]
     stops = _grown(begins, days, longest_days, finer, np.union1d(marks, turns))

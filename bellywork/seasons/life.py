@@ -13,7 +13,7 @@ from bellywork.board.board import Board
 from bellywork.errors import BoardError
 from bellywork.files.cell_text import number_in
 from bellywork.seasons.air_log import DAY_SECONDS, read_air_log
-from bellywork.seasons.history import Air, monthly_air, sine_air, still_air
+from bellywork.seasons.history import DRIEST_RH_PERCENT, Air, monthly_air, sine_air, still_air
 
 BEFORE_DAYS = 30.0  # from gluing into the rim to stringing; common practice, no source
 STRUNG_ON = (5, 1)  # month and day where nothing is said: spring, between the dry and the damp
@@ -105,7 +105,7 @@ def air_named(words: str) -> Air:
     """
     colon, comma = words.split(":"), words.split(",")
     numbers = [number_in(part) for part in (colon if len(colon) > 1 else comma)]
-    known = [number for number in numbers if number is not None and 0.0 <= number <= 100.0]
+    known = [number for number in numbers if number is not None and DRIEST_RH_PERCENT < number <= 100.0]
     if len(known) == len(numbers):
         if len(colon) == 2 and known[0] < known[1]:
             return sine_air(low_percent=known[0], high_percent=known[1])

@@ -223,7 +223,7 @@ def _fitting(ready: Instrument, life: Life, last_day: float) -> Fitting:
 
 
 def days_in(text: str) -> float:
-    """Days in words: a number and d, w, m or y. Raises BoardError for anything else.
+    """Days in words: a number and d, w, m or y, up to MOST_YEARS. Raises BoardError for anything else.
 
     >>> days_in("1w"), round(days_in("6m"), 1), days_in("10y")
     (7.0, 182.6, 3652.5)
@@ -231,7 +231,10 @@ def days_in(text: str) -> float:
     match = re.fullmatch(r"(\d+(?:\.\d+)?)([dwmy])", text.strip())
     if match is None or float(match[1]) <= 0.0:
         raise BoardError(f"Found '{text}' as a time; expected a number and d, w, m or y, as 1w, 6m or 10y.")
-    return float(match[1]) * UNITS_DAYS[match[2]]
+    days = float(match[1]) * UNITS_DAYS[match[2]]
+    if days > MOST_YEARS * YEAR_DAYS:
+        raise BoardError(f"Found '{text}' as a time; expected {MOST_YEARS:g} years at most.")
+    return days
 
 
 def times_to(years: float) -> tuple[float, ...]:

@@ -70,6 +70,7 @@ def test_the_years_as_text_table_and_picture(ran, tmp_path: Path) -> None:
         (("season", "--years", "3", "--rh", "40"), "found --years with --rh or --temperature"),
         (("season", "--years", "0"), "Found 0 years, expected more than 0 and at most 100."),
         (("season", "--years", "1", "--air", "60:35"), "Found '60:35' as air; expected relative humidities in %"),
+        (("season", "--years", "1", "--air", ""), "Found '' as air; expected relative humidities in %"),
         (("bearing", "--after", "1y", "--rh", "40"), "found --after with --state, --sink or one of --plate-up"),
         (("bearing", "--after", "1y", "--state", "bare"), "found --after with --state"),
         (("plane", "--after", "1y", "--plate-first"), "found --after with --rh or --plate-first"),

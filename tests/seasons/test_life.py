@@ -32,7 +32,9 @@ def test_a_year_is_said_by_its_ends_its_months_or_one_humidity() -> None:
     assert by_month.at(365.25 * (np.arange(12) + 0.5) / 12.0) == pytest.approx(months)
 
 
-@pytest.mark.parametrize("words", ["", "60:35", "35:130", "30,65", "35-60", "40,38,39", "wet", "35:60:20", "nan"])
+@pytest.mark.parametrize(
+    "words", ["", "60:35", "35:130", "30,65", "3-60", "40,38,39", "wet", "35:60:20", "nan", "0.3:0.6"]
+)
 def test_other_words_are_refused_with_what_was_expected(words: str) -> None:
     with pytest.raises(BoardError, match=f"^Found '{words}' as air; expected relative humidities in %: the driest"):
         air_named(words)

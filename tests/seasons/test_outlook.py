@@ -107,6 +107,8 @@ def test_times_in_words() -> None:
     for text in ("", "1", "w", "-1w", "0y", "1 year"):
         with pytest.raises(BoardError, match=r"expected a number and d, w, m or y, as 1w, 6m or 10y\.$"):
             days_in(text)
+    with pytest.raises(BoardError, match=r"^Found '1000y' as a time; expected 100 years at most\.$"):
+        days_in("1000y")
 
 
 def test_no_time_no_outlook(board: Instrument) -> None:
