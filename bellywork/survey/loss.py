@@ -157,29 +157,31 @@ def surveyed(board: Board | Instrument, *, table: str | None = None) -> Survey:
 
 
 def _softness(model: LoadedBoard, readings: Sequence[Reading]) -> Softness:
-    """Spring-back of ribs and bridge between strung and bare readings, freed of the weather, against the model."""
+    """Spring-back of ribs and bridge between strung and bare readings, against the model's and the weather's."""
     threads = model.threads
     pairs, once = _pairs(threads), freed(model, 1.0)
     names = [f"rib {threads[a].rib.name}" for a, _ in pairs]
+    air = [_moisture_mm(model, thread) for thread in threads]
     # what the air did between the two days is no spring-back
-    dry = [each.fit.rise_mm - _moisture_mm(model, thread) for each, thread in zip(once, threads)]
-    measured = [dry[a] - dry[b] + once[b].loss_mm for a, b in pairs]
+    weather = [air[a] - air[b] for a, b in pairs]
+    measured = [once[a].fit.rise_mm - once[b].fit.rise_mm + once[b].loss_mm for a, b in pairs]
     wide = [each.fit.rise_uncertainty_mm for each in once]
     width = [float(np.hypot(wide[a], wide[b])) for a, b in pairs]
     line = model.board.needed_strings("A survey")
-    heights = _bridge_heights(readings, line)
-    names += [f"bridge at note {int(line.note[k])}" for k, _, _ in heights]
-    measured += [rise for _, rise, _ in heights]
-    width += [each for _, _, each in heights]
+    heights = _bridge_heights(model, readings, line)
+    names += [f"bridge at note {int(line.note[k])}" for k, *_ in heights]
+    measured += [rise for _, rise, _, _ in heights]
+    width += [each for _, _, each, _ in heights]
+    weather += [each for *_, each in heights]
 
     def predicted(factor: float) -> Floats:
         sunk = model.sunk_mm(factor)
         ribs = np.array([sunk[b][-2] - (sunk[b][-3] + sunk[b][-1]) / 2.0 for _, b in pairs])
         bare, strung = model.lines(factor)
         top = bare.top_mm - strung.top_mm
-        return np.concatenate([ribs, top[[k for k, _, _ in heights]]])
+        return np.concatenate([ribs, top[[k for k, *_ in heights]]])
 
-    return softness(tuple(names), np.array(measured), np.array(width), predicted)
+    return softness(tuple(names), np.array(measured), np.array(width), predicted, np.array(weather))
 
 
 def _pairs(threads: Sequence[RibThread]) -> list[tuple[int, int]]:
@@ -193,16 +195,30 @@ def _pairs(threads: Sequence[RibThread]) -> list[tuple[int, int]]:
     return out
 
 
-def _bridge_heights(readings: Sequence[Reading], line: StringLine) -> list[tuple[int, float, float]]:
-    """Notes whose bridge height over the rim was read bare and strung: place, rise, and 95 % half width."""
+def _bridge_heights(
+    model: LoadedBoard, readings: Sequence[Reading], line: StringLine
+) -> list[tuple[int, float, float, float]]:
+    """Notes whose bridge height over the rim was read bare and strung: place, rise, its 95 % half width, and what the
+    weather between the two days is reckoned to have added.
+    """
     read = {(each.note, each.state): each for each in readings if each.kind == "bridge_height"}
     notes, out = line.note.tolist(), []
     for (note, state), bare in read.items():
         strung = read.get((note, State.STRUNG))
         if state is State.BARE and strung is not None and note in notes:
             width = float(np.hypot(bare.uncertainty or USUAL_HEIGHT_MM, strung.uncertainty or USUAL_HEIGHT_MM))
-            out.append((notes.index(note), bare.value - strung.value, width))
+            k = notes.index(note)
+            air = _lifted_mm(model, bare, k) - _lifted_mm(model, strung, k)
+            out.append((k, bare.value - strung.value, width, air))
     return out
+
+
+def _lifted_mm(model: LoadedBoard, reading: Reading, k: int) -> float:
+    """What the humidity of a reading adds to the bridge's height at a note's place, against the description's."""
+    rh, year = reading.climate.rh_percent, model.year
+    if year is None or rh is None or not model.differs(rh):
+        return 0.0
+    return float(year.rise_mm(rh, model.board.needed_plan("A survey").middle_mm[[k]])[0])
 
 
 def _ribs(model: LoadedBoard, soft: Softness) -> tuple[RibLoss, ...]:
@@ -213,7 +229,7 @@ def _ribs(model: LoadedBoard, soft: Softness) -> tuple[RibLoss, ...]:
         start, middle, end = crown.rise_mm(thread.points_mm[-3:])
         as_made = float(middle - (start + end) / 2.0)
         fit = read_shape(bare.fit, bare.loss_mm)
-        moisture = _moisture_mm(model, thread)
+        moisture = soft.weather * _moisture_mm(model, thread)
         expected = as_made - bare.loss_mm + moisture
         notes, what = above[thread.rib.name], f"rib {thread.rib.name}"
         out.append(
@@ -228,7 +244,7 @@ def _ribs(model: LoadedBoard, soft: Softness) -> tuple[RibLoss, ...]:
                 moisture_mm=moisture,
                 expected_mm=expected,
                 set_mm=expected - fit.rise_mm,
-                set_uncertainty_mm=soft.set_uncertainty_mm(fit.rise_uncertainty_mm, bare.loss_mm, what),
+                set_uncertainty_mm=soft.set_uncertainty_mm(fit.rise_uncertainty_mm, bare.loss_mm, what, moisture),
                 notes=notes,
                 killer=any(note in KILLER_OCTAVE for note in notes),
             )
@@ -321,6 +337,11 @@ def _said(board: Board, soft: Softness, threads: Sequence[RibThread]) -> tuple[s
             f"This board is {soft.factor:.2f} ± {soft.uncertainty:.2f} times as soft as the model, from what came back "
             "when the strings came off."
         )
+        if soft.weather != 1.0:
+            said.append(
+                f"Between the readings the humidity did {soft.weather:.2f} ± {soft.weather_uncertainty:.2f} times what "
+                "it is reckoned to do; the set of a reading at another humidity carries that doubt."
+            )
         if soft.loose:
             said.append("One factor does not explain all of what came back: look for loose ribs or misread states.")
     else:
