@@ -111,7 +111,14 @@ def into_rows(folder: Path, entry: Entry, units: Units, *, again: bool) -> None:
         if all(row[entry.column] == entry.rows for row in found.rows):  # a table without rows is a mistake
             replace_input(path, None, found.data)
             return
-    replace_input(path, changed, found.data if path.exists() else None)
+    replace_input(path, changed, _standing(path, found))
+
+
+def _standing(path: Path, found: CsvTable) -> bytes | None:
+    """What the file of a table held when it was read: None where there was none, nothing where it was empty."""
+    if not path.exists():
+        return None
+    return found.data if path.stat().st_size else b""
 
 
 def row_back(folder: Path, row: NewRow, key: str, units: Units) -> RowBack:

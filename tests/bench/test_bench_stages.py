@@ -241,6 +241,18 @@ def test_a_row_goes_under_the_headers_that_stand_there(board: Path) -> None:
         opened.close()
 
 
+def test_an_empty_file_is_a_table_that_begins(board: Path) -> None:
+    """A file of no bytes, as `touch` makes it, is nobody's change."""
+    (board / "trials.csv").write_bytes(b"")
+    opened = Session(board)
+    try:
+        opened.add_row({"key": "a", "table": "trials", "cells": {"at": "46", "force": "55", "sink": "0.02"}})
+    finally:
+        opened.close()
+    (row,) = rows(board, "trials.csv")
+    assert row["force_N"] == "55"
+
+
 def test_a_new_table_is_in_the_users_units(board: Path) -> None:
     opened = Session(board, Units(length="in", force="lb"))
     try:
