@@ -11,10 +11,13 @@ import pytest
 from scipy.linalg.lapack import dpbtrf, dpbtrs
 
 from bellywork.files.read import read_board
+from bellywork.instrument import Instrument, prepared
 from bellywork.mechanics.assembly import band_matrix
 from bellywork.mechanics.band import factored
 from bellywork.mechanics.discrete import discretised
 from bellywork.mechanics.model import DEFAULT_CELL_MM, assembled
+from bellywork.seasons.life import life_of
+from bellywork.seasons.outlook import outlook, times_to
 from bellywork.seasons.year import range_of_rh, season
 
 GRAND = Path(__file__).resolve().parents[2] / "sample_boards" / "seven_foot_grand"
@@ -93,3 +96,29 @@ def test_a_season_of_eight_humidities(benchmark, request: pytest.FixtureRequest)
     humidities = (45.0,) if dry else range_of_rh("30:65")
     year = benchmark.pedantic(lambda: season(BOARD, rh_percent=humidities), rounds=1 if dry else 3)
     assert year.net_deg.shape == (len(humidities), 88)
+
+
+@pytest.fixture(scope="module")
+def known() -> Instrument:
+    """The grand with what any command on it keeps."""
+    ready = prepared(BOARD)
+    outlook(ready, life=life_of(BOARD), days=(0.0,), banded=False)
+    return ready
+
+
+@pytest.mark.benchmark(group="years")
+@pytest.mark.parametrize("years", [1.0, 50.0])
+def test_years_under_the_strings(
+    benchmark, known: Instrument, request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch, years: float
+) -> None:
+    """The middle alone; beside the bound of the group above."""
+    kept = Instrument.kept_on_disk
+    monkeypatch.setattr(
+        Instrument,
+        "kept_on_disk",
+        lambda self, what, also, make: make() if what == "outlook" else kept(self, what, also, make),
+    )
+    days = times_to(years) if request.config.getoption("benchmark_enable") else (0.0, 1.0)
+    life = life_of(BOARD)
+    seen = benchmark.pedantic(lambda: outlook(known, life=life, days=days, banded=False), rounds=1)
+    assert seen.middle["net_deg"].shape == (len(days), 88)

@@ -3,16 +3,22 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
 from bellywork.conventions import note_name
 from bellywork.files.read import read_board
+from bellywork.geometry.string_line import bearing
 from bellywork.instrument import prepared
-from bellywork.seasons.history import YEAR_DAYS
-from bellywork.seasons.life import life_of
+from bellywork.seasons.history import YEAR_DAYS, still_air
+from bellywork.seasons.known import Known, cases, lived
+from bellywork.seasons.life import Life, life_of
 from bellywork.seasons.outlook import Outlook, days_in_words, outlook
+from bellywork.seasons.rheology import Laws
+from bellywork.seasons.service import Fitting, Service, grown_per_percent_mm, in_time, served
 
 ROOT = Path(__file__).resolve().parents[2]
 PAGE = ROOT / "docs" / "theory-time.md"
@@ -77,6 +83,77 @@ def swing(years: Outlook, first: float, last: float) -> dict[str, float]:
     return {**out, "least N": float(force.min()), "most N": float(force.max()), "least A3": float(net.min())}
 
 
+def laws(
+    usual: Laws, *, creep: bool = True, swing: bool = True, crushed: bool = True, only: tuple[str, ...] | None = None
+) -> Laws:
+    """The wood of the page with some of what it does left out; `only`: creep and swing in these directions alone."""
+    out = {}
+    for name, law in usual.named().items():
+        on = only is None or name in only
+        kept = law.varied(creep=float(creep and on), swing=float(swing and on))
+        out[name] = kept if crushed else replace(kept, yields=None)
+    return Laws(**out)
+
+
+def first_year(note: str) -> str:
+    """What the first year takes of a note's bearing on the rib-crowned grand, part by part."""
+    ready = prepared(read_board(ROOT / "sample_boards" / "seven_foot_grand").board)
+    line, plan = ready.board.needed_strings("the page"), ready.board.needed_plan("the page")
+    usual, life = cases(life_of(ready.board))[0], life_of(ready.board)
+    fitting = Fitting(
+        line=line,
+        pull_N=ready.pull_N,
+        measured_day=life.before_days,
+        strung_day=life.before_days,
+        grown_per_percent_mm=grown_per_percent_mm(ready.belly.board.discrete, line, plan),
+        finer_mm_N=ready.finer_mm_N(plan.pins_mm),
+    )
+    board, place = in_time(ready.belly, plan.pins_mm, usual.laws), [note_name(n) for n in line.note].index(note)
+
+    def followed(known: Known, strung: bool = True, life: Life = life) -> Service:
+        past = lived(ready.belly, life, known, np.array([0.0, YEAR_DAYS]))
+        return served(board.under(known.laws), past, fitting if strung else replace(fitting, strung_day=None))
+
+    def of(**words: Any) -> Known:
+        return replace(usual, laws=laws(usual.laws, **words))
+
+    less = usual.laws.varied(creep=0.75)
+    still = replace(life, air=still_air(life.shop_rh_percent or 42.0))
+    ways = (
+        ("all of it", usual, life),
+        ("elastic: what the wood's moisture does, 8.05 for 7.74 %", of(creep=False, swing=False, crushed=False), life),
+        ("and creep in time", of(swing=False, crushed=False), life),
+        ("and swing, without creep in time", of(creep=False, crushed=False), life),
+        ("and both, nothing crushed", of(crushed=False), life),
+        ("both, across the grain alone", of(only=("across",), crushed=False), life),
+        ("both, along the grain alone", of(only=("along",), crushed=False), life),
+        ("both, in shear alone", of(only=("shear", "rolling"), crushed=False), life),
+        ("all of it in air that stays at 42 %", usual, still),
+        ("one sorption curve, lag of 4 days", replace(usual, single=1.0, lag_days=4.0), life),
+        ("one sorption curve, creep less by a standard deviation", replace(usual, single=1.0, laws=less), life),
+        (
+            "creep less by a standard deviation, swing half as much",
+            replace(usual, laws=usual.laws.varied(creep=0.75, swing_across=0.5, swing_along=0.5)),
+            life,
+        ),
+    )
+    bare = bearing(line).net_deg[place]
+    lines = [
+        f"| {note} | just strung | after a year | change | of what was left | the bridge, strung | and bare |",
+        "|---|---|---|---|---|---|---|",
+    ]
+    for words, known, where in ways:
+        strung, alone = followed(known, life=where), followed(known, strung=False, life=where)
+        first, last = (strung.at(where.before_days + day) for day in (0.0, YEAR_DAYS))
+        before, after = strung.net_deg[[first, last], place]
+        sunk = strung.height_mm[last, place] - strung.height_mm[first, place]
+        risen = alone.height_mm[alone.at(where.before_days + YEAR_DAYS), place]
+        told = f"{after - before:+.2f}° | {100.0 * (after / before - 1.0):+.0f} % | {sunk:+.2f} mm | {risen:+.2f} mm"
+        lines.append(f"| {words} | {before:.2f}° | {after:.2f}° | {told} |".replace("-", "−"))
+    print(f"{note}: bare {bare:.2f}°, sunk by {-strung.height_mm[first, place]:.2f} mm under the strings")
+    return "\n".join(lines)
+
+
 def main() -> None:
     """Write the tables, and print what the sentences between them stand on."""
     seen = {name: followed(name) for name in GRANDS}
@@ -89,6 +166,7 @@ def main() -> None:
                 f"year {last:g}:",
                 {key: round(each, 2) for key, each in swing(seen[name], first, last).items()},
             )
+    page = _replaced(page, "Where the tenor's first year goes:", first_year("A3"))
     PAGE.write_text(_replaced(page, "Downforce and stress:", board_table(seen)), encoding="utf-8")
 
 
