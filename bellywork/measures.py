@@ -138,7 +138,7 @@ MEASURES = {
     "trial": Measure(inside="mm", units={"mm": ("mm", 3), "in": ("in", 4)}),
     "size": Measure(inside="mm", units={"mm": ("mm", 1), "in": ("in", 2), "fraction": ("in", 0)}),
     "fine_radius": Measure(inside="mm", units={"mm": ("m", 2), "in": ("ft", 1)}),
-    "radius": Measure(inside="mm", units={"mm": ("m", 1), "in": ("ft", 0)}),
+    "radius": Measure(inside="mm", units={"mm": ("m", 1), "in": ("ft", 1)}),
     "tilt": Measure(inside="mm/m", units={"mm": ("mm/m", 2), "in": ("in/ft", 4)}),
     "curvature": Measure(inside="1/m", units={"mm": ("1/m", 4), "in": ("1/ft", 4)}),
     "angle": Measure(inside="deg", units={ANY: ("°", 2)}),

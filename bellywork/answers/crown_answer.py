@@ -18,7 +18,7 @@ from bellywork.measures import MEASURES, Units
 from bellywork.quantities import said
 from bellywork.survey.aged import Aged
 from bellywork.survey.loss import RibLoss, Survey
-from bellywork.survey.recovery import Best
+from bellywork.survey.recovery import Best, short_now
 from bellywork.survey.surface import Curvature
 
 SCHEMA = "bellywork-crown/2"
@@ -191,19 +191,23 @@ def crown_headline(survey: Survey, got: Best, units: Units) -> tuple[str, ...]:
         f"{said('net_deg', float(survey.net_deg[worst]))} now, {said('net_deg', float(got.target_deg[worst]))} wanted.",
         "No plate setting within its limits was found: it stays as it is."
         if got.stayed
-        else f"Best plate setting: {said('plate_up_mm', got.up_mm, units)} at the origin"
+        else f"Best plate setting without planing: {said('plate_up_mm', got.up_mm, units)} at the origin"
         + (f"; at the supports {moves}." if moves else ".")
-        + _to_take(got, units)
         + held,
-        f"With it {len(got.unreached)} of {len(survey.note)} notes stay below their target."
+        f"With it {len(got.unreached)} of {len(survey.note)} notes are below their target, "
+        f"{len(short_now(survey, got))} are now; it brings the board as a whole nearest to the targets."
         if got.unreached
         else "With it every note reaches its target.",
+        *(() if got.stayed else (_to_take(got, units),)),
     ]
     if got.recap_share < 1.0:
         share = said("recap_share", got.recap_share)
         lines.append(f"A new cap can go {share} of the way to the targets: more would press a rib flat.")
     if soft.measured:
-        lines.append(f"This board is {soft.factor:.2f} ± {soft.uncertainty:.2f} times as soft as the model.")
+        lines.append(
+            f"This board is {soft.factor:.2f} ± {soft.uncertainty:.2f} times as soft as the model; 'bearing' and "
+            "'plane' go by the model, and by press trials."
+        )
     lines += [
         f"The plate {'rose' if rise > 0 else 'dropped'} {said('mm', abs(rise), units)} ± "
         f"{said('uncertainty_mm', wide_mm, units)} at {place} when the strings came off: that much of a bearing change "
@@ -223,7 +227,7 @@ def _to_take(got: Best, units: Units) -> str:
             ("tilt", got.tilt_y_mm_per_m),
         )
     )
-    return f" ('plane' and 'sheet' take it as --plate-up {up} --tilt {','.join(tilts)}.)"
+    return f"'bearing', 'plane' and 'sheet' take it as: --plate-up={up} --tilt={','.join(tilts)}"
 
 
 def look_at(survey: Survey, units: Units) -> tuple[str, ...]:

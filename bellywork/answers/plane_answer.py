@@ -265,8 +265,11 @@ def plate_text(plate: PlateSetting, units: Units) -> str:
         f"{name}: {'up' if move >= 0.0 else 'down'} {said('move_mm', abs(move), units, signed=False)}"
         for name, move in zip(plate.supports, plate.move_mm.tolist())
     ]
-    whole = f"all over: {said('up_mm', plate.up_mm, units)} (up positive)"
-    return paragraph(f"The plate first. {setting_words(plate, units)}", moves or [whole])
+    whole = f"{'at the origin of the plan' if plate.tilts else 'all over'}: {said('up_mm', plate.up_mm, units)}"
+    if plate.tilts:
+        along, across = (said(f"tilt_{axis}_mm_per_m", getattr(plate, f"tilt_{axis}_mm_per_m"), units) for axis in "xy")
+        whole += f", and further by {along} towards the treble and {across} towards the tail"
+    return paragraph(f"The plate first. {setting_words(plate, units)}", moves or [f"{whole} (up positive)"])
 
 
 def setting_words(plate: PlateSetting, units: Units) -> str:

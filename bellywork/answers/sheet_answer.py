@@ -13,16 +13,25 @@ from bellywork.quantities import said
 from bellywork.solids.parts import BodySolids
 
 SCHEMA = "bellywork-sheet/2"
-AT_FULL_SIZE = "Print at 100 %, not fitted to the page, and measure the 100 mm bar before you use a template."
+AT_FULL_SIZE = (
+    "Print at 100 %, not fitted to the page, and measure the bar (100 mm, or 4 in) before you use a template."
+)
+TO_LOOK_AT = "There is something to look at before you cut: the sheets say what."
 
 
 def sheet_answer(
-    name: str, written: Sequence[tuple[str, Path, int | None]], solids: BodySolids | None, units: Units
+    name: str,
+    written: Sequence[tuple[str, Path, int | None]],
+    solids: BodySolids | None,
+    units: Units,
+    *,
+    act: bool = False,
 ) -> Answer:
     """The answer of `bellywork sheet`.
 
     written   sheet and path of each file, and the pages of a PDF
     solids    the board's parts, where they were written
+    act       whether the sheets tell of something to look at or to mend
     """
     rows = [
         {"sheet": sheet, "format": path.suffix[1:], "pages": pages, "file": str(path)} for sheet, path, pages in written
@@ -31,10 +40,11 @@ def sheet_answer(
     return Answer(
         schema=SCHEMA,
         title=f"{name}: {len(files)} file{'s' if len(files) > 1 else ''} written",
-        headline=(AT_FULL_SIZE,),
+        headline=(*((AT_FULL_SIZE,) if any(pages for *_, pages in written) else ()), *((TO_LOOK_AT,) if act else ())),
         body=(paragraph("Written", files), "" if solids is None else _solid_words(solids, units)),
         parts=filled(FORMS[SCHEMA], {"written": rows}),
         assumptions=(),
+        act=act,
     )
 
 

@@ -46,6 +46,9 @@ class Cure:
     reachable_deg: float
 
 
+EVEN_MM = 0.005  # less is lost in rounding
+
+
 def short_of_wood(depth: tuple[Floats, Floats], degrees_per_mm: Floats, rules: PlaningRules) -> Bools:
     """Where wood is short at one of the pin rows by more than the bearing tolerance is worth in mm.
 
@@ -150,7 +153,7 @@ def planing_findings(line: StringLine, cap_left_mm: Floats, rules: PlaningRules)
     return tuple(
         by_section(
             line,
-            cap_left_mm < rules.cap_least_mm,
+            cap_left_mm < rules.cap_least_mm - EVEN_MM,
             lambda at, words: Finding(
                 code="cap-too-thin",
                 place=Place(file="notes.csv", column="cap", note=int(line.note[at[np.argmin(cap_left_mm[at])]])),

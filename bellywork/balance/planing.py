@@ -66,12 +66,17 @@ def plane(
     bare = used.bare(whole.needed_strings("Planing"), whole.measured_in)
     work = _Planing(board=whole, before=bare, bare=bare, sink=used, working=working, setting=None)
     refused: tuple[Finding, ...] = ()
-    if plate_first and work.known:
+    if (plate_first or plate is not None) and not work.known:
+        raise MissingLayer(
+            "Setting the plate for planing needs the depth to cut, and so the sink: sink.csv, or panel, ribs, bridges, "
+            "plan and scale."
+        )
+    if plate_first:
         setting = set_plate(whole, bare, used)
         moved = replace(work, bare=setting.line, setting=setting)
         more, fewer = int(np.sum(moved.short)), int(np.sum(work.short))
         work, refused = (moved, ()) if more <= fewer else (work, (_refused(more, fewer),))
-    elif plate is not None and work.known:
+    elif plate is not None:
         setting = given_plate(whole, bare, used, plate)
         work, refused = replace(work, bare=setting.line, setting=setting), _too_far(whole, plate)
     return work.table(ready.assumptions + used.assumptions, refused)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import json
 import math
+import re
 import sys
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
@@ -39,6 +40,14 @@ class Parser(argparse.ArgumentParser):
             formatter_class=argparse.RawDescriptionHelpFormatter,
             allow_abbrev=False,
         )
+
+    def parse_args(self, args: Any = None, namespace: Any = None) -> Any:
+        """The words as `argparse` reads them; numbers with a comma may be negative, as one number may."""
+        words = list(sys.argv[1:] if args is None else args)
+        for k in reversed(range(1, len(words))):
+            if re.fullmatch(r"-[\d.]+,-?[\d.]+", words[k]) and re.fullmatch(r"--[a-z-]+", words[k - 1]):
+                words[k - 1 : k + 1] = [f"{words[k - 1]}={words[k]}"]
+        return super().parse_args(words, namespace)
 
     def _print_message(self, message: str, file: Any = None) -> None:
         print(message, end="", file=file or sys.stderr)  # argparse itself keeps a full disk to itself

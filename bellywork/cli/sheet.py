@@ -129,7 +129,8 @@ def _write(words: argparse.Namespace) -> int:
         paths = write_new_results(words.to, contents)
     written = [(Path(each.name).stem, paths[each.name], each.pages) for each in made]
     solids = bench.solids if "solids" in words.what else None
-    return tell(sheet_answer(found.board.name, written, solids, words.units), found, words)
+    act = bench.look_at(words.what)
+    return tell(sheet_answer(found.board.name, written, solids, words.units, act=act), found, words)
 
 
 def _folder(folder: Path) -> None:
@@ -137,5 +138,5 @@ def _folder(folder: Path) -> None:
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        reason = (error.strerror or type(error).__name__).lower()
+        reason = "it is a file" if folder.is_file() else (error.strerror or type(error).__name__).lower()
         raise OutputError(f"{folder} cannot be used ({reason}); give a folder that you may write to.") from None

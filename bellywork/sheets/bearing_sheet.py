@@ -43,7 +43,7 @@ SEQUENCE = (
     "Dry fit: clamp hard at belly rail, spine and the very top treble; check the heights at the reference notes.",
     "If you preload: press, write the bearing in box 'preloaded', and stop where too little crown is left.",
     "Thread from the front termination over the bridge to the block on the rear rest; saw until it just touches.",
-    "Blacken the kerf floors; plate and board out; plane until the black just goes; mind the slope of the top.",
+    "Blacken the kerf floors; plate and board out; plane to 'cut front' and 'cut rear': the black tells where you are.",
     "Refit, check against 'planed'; then lay out, drill, notch, pin.",
     "Board and plate in, wedge at the nose back before tension; check against 'strung' as tension comes up.",
 )

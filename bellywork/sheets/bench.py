@@ -140,6 +140,18 @@ class Bench:
 
         return best(self.survey)
 
+    def look_at(self, whats: Sequence[str]) -> bool:
+        """Whether sheets of these names tell of something to look at or to mend, as their commands would."""
+        if {"bearing", "bridge", "plate"} & set(whats):
+            schedule = self.schedule
+            if schedule.findings or schedule.short.any() or not schedule.depth_known:
+                return True
+        if {"crown", "owner"} & set(whats):
+            from bellywork.answers.crown_answer import look_at
+
+            return bool(self.survey.findings or look_at(self.survey, self.units))
+        return False
+
     def sheet(self, name: str) -> Sheet:
         """The sheet of this name, one of `SHEETS`. Raises MissingLayer where the board's layers do not reach."""
         return SHEETS[name](self)

@@ -15,7 +15,7 @@ ROW_MM = 6.2
 HEAD_MM = 8.4
 HEAD_LINE_MM = 3.2  # a further line of a head
 GAP_MM = 3.0
-PAD_MM = 1.2
+PAD_MM = 0.8
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -85,7 +85,7 @@ def laid_out(blocks: Sequence[Block], frame: PageFrame) -> tuple[Page, ...]:
     for k, block in enumerate(blocks):
         match block:
             case Heading():
-                flow.heading(block, blocks[k + 1] if k + 1 < len(blocks) else None)
+                flow.heading(block, blocks[k + 1 : k + 3])
             case Sentences():
                 flow.sentences(block)
             case SheetGrid():
@@ -113,20 +113,29 @@ class _Flow:
         """Draw on the present page."""
         self.leaves[-1] += items
 
-    def heading(self, heading: Heading, following: Block | None) -> None:
-        """A heading, with room for what begins under it."""
+    def heading(self, heading: Heading, following: Sequence[Block]) -> None:
+        """A heading, with room for what begins under it: what explains a figure or a table stands with it."""
         match following:
-            case Figure():
-                after = following.height_mm
-            case Sentences(numbered=True):
-                after = self.sentences_height(following)
-            case SheetGrid():
-                after = self.kept_together(following)
+            case [Figure() as figure, *_]:
+                after = figure.height_mm
+            case [Sentences(numbered=True) as steps, *_]:
+                after = self.sentences_height(steps)
+            case [SheetGrid() as grid, *_]:
+                after = self.kept_together(grid)
+            case [Sentences(plain=True) as told, Figure() as figure]:
+                after = self.sentences_height(told) + GAP_MM + figure.height_mm
             case _:
                 after = 2 * PLAIN_MM * LEADING
         self.need(TITLE_MM * LEADING + GAP_MM + after)
         self.y -= TITLE_MM * 1.1
-        self.put(Text(at=(self.room.left, self.y), text=heading.text, size_mm=TITLE_MM, bold=True))
+        self.put(
+            Text(
+                at=(self.room.left, self.y),
+                text=fitted(heading.text, TITLE_MM, self.room.width, bold=True),
+                size_mm=TITLE_MM,
+                bold=True,
+            )
+        )
         self.y -= GAP_MM
 
     def sentences_height(self, sentences: Sentences) -> float:

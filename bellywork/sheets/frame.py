@@ -25,7 +25,7 @@ from bellywork.sheets.drawing import (
 from bellywork.sheets.lettering import width_mm, wrapped
 
 MARGIN_MM = 10.0
-BAR_MM = 100.0
+BAR_MM, INCH_BAR_MM, BAR_ROOM_MM = 100.0, 4 * 25.4, 108.0
 SMALL_MM, PLAIN_MM, TITLE_MM = 2.5, 2.8, 4.2  # no letter is smaller than 7 points
 LEADING = 1.4
 BLOCK_MM = 22.0  # title block, above the cautions
@@ -58,11 +58,13 @@ class Stamp:
 
     lines     board; state, humidity, temperature and date of the measurement; version and fingerprint; units
     date      of the measurement
+    inches    the bar to measure is 4 in long, not 100 mm
     printed   day on which the sheets were made, ISO 8601; empty: not told
     """
 
     lines: tuple[str, ...]
     date: str = ""
+    inches: bool = False
     printed: str = ""
 
 
@@ -76,7 +78,10 @@ def stamp_of(board: Board, fingerprint: str, version: str, units: Units = METRIC
     measured.append(climate.date or "date not noted")
     source = f"bellywork {version} · inputs {fingerprint[:NAME_CHARACTERS]}"
     return Stamp(
-        lines=(board.name, ", ".join(measured), source, units_words(units)), date=climate.date, printed=printed
+        lines=(board.name, ", ".join(measured), source, units_words(units)),
+        date=climate.date,
+        inches=units.decimal == "in",
+        printed=printed,
     )
 
 
@@ -139,14 +144,14 @@ class PageFrame:
         left, right, top = MARGIN_MM, width - MARGIN_MM, MARGIN_MM + self.foot_mm(width)
         items: list[Item] = [rectangle(Box(left=left, bottom=MARGIN_MM, right=right, top=top))]
         y = top - 1.3 * TITLE_MM
-        room = right - left - (BAR_MM + 14.0 if bar else 4.0)
+        room = right - left - (BAR_ROOM_MM + 8.0 if bar else 4.0)
         items.append(
             Text(at=(left + 2.0, y), text=fitted(self.title, PLAIN_MM, room, bold=True), size_mm=PLAIN_MM, bold=True)
         )
         for line in self.stamp.lines:
             y -= SMALL_MM * LEADING + 0.2
             items.append(Text(at=(left + 2.0, y), text=fitted(line, SMALL_MM, room), size_mm=SMALL_MM))
-        items += shifted(check_bar(), right - BAR_MM - 6.0, top - 6.5) if bar else ()
+        items += shifted(check_bar(self.stamp.inches), right - BAR_ROOM_MM, top - 6.5) if bar else ()
         for k, line in enumerate(self.caution_lines(right - left - 4.0)):
             items.append(
                 Text(at=(left + 2.0, top - BLOCK_MM - 2.0 - k * SMALL_MM * LEADING), text=line, size_mm=SMALL_MM)
@@ -175,14 +180,18 @@ def _with_line(page: Page, text: str) -> Page:
     return replace(page, items=(*page.items, Text(at=(MARGIN_MM + 2.0, MARGIN_MM + 1.6), text=line, size_mm=SMALL_MM)))
 
 
-def check_bar() -> tuple[Item, ...]:
-    """The bar to measure, 100 mm from its first to its last stroke, ticks every 10 mm, from (0, 0)."""
+def check_bar(inches: bool = False) -> tuple[Item, ...]:
+    """The bar to measure, from (0, 0): 100 mm from its first to its last stroke with ticks every 10 mm, or 4 in with
+    ticks every half inch.
+    """
+    long, words, parts = (INCH_BAR_MM, "4 in", 8) if inches else (BAR_MM, "100 mm", 10)
     ticks = (
-        Line(start=(x, -2.0 if x % 50.0 == 0.0 else -1.0), end=(x, 2.0 if x % 50.0 == 0.0 else 1.0), pen=Pen.FRAME)
-        for x in (10.0 * k for k in range(11))
+        Line(start=(long * k / parts, -high), end=(long * k / parts, high), pen=Pen.FRAME)
+        for k in range(parts + 1)
+        for high in (2.0 if 2 * k % parts == 0 else 1.0,)
     )
-    bar = Line(start=(0.0, 0.0), end=(BAR_MM, 0.0), pen=Pen.FRAME)
-    text = Text(at=(BAR_MM / 2.0, -5.2), text=f"100 mm. {SCALE_CAUTION}", size_mm=SMALL_MM, anchor=TextAnchor.MIDDLE)
+    bar = Line(start=(0.0, 0.0), end=(long, 0.0), pen=Pen.FRAME)
+    text = Text(at=(long / 2.0, -5.2), text=f"{words}. {SCALE_CAUTION}", size_mm=SMALL_MM, anchor=TextAnchor.MIDDLE)
     return bar, *ticks, text
 
 
@@ -190,7 +199,7 @@ def stamped(drawing: Drawing, title: str, stamp: Stamp, cautions: tuple[str, ...
     """A full-size drawing with check bar, stamp and cautions under it."""
     box, items = drawing.box, list(drawing.items)
     y = box.bottom - 10.0
-    items += shifted(check_bar(), box.left, y)
+    items += shifted(check_bar(stamp.inches), box.left, y)
     for line in (title, *stamp.lines, *cautions, CAUTION):
         y -= PLAIN_MM * LEADING + (5.0 if line is title else 0.0)
         items.append(Text(at=(box.left, y), text=line, size_mm=PLAIN_MM))

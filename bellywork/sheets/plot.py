@@ -74,14 +74,19 @@ def plotted(
         *(shade for c in curves if c.band is not None for shade in _shaded(at_x(c.x), *map(at_y, c.band))),
         rectangle(box),
     ]
+    x_digits, y_digits = _digits(ticks(x_low, x_high, 2 * TICKS)), _digits(ticks(y_low, y_high))
     for value in ticks(x_low, x_high, 2 * TICKS):
         x = float(at_x(np.array(value)))
         items.append(Line(start=(x, box.bottom), end=(x, box.bottom + 1.2), pen=Pen.FRAME))
-        items.append(Text(at=(x, box.bottom - 3.4), text=_plain(value), size_mm=SMALL_MM, anchor=TextAnchor.MIDDLE))
+        items.append(
+            Text(at=(x, box.bottom - 3.4), text=_plain(value, x_digits), size_mm=SMALL_MM, anchor=TextAnchor.MIDDLE)
+        )
     for value in ticks(y_low, y_high):
         y = float(at_y(np.array(value)))
         items.append(Line(start=(box.left, y), end=(box.right, y), pen=Pen.FRAME if value == 0.0 else Pen.FAINT))
-        items.append(Text(at=(box.left - 1.2, y - 0.8), text=_plain(value), size_mm=SMALL_MM, anchor=TextAnchor.RIGHT))
+        items.append(
+            Text(at=(box.left - 1.2, y - 0.8), text=_plain(value, y_digits), size_mm=SMALL_MM, anchor=TextAnchor.RIGHT)
+        )
     items.append(Text(at=(box.left + box.width / 2.0, 1.6), text=x_words, size_mm=SMALL_MM, anchor=TextAnchor.MIDDLE))
     items.append(Text(at=(box.left, box.top + 1.6), text=y_words, size_mm=SMALL_MM, bold=True))
     ends = []
@@ -102,10 +107,13 @@ def _range(values: Floats) -> tuple[float, float]:
     return (low, high) if high - low > 1e-9 else (low - 0.5, high + 0.5)
 
 
-def _plain(value: float) -> str:
-    return number(value, 0 if value == round(value) else 1 if round(value, 1) == round(value, 6) else 2).replace(
-        "-", "−"
-    )
+def _digits(values: Sequence[float]) -> int:
+    """Decimals that tell these round numbers apart."""
+    return next((k for k in range(6) if all(math.isclose(v, round(v, k), abs_tol=1e-9) for v in values)), 6)
+
+
+def _plain(value: float, digits: int) -> str:
+    return number(value, digits).replace("-", "−")
 
 
 def _drawn(x: Floats, y: Floats, known: NDArray[np.bool_], pen: Pen, *, dots: bool) -> list[Item]:

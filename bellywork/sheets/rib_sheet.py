@@ -26,9 +26,9 @@ CAUTIONS = (
     "Go-bars: tightening one loosens the next, and it can fall; the ceiling must bear the sum of all.",
 )
 STEP_MM = 5.0
-MARK_EVERY_MM = 100.0
 DIMENSION_MM = 3.1  # from line to line of a dimension
 CROWDED_MM = 60.0  # nearer to the knee, the middle's dimension stands above the knee's
+NEAR_END_MM = 32.0  # so near to its end a caul has no room for a label
 LETTER_MM = 0.65 * PLAIN_MM  # a bold letter is no wider, on average
 LETTERS_MM = 4.0  # an end so high has room for its label
 CAUL_MM = 12.0  # wood behind the hollow of a caul strip
@@ -198,10 +198,16 @@ def fall_mm(radius_mm: float, from_middle_mm: float) -> float:
     return chord_rise_mm(radius_mm, 2.0 * from_middle_mm)
 
 
+def marks_every_mm(units: Units) -> float:
+    """How far apart the marks of a caul stand: 100 mm, or 4 in."""
+    return 4 * 25.4 if units.decimal == "in" else 100.0
+
+
 def caul_grid(cauls: Sequence[tuple[float, float]], units: Units = METRIC) -> SheetGrid:
-    """Fall of each radius every 100 mm from the middle."""
+    """Fall of each radius every 100 mm or 4 in from the middle."""
     reach = max(half for _, half in cauls)
-    stations = [MARK_EVERY_MM * k for k in range(1, int(reach // MARK_EVERY_MM) + 1)]
+    every = marks_every_mm(units)
+    stations = [every * k for k in range(1, int(reach // every) + 1)]
     columns = [AnswerColumn(quantity="caul_radius_mm", values=[radius for radius, _ in cauls])]
     for at in stations:
         falls = [fall_mm(radius, at) if at <= half else None for radius, half in cauls]
@@ -222,20 +228,23 @@ def caul_drawing(radius_mm: float, half_mm: float, units: Units) -> Drawing:
         Line(start=(half_mm, -end), end=(half_mm, CAUL_MM), pen=Pen.CUT),
         Text(
             at=(4.0, CAUL_MM - 4.4),
-            text=f"Caul R {radius}, middle (dotted) to end; turn over for the rest",
+            text=f"Caul R {radius}, middle (dotted) to end at {told('span_mm', half_mm, units)}, there "
+            f"{told('fall_mm', end, units)}; turn over for the rest",
             size_mm=PLAIN_MM,
             bold=True,
         ),
     ]
-    for k in range(1, int(half_mm // MARK_EVERY_MM) + 1):
-        x = k * MARK_EVERY_MM
+    every = marks_every_mm(units)
+    for k in range(1, int(half_mm // every) + 1):
+        x = k * every
         y = -fall_mm(radius_mm, x)
         items += [
             Line(start=(x, y), end=(x, y + 3.0)),
             Text(
-                at=(x + 0.8, y + 0.8),
+                at=(x + (0.8 if half_mm - x > NEAR_END_MM else -0.8), y + 0.8),
                 text=f"{told('span_mm', x, units)}: {told('fall_mm', -y, units)}",
                 size_mm=SMALL_MM,
+                anchor=TextAnchor.LEFT if half_mm - x > NEAR_END_MM else TextAnchor.RIGHT,
             ),
         ]
     box = Box(left=-3.0, bottom=-end - 2.0, right=half_mm + 3.0, top=CAUL_MM + 2.0)

@@ -31,8 +31,11 @@ def schemes_sheet(results: Sequence[SchemeResult], assumptions: Sequence[str], u
         grid_of(against(summary(results), letters), units),
         *_plots(results, units),
     ]
-    for result, ribs in zip(results, ribs_tables(results)):
+    tables = ribs_tables(results)
+    for result, ribs in zip(results, tables):
         blocks += [Heading(text=f"Ribs, {result.name}"), grid_of(ribs, units, shares={"rib": 0.7})]
+    words = tuple(f"{label}: {meaning}." for label, meaning in tables[0].legend())
+    blocks += [Heading(text="What stands over the columns"), Sentences(lines=words)]
     blocks += [Heading(text="What this stands on"), Sentences(lines=tuple(assumptions))]
     return Sheet(name="schemes", title="Rib schemes", cautions=CAUTIONS, blocks=tuple(blocks), landscape=True)
 

@@ -77,7 +77,7 @@ def pieces(drawing: Drawing, wide_mm: float) -> tuple[Piece, ...]:
 
     Neighbours both show a strip of OVERLAP_MM; a dotted line with crosses in its middle, named on either side by the
     drawing and the joint's letter, says where to lay one on the other. A label stands whole on the piece that holds
-    its middle, and on no other.
+    the point it is put to, and on no other.
 
     >>> box = Box(left=0.0, bottom=0.0, right=500.0, top=20.0)
     >>> line = Line(start=(0.0, 5.0), end=(500.0, 5.0))
@@ -94,9 +94,11 @@ def pieces(drawing: Drawing, wide_mm: float) -> tuple[Piece, ...]:
     found = []
     for k, (start, end) in enumerate(itertools.pairwise((box.left, *cuts, box.right))):
         texts = [
-            _within(item, start if k else start - CLEAR_MM, end if k < count - 1 else end + CLEAR_MM)
+            _within(
+                item, start + BESIDE_MM if k else start - CLEAR_MM, end - BESIDE_MM if k < count - 1 else end + CLEAR_MM
+            )
             for item in drawing.items
-            if isinstance(item, Text) and start <= _middle(item) < end
+            if isinstance(item, Text) and start <= item.at[0] < end
         ]
         left, right = start - OVERLAP_MM / 2.0 * (k > 0), end + OVERLAP_MM / 2.0 * (k < count - 1)
         shown = shapely.clip_by_rect(drawn, left, box.bottom - 1e3, right, box.top + 1e3)
@@ -204,11 +206,6 @@ def _within(text: Text, left: float, right: float) -> Text:
     low, _, high, _ = ink(text).bounds
     move = max(left + CLEAR_MM - low, 0.0) or min(right - CLEAR_MM - high, 0.0)
     return replace(text, at=(text.at[0] + move, text.at[1]))
-
-
-def _middle(text: Text) -> float:
-    low, _, high, _ = ink(text).bounds
-    return float(low + high) / 2.0
 
 
 def ink(item: Item) -> shapely.Geometry:

@@ -12,7 +12,7 @@ from bellywork.board.arrays import Floats
 from bellywork.conventions import note_name
 from bellywork.geometry.naming import runs_of
 from bellywork.survey.loss import KILLER_OCTAVE, RibLoss, Survey
-from bellywork.survey.recovery import Best
+from bellywork.survey.recovery import Best, short_now
 
 USUAL = (
     "Usual, by common practice and no standard: a dome of 6 to 10 mm without strings at the long ribs of a new board; "
@@ -226,7 +226,8 @@ def _plate(survey: Survey, best: Best, killer: np.ndarray) -> str:
         if low >= 0.0
         else f"by {-low:.1f} mm lower at one support to {high:.1f} mm higher at another"
     )
-    left = f"; {len(best.unreached)} notes stay below what is wanted" if best.unreached else ""
+    now = len(short_now(survey, best))
+    left = f"; {len(best.unreached)} notes would be below what is wanted, {now} are now" if best.unreached else ""
     return (
         f"Setting the iron plate {how} would bring octaves 5 and 6 to {_degrees(best.net_deg[killer])}, "
         f"{_change(best.net_deg[killer] - survey.net_deg[killer])}{left}."

@@ -50,6 +50,11 @@ class Best(PlateMove):
         return tuple(np.flatnonzero(self.net_deg < self.target_deg - NEAR_DEG).tolist())
 
 
+def short_now(survey: Survey, got: Best) -> tuple[int, ...]:
+    """Places of the notes that are below their target as the plate stands, by more than NEAR_DEG."""
+    return tuple(np.flatnonzero(survey.net_deg < got.target_deg - NEAR_DEG).tolist())
+
+
 def best(survey: Survey) -> Best:
     """The best plate setting within its supports, and the best new cap, neither driving a rib past flat.
 

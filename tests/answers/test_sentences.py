@@ -1,5 +1,7 @@
 """Headlines and cures: every number of a sentence against the invented result that it tells."""
 
+from dataclasses import replace
+
 import numpy as np
 
 from bellywork.answers.notes import note_words, off_target, shown_places
@@ -38,7 +40,12 @@ def test_the_plate_is_a_dowel_schedule_in_the_users_units() -> None:
         "The plate first. Every note can be planed to target; the setting is held by 1 (A0), 88 (C8).\n"
         "  · 1: up 0.020 in\n  · nose: down 0.100 in"
     )
-    assert plate_text(setting(supports=()), METRIC).endswith("\n  · all over: -1.27 mm (up positive)")
+    assert " ".join(plate_text(setting(supports=()), METRIC).split()).endswith(
+        "· at the origin of the plan: -1.27 mm, and further by +0.50 mm/m towards the treble and -0.25 mm/m towards "
+        "the tail (up positive)"
+    )
+    flat = replace(setting(supports=()), tilt_x_mm_per_m=0.0, tilt_y_mm_per_m=0.0)
+    assert plate_text(flat, METRIC).endswith("\n  · all over: -1.27 mm (up positive)")
     assert setting_words(setting(short_mm=0.254), INCH) == (
         "No setting lets every note be planed to target: 0.010 in is lacking at 1 (A0), 88 (C8)."
     )

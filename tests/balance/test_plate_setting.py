@@ -9,10 +9,10 @@ import pytest
 from bellywork.answers.plane_answer import setting_words
 from bellywork.balance.planing import plane
 from bellywork.balance.plate_setting import given_plate, set_plate
-from bellywork.balance.sink import PredictedSink
+from bellywork.balance.sink import PredictedSink, SinkSource
 from bellywork.board import PlaningRules, Plate, PlateSupport
 from bellywork.board.plate import PlateMove
-from bellywork.errors import SolveError
+from bellywork.errors import MissingLayer, SolveError
 from bellywork.geometry.scale import pull_N
 from bellywork.geometry.string_line import bearing, sunk
 from bellywork.measures import METRIC
@@ -208,3 +208,11 @@ def test_a_setting_by_hand_tells_what_it_lacks_and_where_it_cannot_go() -> None:
     high = plane(board, sink=invented.rigid(), plate=PlateMove(up_mm=0.5))
     assert high.plate.short_mm == pytest.approx(0.5, abs=1e-6)
     assert not [each for each in high.findings if each.code == "plate-too-far"]
+
+
+def test_a_plate_cannot_be_set_for_planing_where_no_depth_is_known() -> None:
+    """Without a sink the block is all that can be told; a setting would be passed over in silence."""
+    board = replace(invented.board(), sinks=())
+    for how in ({"plate_first": True}, {"plate": PlateMove(up_mm=1.0)}):
+        with pytest.raises(MissingLayer, match=r"^Setting the plate for planing needs the depth to cut"):
+            plane(board, sink=SinkSource.NONE, **how)

@@ -388,3 +388,10 @@ def test_what_if_it_had_other_strings_or_other_targets(ran, tmp_path: Path) -> N
     both = ran("bearing", folder, "--targets", targets, "--plate-up", "1")
     assert both.code == 2
     assert "expected one what-if at a time" in both.err
+
+
+def test_a_negative_tilt_is_read_as_it_is_typed(ran) -> None:
+    """`--tilt -0.2,0.1` as `--tilt=-0.2,0.1`: what begins with a minus and a digit is a number."""
+    parted = ran("bearing", LOPSIDED, "--tilt", "-0.2,0.1", "--json")
+    assert parted.code in (0, 1)
+    assert parted.json == ran("bearing", LOPSIDED, "--tilt=-0.2,0.1", "--json").json

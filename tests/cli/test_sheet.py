@@ -72,7 +72,7 @@ def test_a_full_disk_leaves_nothing(ran: Run, grand: Path, tmp_path: Path, monke
 
 def test_a_folder_that_cannot_be_is_said(ran: Run, grand: Path, tmp_path: Path) -> None:
     (tmp_path / "file").write_text("", encoding="utf-8")
-    for folder, reason in ((tmp_path / "file", "file exists"), (tmp_path / "file" / "b", "not a directory")):
+    for folder, reason in ((tmp_path / "file", "it is a file"), (tmp_path / "file" / "b", "not a directory")):
         done = ran("sheet", grand, "--what", "ribs", "--to", folder, "--format", "dxf")
         assert done.code == 2
         assert done.err == f"bellywork: {folder} cannot be used ({reason}); give a folder that you may write to.\n"

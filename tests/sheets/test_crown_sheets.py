@@ -33,7 +33,7 @@ OLD, GRAND = SAMPLES / "old_small_grand", SAMPLES / "seven_foot_grand"
 
 
 def test_both_are_written_and_say_what_was_found(tmp_path):
-    assert main(["sheet", str(OLD), "--what", "crown,owner", "--format", "pdf,xlsx", "--to", str(tmp_path)]) == 0
+    assert main(["sheet", str(OLD), "--what", "crown,owner", "--format", "pdf,xlsx", "--to", str(tmp_path)]) == 1
     assert {path.name for path in tmp_path.iterdir()} == {"crown.pdf", "owner.pdf", "tables.xlsx"}
     try:
         words = {
@@ -85,7 +85,7 @@ def test_the_setting_that_crown_tells_is_the_one_that_plane_takes_up() -> None:
     ready = prepared(read_board(GRAND).board)
     found = best(surveyed(ready))
     line = next(line for line in crown_headline(surveyed(ready), found, METRIC) if "--plate-up" in line)
-    told = re.search(r"--plate-up (\S+) --tilt ([^,]+),(\S+)\.\)", line)
+    told = re.search(r"--plate-up=(\S+) --tilt=([^,]+),(\S+)$", line)
     assert told is not None
     up, along, across = map(float, told.groups())
     move = PlateMove(up_mm=up, tilt_x_mm_per_m=along, tilt_y_mm_per_m=across)

@@ -9,9 +9,10 @@ from read_back import MM, ink_centres, needs_raster, rastered
 
 from bellywork.board import Board, Climate
 from bellywork.errors import SheetError
+from bellywork.measures import units_named
 from bellywork.sheets.drawing import Box, Drawing, Line, Page, Pen, Text
 from bellywork.sheets.flow import Figure, Heading, Sentences, SheetColumn, SheetGrid, laid_out
-from bellywork.sheets.frame import BAR_MM, MARGIN_MM, PAPERS, PageFrame, numbered, stamp_of
+from bellywork.sheets.frame import BAR_MM, MARGIN_MM, PAPERS, PageFrame, check_bar, numbered, stamp_of
 from bellywork.sheets.lettering import width_mm
 from bellywork.sheets.pdf import pdf_bytes
 from bellywork.sheets.tiles import LEAST_MM, OVERLAP_MM, laid, pieces
@@ -60,6 +61,18 @@ def test_the_check_bar_of_every_page_measures_100_mm(tmp_path: Path, paper: str,
         strokes = [tick * MM / 600 + x - 3.0 for tick in ink_centres(row)]
         assert strokes[0] == pytest.approx(x, abs=0.1)
         assert strokes[2] - strokes[0] == pytest.approx(100.0, abs=0.1)  # the long ticks stand at 0, 50 and 100
+
+
+def test_the_bar_of_sheets_in_inches_is_4_in_long() -> None:
+    """101.6 mm, with a long stroke at its ends and at 2 in. Kind: hand value."""
+    bar, *rest = check_bar(inches=True)
+    assert isinstance(bar, Line)
+    assert bar.end[0] - bar.start[0] == pytest.approx(101.6)
+    long = [item.start[0] for item in rest if isinstance(item, Line) and item.end[1] == 2.0]
+    assert long == pytest.approx([0.0, 50.8, 101.6])
+    assert [item.text[:5] for item in rest if isinstance(item, Text)] == ["4 in."]
+    assert stamp_of(BOARD, "ff", "1", units_named("in")).inches
+    assert not STAMP.inches
 
 
 @needs_raster
