@@ -76,6 +76,10 @@ class Measure:
     inside: str
     units: Mapping[str, tuple[str, int]]
 
+    def unit(self, units: Units) -> str:
+        """Symbol of the unit that it is shown in."""
+        return units.of(self)[0]
+
     def outside(self, value: float, units: Units) -> float:
         """The value in the user's unit."""
         symbol, _ = units.of(self)
@@ -135,6 +139,7 @@ MEASURES = {
     # lengths: places and spans; heights and depths; sinks under a trial load; radii
     "span": Measure(inside="mm", units={"mm": ("mm", 0), "in": ("in", 1), "fraction": ("in", 0)}),
     "height": Measure(inside="mm", units={"mm": ("mm", 2), "in": ("in", 3)}),
+    "dome": Measure(inside="mm", units={"mm": ("mm", 1), "in": ("in", 2)}),  # as an owner is told it
     "trial": Measure(inside="mm", units={"mm": ("mm", 3), "in": ("in", 4)}),
     "size": Measure(inside="mm", units={"mm": ("mm", 1), "in": ("in", 2), "fraction": ("in", 0)}),
     "fine_radius": Measure(inside="mm", units={"mm": ("m", 2), "in": ("ft", 1)}),

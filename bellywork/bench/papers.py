@@ -38,7 +38,7 @@ def bench_sheet(answer: Answered, units: Units) -> bytes:
     return made.content
 
 
-def owner_page(answer: Answered) -> str:
+def owner_page(answer: Answered, units: Units) -> str:
     """The page for the owner of `bellywork crown --page`, as HTML.
 
     Raises MissingLayer where nothing is answered yet or no crown was read.
@@ -50,7 +50,7 @@ def owner_page(answer: Answered) -> str:
     from bellywork.survey.recovery import best
 
     survey = surveyed(answer.ready)
-    return owner_html(survey, best(survey))
+    return owner_html(survey, best(survey), units)
 
 
 def plain_page(answer: Answered) -> str:

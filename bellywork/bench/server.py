@@ -168,7 +168,8 @@ def application(session: Session, gate: Gate) -> Starlette:
         )
 
     def owner(_: Request) -> Response:
-        return HTMLResponse(owner_page(session.answer()), headers={"Content-Security-Policy": OWNERS_POLICY})
+        told = owner_page(session.answer(), session.units)
+        return HTMLResponse(told, headers={"Content-Security-Policy": OWNERS_POLICY})
 
     def scene(_: Request) -> Response:
         return JSONResponse(scene_data(session.answer(), units=session.units))

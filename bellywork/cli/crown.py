@@ -16,6 +16,7 @@ from bellywork.cli.told import add_output, tell
 if TYPE_CHECKING:
     from bellywork.board import Board
     from bellywork.instrument import Instrument
+    from bellywork.measures import Units
     from bellywork.survey.aged import Aged
     from bellywork.survey.loss import Survey
     from bellywork.survey.recovery import Best
@@ -66,7 +67,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         got = best(survey)
         curved = _curvature(survey)
     if words.page:
-        _write_page(survey, got, words.page)
+        _write_page(survey, got, words.page, words.units)
     told = crown_answer(
         found.board.name, survey, got, curved, units=words.units, every=words.all, aged=_aged(survey, ready, words)
     )
@@ -106,8 +107,8 @@ def _curvature(survey: Survey) -> Curvature:
     return curvature(surface, plan.middle_mm)
 
 
-def _write_page(survey: Survey, got: Best, path: Path) -> None:
+def _write_page(survey: Survey, got: Best, path: Path, units: Units) -> None:
     from bellywork.files.write import write_result
     from bellywork.survey.owner_page import owner_html, owner_page
 
-    write_result(path, owner_html(survey, got) if path.suffix == ".html" else owner_page(survey, got))
+    write_result(path, (owner_html if path.suffix == ".html" else owner_page)(survey, got, units))

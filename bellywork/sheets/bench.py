@@ -172,7 +172,7 @@ def _crown(bench: Bench) -> Sheet:
 def _owner(bench: Bench) -> Sheet:
     from bellywork.sheets.crown_sheets import owner_sheet
 
-    return owner_sheet(bench.survey, bench.best)
+    return owner_sheet(bench.survey, bench.best, bench.units)
 
 
 SHEETS: dict[str, Callable[[Bench], Sheet]] = {

@@ -9,7 +9,7 @@ import numpy as np
 from bellywork.answers.crown_answer import crown_headline, look_at, notes_table, ribs_table, spring_back
 from bellywork.board.arrays import Floats
 from bellywork.geometry.reference_notes import reference_notes
-from bellywork.measures import METRIC, Units
+from bellywork.measures import MEASURES, METRIC, Units
 from bellywork.quantities import QUANTITIES
 from bellywork.sheets.drawing import Box, Circle, Item, Line, Pen, Polyline, Text, TextAnchor, rectangle
 from bellywork.sheets.flow import Block, Figure, Heading, Sentences, SheetGrid
@@ -19,7 +19,7 @@ from bellywork.sheets.plate_sheet import support_grid
 from bellywork.sheets.plot import Curve, plotted, ticks
 from bellywork.sheets.sheet_pages import Sheet
 from bellywork.survey.loss import Survey
-from bellywork.survey.owner_page import PICTURE, TO_FILL, USUAL, CrownRow, domes, owner_told
+from bellywork.survey.owner_page import PICTURE, TO_FILL, CrownRow, domes, owner_told
 from bellywork.survey.recovery import Best
 
 CAUTIONS = (
@@ -93,18 +93,18 @@ def set_curve(survey: Survey, units: Units) -> Curve:
     )
 
 
-def owner_sheet(survey: Survey, best: Best) -> Sheet:
+def owner_sheet(survey: Survey, best: Best, units: Units = METRIC) -> Sheet:
     """The owner's page, on paper: the words and the picture of `survey.owner_page`."""
-    page = owner_told(survey, best)
+    page = owner_told(survey, best, units)
     blocks: list[Block] = [
         Heading(text=f"{page.name}: the soundboard"),
         Sentences(lines=page.first, plain=True),
         Sentences(lines=(page.measured,), plain=True),
-        owner_figure(page.rows),
+        owner_figure(page.rows, units),
         Heading(text="What could be done"),
         Sentences(lines=page.could),
         *((Sentences(lines=tuple(f"To be measured again: {each}." for each in page.again)),) if page.again else ()),
-        Sentences(lines=(USUAL,), plain=True),
+        Sentences(lines=(page.usual,), plain=True),
         _to_fill(),
     ]
     return Sheet(name="owner", title="For the owner", cautions=OWNER_CAUTIONS, blocks=tuple(blocks))
@@ -113,7 +113,7 @@ def owner_sheet(survey: Survey, best: Best) -> Sheet:
 NAMES_MM, NUMBERS_MM, DOMES_MM, LINE_MM = 50.0, 50.0, 190.0, 6.0  # the owner's picture: its columns and a line of it
 
 
-def owner_figure(rows: Sequence[CrownRow]) -> Figure:
+def owner_figure(rows: Sequence[CrownRow], units: Units = METRIC) -> Figure:
     """The dome as it is against as it was: ring as made, dot as it is on a bar for how sure, and both in numbers."""
     low = min(0.0, *(row.now_mm - row.sure_mm for row in rows))
     high = max(1.0, *(max(row.made_mm, row.now_mm + row.sure_mm) for row in rows))
@@ -125,14 +125,25 @@ def owner_figure(rows: Sequence[CrownRow]) -> Figure:
         return left + (mm - low) / (high - low) * (right - left)
 
     items: list[Item] = []
-    for mm in ticks(low, high):
+    measure = MEASURES["dome"]
+    scale = measure.outside(1.0, units)
+    for value in ticks(low * scale, high * scale):
+        mm = value / scale
         pen = Pen.FRAME if mm == 0.0 else Pen.FAINT
         items.append(Line(start=(x(mm), under - 1.0), end=(x(mm), top), pen=pen))
-        items.append(Text(at=(x(mm), under - 4.6), text=domes(mm, 0), size_mm=SMALL_MM, anchor=TextAnchor.MIDDLE))
+        items.append(
+            Text(
+                at=(x(mm), under - 4.6),
+                text=domes(value, 0 if scale == 1.0 else 1),
+                size_mm=SMALL_MM,
+                anchor=TextAnchor.MIDDLE,
+            )
+        )
     for k, row in enumerate(rows):
         y = top - LINE_MM * (k + 0.5)
         bar = Box(left=x(row.now_mm - row.sure_mm), right=x(row.now_mm + row.sure_mm), bottom=y - 0.9, top=y + 0.9)
-        numbers = f"made {domes(row.made_mm)}, now {domes(row.now_mm)} ± {domes(row.sure_mm)}"
+        made, now, sure = (domes(mm * scale, units.of(measure)[1]) for mm in (row.made_mm, row.now_mm, row.sure_mm))
+        numbers = f"made {made}, now {now} ± {sure}"
         items += [
             Text(
                 at=(left - 3.0, y - 0.9),
@@ -145,7 +156,7 @@ def owner_figure(rows: Sequence[CrownRow]) -> Figure:
             disc(x(row.now_mm), y, 0.8),
             Text(at=(right + 5.0, y - 0.9), text=numbers, size_mm=SMALL_MM),
         ]
-    items.append(Text(at=(0.0, 2.0), text=PICTURE, size_mm=SMALL_MM))
+    items.append(Text(at=(0.0, 2.0), text=PICTURE.format(measure.unit(units)), size_mm=SMALL_MM))
     return Figure(height_mm=top + 1.0, items=tuple(items))
 
 

@@ -13,6 +13,8 @@ from bellywork.sheets.lettering import true_minus, width_mm, wrapped
 
 ROW_MM = 6.2
 HEAD_MM = 8.4
+FEW_LINES = 6  # so many lines are not parted
+FEW_ROWS = 5  # fewer rows of a table do not stand alone on a page
 HEAD_LINE_MM = 3.2  # a further line of a head
 GAP_MM = 3.0
 PAD_MM = 0.8
@@ -106,8 +108,12 @@ class _Flow:
     def need(self, height: float) -> None:
         """Go to a new page where this one has not so much room left."""
         if self.y - height < self.room.bottom and self.leaves[-1]:
-            self.leaves.append([])
-            self.y = self.room.top
+            self.turn()
+
+    def turn(self) -> None:
+        """Go to a new page."""
+        self.leaves.append([])
+        self.y = self.room.top
 
     def put(self, *items: Item) -> None:
         """Draw on the present page."""
@@ -118,12 +124,12 @@ class _Flow:
         match following:
             case [Figure() as figure, *_]:
                 after = figure.height_mm
-            case [Sentences(numbered=True) as steps, *_]:
-                after = self.sentences_height(steps)
             case [SheetGrid() as grid, *_]:
-                after = self.kept_together(grid)
+                after = self.begun(grid, self.y - TITLE_MM * LEADING - GAP_MM - self.room.bottom)
             case [Sentences(plain=True) as told, Figure() as figure]:
                 after = self.sentences_height(told) + GAP_MM + figure.height_mm
+            case [Sentences() as told, *_]:
+                after = self.sentences_kept(told)
             case _:
                 after = 2 * PLAIN_MM * LEADING
         self.need(TITLE_MM * LEADING + GAP_MM + after)
@@ -144,12 +150,15 @@ class _Flow:
         lines = sum(len(wrapped(sentence, PLAIN_MM, room)) for sentence in sentences.lines)
         return lines * PLAIN_MM * LEADING
 
+    def sentences_kept(self, sentences: Sentences) -> float:
+        """How much of them must stand together: all of numbered ones and of a few others, where a page holds that."""
+        whole, few = self.sentences_height(sentences), FEW_LINES * PLAIN_MM * LEADING
+        return whole if whole <= (self.room.height if sentences.numbered else few) else 2 * PLAIN_MM * LEADING
+
     def sentences(self, sentences: Sentences) -> None:
-        """Sentences, a number or a dot before each; numbered ones are kept together where a page can hold them."""
+        """Sentences, a number or a dot before each."""
         indent = sentences.indent_mm
-        whole = self.sentences_height(sentences)
-        if sentences.numbered and whole <= self.room.height:
-            self.need(whole)
+        self.need(self.sentences_kept(sentences))
         for number, sentence in enumerate(sentences.lines, start=1):
             lines = wrapped(true_minus(sentence), PLAIN_MM, self.room.width - indent)
             self.need(len(lines) * PLAIN_MM * LEADING)
@@ -162,24 +171,28 @@ class _Flow:
         self.y -= GAP_MM
 
     def grid(self, grid: SheetGrid) -> None:
-        """A table, row by row; on a page of its own rather than broken, where one can hold it."""
-        self.need(self.kept_together(grid))
+        """A table, row by row."""
+        self.need(self.begun(grid, self.y - self.room.bottom))
         edges = self._edges(grid)
         heads = _heads(grid, edges)
         self._head(grid, edges, heads)
+        here = int((self.y - self.room.bottom) // ROW_MM)
+        turn = grid.rows - FEW_ROWS if 0 < grid.rows - here < FEW_ROWS <= grid.rows - FEW_ROWS else 0
         for row in range(grid.rows):
-            if self.y - ROW_MM < self.room.bottom:
-                self.need(ROW_MM)
+            if self.y - ROW_MM < self.room.bottom or (row and row == turn):
+                self.turn()
                 self._head(grid, edges, heads)
             self._row(grid, edges, row)
         self.y -= GAP_MM
 
-    def kept_together(self, grid: SheetGrid) -> float:
-        """How much of a table must fit where it begins: all of it, where a page can hold that under a heading."""
+    def begun(self, grid: SheetGrid, left_mm: float) -> float:
+        """How much of a table must fit where so much of a page is left: all of it, unless a page cannot hold that under
+        a heading, or several rows can stand on either side of the break.
+        """
         head = _head_mm(_heads(grid, self._edges(grid)))
-        whole = head + grid.rows * ROW_MM
-        room = self.room.height - TITLE_MM * LEADING - GAP_MM
-        return whole if whole <= room else head + 2 * ROW_MM
+        whole, here = head + grid.rows * ROW_MM, int((left_mm - head) // ROW_MM)
+        parted = here >= FEW_ROWS and grid.rows >= 2 * FEW_ROWS
+        return whole if whole <= self.room.height - TITLE_MM * LEADING - GAP_MM and not parted else head + 2 * ROW_MM
 
     def _edges(self, grid: SheetGrid) -> list[tuple[float, float]]:
         whole, x, edges = sum(column.share for column in grid.columns), self.room.left, []

@@ -46,12 +46,12 @@ def _letters() -> frozenset[int]:
 
 
 def true_minus(text: str) -> str:
-    """Text with a true minus before its numbers; hyphens stay.
+    """Text with a true minus before its numbers; hyphens stay, and what is to be typed.
 
-    >>> true_minus("-0.5° on 2026-05-04, S-shaped, see --all")
-    '−0.5° on 2026-05-04, S-shaped, see --all'
+    >>> true_minus("-0.5° on 2026-05-04, S-shaped, see --tilt=-0.2,-1")
+    '−0.5° on 2026-05-04, S-shaped, see --tilt=-0.2,-1'
     """
-    return re.sub(r"(?<![\w-])-(?=\d)", "−", text)
+    return re.sub(r"(?<![\w=,-])-(?=\d)", "−", text)
 
 
 def width_mm(text: str, size_mm: float, bold: bool = False) -> float:

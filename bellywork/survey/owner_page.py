@@ -11,16 +11,17 @@ import numpy as np
 from bellywork.board.arrays import Floats
 from bellywork.conventions import note_name
 from bellywork.geometry.naming import runs_of
+from bellywork.measures import MEASURES, METRIC, Units
 from bellywork.survey.loss import KILLER_OCTAVE, RibLoss, Survey
 from bellywork.survey.recovery import Best, short_now
 
 USUAL = (
-    "Usual, by common practice and no standard: a dome of 6 to 10 mm without strings at the long ribs of a new board; "
+    "Usual, by common practice and no standard: a dome of {} to {} without strings at the long ribs of a new board; "
     "a bearing of 0.7 to 1.5 degrees on new boards, and some old ones sound well with 0.2 to 0.6. Boards outside these "
     "ranges can sound well, boards inside them badly. Cracks are not crown: one that does not buzz takes nothing from "
     "it."
 )
-PICTURE = "The dome in mm, under the notes named: ring as made, dot as it is without strings, bar how sure that is."
+PICTURE = "The dome in {}, under the notes named: ring as made, dot as it is without strings, bar how sure that is."
 CAUTION = (
     "Strings at tension and iron plates hurt people: leave them to those who are trained for it; local rules and "
     "licensed practice come first."
@@ -49,6 +50,7 @@ class OwnerPage:
     rows        the dome, rib by rib from the bass, named by the notes above it
     could       what could be done, and what each would bring
     again       what should be measured again
+    units       in which lengths are told
     """
 
     name: str
@@ -57,16 +59,22 @@ class OwnerPage:
     rows: tuple[CrownRow, ...]
     could: tuple[str, ...]
     again: tuple[str, ...]
+    units: Units
+
+    @property
+    def usual(self) -> str:
+        """What is usual, by common practice."""
+        return USUAL.format(_number(6.0, self.units), length(10.0, self.units))
 
 
-def owner_told(survey: Survey, best: Best) -> OwnerPage:
+def owner_told(survey: Survey, best: Best, units: Units = METRIC) -> OwnerPage:
     """The page of a survey."""
     killer = np.array([note in KILLER_OCTAVE for note in survey.note.tolist()])
     ribs = sorted(survey.surest.values(), key=lambda rib: min(rib.notes, default=99))
     when = sorted({f"{rib.state.value} on {rib.date or 'an unnoted day'}{_rh(rib)}" for rib in survey.ribs})
     return OwnerPage(
         name=survey.board.name,
-        first=(_dome(ribs), _bearing(survey.net_deg, killer)),
+        first=(_dome(ribs, units), _bearing(survey.net_deg, killer)),
         measured=f"Measured {'; '.join(when)}.",
         rows=tuple(
             CrownRow(
@@ -79,17 +87,19 @@ def owner_told(survey: Survey, best: Best) -> OwnerPage:
         ),
         could=(
             "Leaving it as it is changes nothing of this.",
-            _plate(survey, best, killer),
+            _plate(survey, best, killer, units),
             _cap(survey, best, killer),
             "Neither brings back the dome: only new crowned ribs or a new board do (common practice).",
         ),
         again=_again(survey),
+        units=units,
     )
 
 
-def owner_page(survey: Survey, best: Best) -> str:
+def owner_page(survey: Survey, best: Best, units: Units = METRIC) -> str:
     """The page as Markdown."""
-    page = owner_told(survey, best)
+    page = owner_told(survey, best, units)
+    unit = MEASURES["dome"].unit(units)
     lines = [
         '<!-- name="generator" content="bellywork" -->',
         f"# {page.name}: the soundboard",
@@ -97,16 +107,20 @@ def owner_page(survey: Survey, best: Best) -> str:
         *(line for sentence in page.first for line in (sentence, "")),
         page.measured,
         "",
-        "| dome under the notes | made with, mm | now, without strings, mm |",
+        f"| dome under the notes | made with, {unit} | now, without strings, {unit} |",
         "|---|---|---|",
-        *(f"| {row.where} | {domes(row.made_mm)} | {domes(row.now_mm)} ± {domes(row.sure_mm)} |" for row in page.rows),
+        *(
+            f"| {row.where} | {_number(row.made_mm, units)} | {_number(row.now_mm, units)} ± "
+            f"{_number(row.sure_mm, units)} |"
+            for row in page.rows
+        ),
         "",
         "## What could be done",
         "",
         *(f"- {sentence}" for sentence in page.could),
         "",
         *(["To be measured again:", "", *(f"- {sentence}" for sentence in page.again), ""] if page.again else []),
-        USUAL,
+        page.usual,
         "",
         CAUTION,
         "",
@@ -116,9 +130,9 @@ def owner_page(survey: Survey, best: Best) -> str:
     return "\n".join(lines)
 
 
-def owner_html(survey: Survey, best: Best) -> str:
+def owner_html(survey: Survey, best: Best, units: Units = METRIC) -> str:
     """The page as one HTML file with its picture in it, to be printed on one sheet; marked as a result of bellywork."""
-    page = owner_told(survey, best)
+    page = owner_told(survey, best, units)
     again = f"<p>To be measured again:</p>\n{_listed(page.again)}" if page.again else ""
     fields = "".join(f"<p>{escape(words)}: <span class='line'></span></p>" for words in TO_FILL)
     return (
@@ -127,8 +141,8 @@ def owner_html(survey: Survey, best: Best) -> str:
         f"<title>{escape(page.name)}: the soundboard</title><style>{STYLE}</style></head><body>\n"
         f"<h1>{escape(page.name)}: the soundboard</h1>\n"
         + "\n".join(f'<p class="first">{escape(sentence)}</p>' for sentence in page.first)
-        + f"\n<p>{escape(page.measured)}</p>\n{owner_picture(page.rows)}\n"
-        f"<h2>What could be done</h2>\n{_listed(page.could)}\n{again}\n<p>{escape(USUAL)}</p>\n"
+        + f"\n<p>{escape(page.measured)}</p>\n{owner_picture(page.rows, units)}\n"
+        f"<h2>What could be done</h2>\n{_listed(page.could)}\n{again}\n<p>{escape(page.usual)}</p>\n"
         f'<p>{escape(CAUTION)}</p>\n<div class="fields">{fields}</div>\n</body></html>\n'
     )
 
@@ -143,7 +157,7 @@ STYLE = (
 )
 
 
-def owner_picture(rows: Sequence[CrownRow]) -> str:
+def owner_picture(rows: Sequence[CrownRow], units: Units = METRIC) -> str:
     """The dome as it is against as it was, rib by rib, as SVG: a ring as made, a dot as it is, a bar for how sure."""
     low = min(0.0, *(row.now_mm - row.sure_mm for row in rows))
     high = max(1.0, *(max(row.made_mm, row.now_mm + row.sure_mm) for row in rows))
@@ -152,12 +166,14 @@ def owner_picture(rows: Sequence[CrownRow]) -> str:
     def x(mm: float) -> str:
         return f"{LEFT + (mm - low) / (high - low) * (WIDE - LEFT - RIGHT):.1f}"
 
-    parts = []
-    step, end = 1 if high - low < 8.0 else 2, high_px - ROW
-    for mm in range(step * int(np.ceil(low / step)), int(np.floor(high)) + 1, step):
+    parts, end, told = [], high_px - ROW, PICTURE.format(MEASURES["dome"].unit(units))
+    metric = units.decimal == "mm"
+    step = (1.0 if metric else 0.04 * 25.4) * (1 if high - low < 8.0 else 2)
+    for mm in step * np.arange(np.ceil(low / step), np.floor(high / step) + 1.0):
+        words = domes(float(mm), 0) if metric else _number(float(mm), units)
         parts.append(
             f'<line x1="{x(mm)}" y1="6" x2="{x(mm)}" y2="{end}" stroke="{"#444" if mm == 0 else "#ccc"}"/>'
-            f'<text x="{x(mm)}" y="{end + 18}" text-anchor="middle">{domes(mm, 0)}</text>'
+            f'<text x="{x(mm)}" y="{end + 18}" text-anchor="middle">{words}</text>'
         )
     for k, row in enumerate(rows):
         y = ROW * k + ROW // 2 + 6
@@ -170,7 +186,7 @@ def owner_picture(rows: Sequence[CrownRow]) -> str:
         )
     return (
         f'<svg viewBox="0 0 {WIDE} {high_px}" role="img" font-family="sans-serif" font-size="13" fill="#18181c">'
-        f"<title>{PICTURE}</title>{''.join(parts)}</svg><p>{PICTURE}</p>"
+        f"<title>{told}</title>{''.join(parts)}</svg><p>{told}</p>"
     )
 
 
@@ -183,28 +199,44 @@ def domes(value: float, digits: int = 1) -> str:
     return f"{round(value, digits) + 0.0:.{digits}f}".replace("-", "−")
 
 
-def _dome(ribs: Sequence[RibLoss]) -> str:
+def length(mm: float, units: Units) -> str:
+    """A length for the owner, with its unit.
+
+    >>> length(-0.86, METRIC), length(12.0, Units(length="in"))
+    ('−0.9 mm', '0.47 in')
+    """
+    return f"{_number(mm, units)} {MEASURES['dome'].unit(units)}"
+
+
+def _number(mm: float, units: Units) -> str:
+    """The same without its unit."""
+    measure = MEASURES["dome"]
+    return domes(measure.outside(mm, units), units.of(measure)[1])
+
+
+def _dome(ribs: Sequence[RibLoss], units: Units) -> str:
     """What is left at the longest rib, and where most is lost, if anything is."""
     longest = max(ribs, key=lambda rib: rib.fit.span_mm)
     now, sure = longest.as_made_mm - longest.set_mm, longest.set_uncertainty_mm
     stands = (
-        f"Without its strings the board's dome stands {domes(now)} mm high at its longest rib (± {domes(sure)}), where "
-        f"it was made with {domes(longest.as_made_mm)} mm"
+        f"Without its strings the board's dome stands {length(now, units)} high at its longest rib (± "
+        f"{_number(sure, units)}), where it was made with {length(longest.as_made_mm, units)}"
     )
     found = [rib for rib in ribs if rib.set_mm > rib.set_uncertainty_mm]
     if not found:
         return f"{stands}; nothing is found lost beyond what can be measured."
     worst = max(found, key=lambda rib: rib.set_mm)
     return (
-        f"{stands}; most is lost for good under {_where(worst)}: {domes(worst.set_mm)} mm (± "
-        f"{domes(worst.set_uncertainty_mm)}), from {domes(worst.as_made_mm)} mm as made to {_left(worst)}."
+        f"{stands}; most is lost for good under {_where(worst)}: {length(worst.set_mm, units)} (± "
+        f"{_number(worst.set_uncertainty_mm, units)}), from {length(worst.as_made_mm, units)} as made to "
+        f"{_left(worst, units)}."
     )
 
 
-def _left(rib: RibLoss) -> str:
+def _left(rib: RibLoss, units: Units) -> str:
     """What is left of a rib's dome, in words that hold for a hollow too."""
     now = rib.as_made_mm - rib.set_mm
-    return f"{domes(now)} mm" if now >= 0.0 else f"a hollow of {domes(-now)} mm"
+    return length(now, units) if now >= 0.0 else f"a hollow of {length(-now, units)}"
 
 
 def _bearing(net: Floats, killer: np.ndarray) -> str:
@@ -214,17 +246,17 @@ def _bearing(net: Floats, killer: np.ndarray) -> str:
     )
 
 
-def _plate(survey: Survey, best: Best, killer: np.ndarray) -> str:
+def _plate(survey: Survey, best: Best, killer: np.ndarray, units: Units) -> str:
     if np.allclose([best.up_mm, best.tilt_x_mm_per_m, best.tilt_y_mm_per_m], 0.0, atol=NOTHING_MM):
         return "Moving the iron plate would gain nothing: a rib that was read would be pressed flat."
     moves = best.move_mm if len(best.move_mm) else np.array([best.up_mm])
     low, high = float(moves.min()), float(moves.max())
     how = (
-        f"lower, by {-high:.1f} to {-low:.1f} mm,"
+        f"lower, by {_number(-high, units)} to {length(-low, units)},"
         if high <= 0.0
-        else f"higher, by {low:.1f} to {high:.1f} mm,"
+        else f"higher, by {_number(low, units)} to {length(high, units)},"
         if low >= 0.0
-        else f"by {-low:.1f} mm lower at one support to {high:.1f} mm higher at another"
+        else f"between {length(-low, units)} lower at one support and {length(high, units)} higher at another"
     )
     now = len(short_now(survey, best))
     left = f"; {len(best.unreached)} notes would be below what is wanted, {now} are now" if best.unreached else ""

@@ -206,6 +206,24 @@ def test_a_long_table_goes_on_over_the_page_with_its_head_and_loses_no_row() -> 
         assert all(i.at[1] >= page_frame.room.bottom for i in own)
 
 
+def test_a_table_is_parted_only_where_several_rows_stand_on_either_side() -> None:
+    """18 rows of 6.2 mm on 156.8 mm of paper. Under 36 mm of figure, 3 of gap, 7.6 of heading and 8.4 of table head 16
+    would fit and two would dangle, so five go over; under 80 mm of figure nine fit, and nine go over; under 115 mm
+    three would stand alone, so all go over. Kind: hand count.
+    """
+
+    def rows_of(height_mm: float) -> list[int]:
+        cells = tuple(f"row {k}" for k in range(18))
+        grid = SheetGrid(columns=(SheetColumn(head="note", cells=cells),), rows=18)
+        pages = laid_out([Figure(height_mm=height_mm, items=()), Heading(text="Notes"), grid], frame())
+        counts = [sum(text.startswith("row ") for text in texts(page)) for page in pages]
+        return [count for count in counts if count]
+
+    assert rows_of(36.0) == [13, 5]
+    assert rows_of(80.0) == [9, 9]
+    assert rows_of(115.0) == [18]
+
+
 def test_a_figure_higher_than_the_page_is_refused() -> None:
     with pytest.raises(SheetError, match=r"^A figure of 500 mm is higher than the paper's 157\.$"):
         laid_out([Figure(height_mm=500.0, items=())], frame())

@@ -20,6 +20,7 @@ from bellywork.conventions import note_name
 from bellywork.errors import BoardError, MissingLayer
 from bellywork.files.read import read_board
 from bellywork.geometry.crown_surface import CrownSurface, crown_surface
+from bellywork.measures import units_named
 from bellywork.survey.loss import surveyed
 from bellywork.survey.owner_page import owner_html, owner_page, owner_told
 from bellywork.survey.recovery import best
@@ -240,6 +241,20 @@ def test_the_owners_words_are_true_for_raising_as_for_lowering():
     assert "0.4 degrees less on average" in words
     still = replace(got(), up_mm=0.0, tilt_x_mm_per_m=0.0, tilt_y_mm_per_m=0.0)
     assert "would gain nothing" in owner_told(survey(), still).could[1]
+
+
+def test_an_owner_who_reads_inches_is_told_inches():
+    """Another path: the survey's own millimetres over 25.4. No millimetre is left on the page."""
+    inch = units_named("in")
+    page = owner_told(survey(), got(), inch)
+    longest = max(survey().surest.values(), key=lambda rib: rib.fit.span_mm)
+    assert f"{(longest.as_made_mm - longest.set_mm) / 25.4:.2f} in high at its longest rib" in page.first[0]
+    assert "a dome of 0.24 to 0.39 in without strings" in page.usual
+    low, high = got().move_mm.min() / 25.4, got().move_mm.max() / 25.4
+    assert f"between {-low:.2f} in lower at one support and {high:.2f} in higher at another" in page.could[1]
+    for text in (owner_page(survey(), got(), inch), owner_html(survey(), got(), inch)):
+        assert not re.search(r"\bmm\b", text.replace("78mm", "").replace("14mm", ""))
+        assert "The dome in in" in text or "made with, in" in text
 
 
 def test_the_owners_html_is_valid_and_draws_every_rib():
