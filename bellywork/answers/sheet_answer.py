@@ -16,6 +16,7 @@ SCHEMA = "bellywork-sheet/2"
 AT_FULL_SIZE = (
     "Print at 100 %, not fitted to the page, and measure the bar (100 mm, or 4 in) before you use a template."
 )
+UNPRINTED = "The sheets' letters have no sign for some of the board's name: '?' stands there on paper."
 TO_LOOK_AT = "There is something to look at before you cut: the sheets say what."
 
 
@@ -26,21 +27,26 @@ def sheet_answer(
     units: Units,
     *,
     act: bool = False,
+    printable: bool = True,
 ) -> Answer:
     """The answer of `bellywork sheet`.
 
     written   sheet and path of each file, and the pages of a PDF
     solids    the board's parts, where they were written
     act       whether the sheets tell of something to look at or to mend
+    printable whether the sheets have a letter for every sign of the board's name
     """
     rows = [
         {"sheet": sheet, "format": path.suffix[1:], "pages": pages, "file": str(path)} for sheet, path, pages in written
     ]
     files = [f"{path}, {pages} page{'s' if pages > 1 else ''}" if pages else str(path) for _, path, pages in written]
+    told = [AT_FULL_SIZE] if any(pages for *_, pages in written) else []
+    told += [TO_LOOK_AT] if act else []
+    told += [] if printable else [UNPRINTED]
     return Answer(
         schema=SCHEMA,
         title=f"{name}: {len(files)} file{'s' if len(files) > 1 else ''} written",
-        headline=(*((AT_FULL_SIZE,) if any(pages for *_, pages in written) else ()), *((TO_LOOK_AT,) if act else ())),
+        headline=tuple(told),
         body=(paragraph("Written", files), "" if solids is None else _solid_words(solids, units)),
         parts=filled(FORMS[SCHEMA], {"written": rows}),
         assumptions=(),

@@ -99,6 +99,7 @@ def _write(words: argparse.Namespace) -> int:
     from bellywork.files.write import write_new_results, write_results
     from bellywork.sheets.bench import Bench
     from bellywork.sheets.frame import PAPERS, stamp_of
+    from bellywork.sheets.lettering import all_printable
     from bellywork.sheets.made_files import made_files
 
     found = board_from(words.board)
@@ -130,7 +131,9 @@ def _write(words: argparse.Namespace) -> int:
     written = [(Path(each.name).stem, paths[each.name], each.pages) for each in made]
     solids = bench.solids if "solids" in words.what else None
     act = bench.look_at(words.what)
-    return tell(sheet_answer(found.board.name, written, solids, words.units, act=act), found, words)
+    readable = "pdf" not in words.format or all_printable(found.board.name)
+    told = sheet_answer(found.board.name, written, solids, words.units, act=act, printable=readable)
+    return tell(told, found, words)
 
 
 def _folder(folder: Path) -> None:

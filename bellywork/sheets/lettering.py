@@ -37,6 +37,15 @@ def printable(text: str) -> str:
     return "".join(sign if ord(sign) in known else "?" for sign in text.translate(STAND_INS))
 
 
+def all_printable(text: str) -> bool:
+    """Whether the face has a letter for every sign of a text.
+
+    >>> all_printable("C♯4, né Øre"), all_printable("פסנתר")
+    (True, False)
+    """
+    return printable(text).count("?") == text.count("?")
+
+
 @cache
 def _letters() -> frozenset[int]:
     """Code points that the face has a letter for."""

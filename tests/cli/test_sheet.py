@@ -78,6 +78,18 @@ def test_a_folder_that_cannot_be_is_said(ran: Run, grand: Path, tmp_path: Path) 
         assert done.err == f"bellywork: {folder} cannot be used ({reason}); give a folder that you may write to.\n"
 
 
+def test_a_name_that_the_sheets_letters_cannot_write_is_said(ran: Run, grand: Path, tmp_path: Path) -> None:
+    """Right to left, and long: the sheets are made, and it is said what stands for the name on them."""
+    board = shutil.copytree(grand, tmp_path / "board")
+    toml = (board / "board.toml").read_text(encoding="utf-8")
+    (board / "board.toml").write_text(toml.replace("Seven-foot grand, invented", "פסנתר כנף"), encoding="utf-8")
+    done = ran("sheet", board, "--what", "ribs", "--to", tmp_path / "to", "--paper", "roll")
+    assert done.code == 0
+    assert "have no sign for some of the board's name" in " ".join(done.out.split())
+    plain = ran("sheet", grand, "--what", "ribs", "--to", tmp_path / "to", "--paper", "roll")
+    assert "have no sign" not in plain.out
+
+
 def test_a_missing_folder_is_made_with_its_parents(ran: Run, grand: Path, tmp_path: Path) -> None:
     assert ran("sheet", grand, "--what", "ribs", "--to", tmp_path / "a" / "b", "--format", "dxf").code == 0
     assert [path.name for path in (tmp_path / "a" / "b").iterdir()] == ["ribs.dxf"]
