@@ -24,6 +24,7 @@ from bellywork.seasons.rheology import Laws, Memory, Stride
 from bellywork.seasons.section_points import SectionPoints
 
 ROUNDS = 40
+ROUNDED = 1e-12  # of a movement's energy: less of it is rounding
 SETTLED = 1e-4  # of the movement, in the energy's measure
 SLOW = 0.25
 MISSED_MM = 0.005  # by which the whole board may still move: half a hundredth of what a shop reads
@@ -174,6 +175,7 @@ class BoardInTime:
             return amplitude, answers
         left = float(np.linalg.norm(missing))
         gone: list[tuple[Floats, Floats]] = []
+        grown = self._tangent is None or len(self._tangent) < self.functions
         for _ in range(ROUNDS):
             if self._tangent is None or len(self._tangent) < self.functions:
                 gone.clear()
@@ -186,8 +188,11 @@ class BoardInTime:
                 )
             move = np.linalg.solve(self._tangent + stiff, missing)
             size = max(size, float(np.linalg.norm(amplitude)), 1.0)
-            if float(np.linalg.norm(move)) <= SETTLED * size:
+            if float(np.linalg.norm(move)) <= SETTLED * size and not grown:
                 return amplitude, answers
+            grown = (
+                False  # what has joined is moved by once at least: it joined for less than what is taken for settled
+            )
             gone.append((amplitude, move))
             move = _led(gone)
             for share in (1.0, 0.5, 0.25, 0.125):
@@ -245,12 +250,13 @@ class BoardInTime:
         """
         if self.functions == MOST_FUNCTIONS:
             raise SolveError(f"The board's movement through time needs more than {MOST_FUNCTIONS} functions.")
+        whole = float(np.sum(move * forces))
         for _ in range(2):
             for function, force in zip(self._functions, self._forces):
                 share = float(np.sum(move * force))
                 move, forces = move - share * function, forces - share * force
         energy = float(np.sum(move * forces))
-        if energy <= 0.0:
+        if energy <= ROUNDED * whole:
             return False
         move, forces = move / np.sqrt(energy), forces / np.sqrt(energy)
         for places in (self._pressed, self._watched):
