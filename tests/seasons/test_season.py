@@ -44,9 +44,8 @@ def test_a_board_near_to_snapping_through_is_shouted_in_season_and_bearing(ribbe
     (told,) = [line for line in compressed.warnings if "snapping through" in line]
     assert told.startswith("At 65 % RH the board gives 7.9 times as much under its strings as without them")
     assert not [line for line in ribbed.warnings if "snapping through" in line]
-    for rh, codes in ((65.0, ["near-snap"]), (55.0, [])):
-        there = bearing_at(board("compression_crowned_grand"), rh_percent=rh, state=State.STRUNG)
-        assert [each.code for each in there.findings if each.code == "near-snap"] == codes
+    damp = bearing_at(board("compression_crowned_grand"), rh_percent=65.0, state=State.STRUNG)
+    assert "near-snap" in [each.code for each in damp.findings]
 
 
 def test_damp_lifts_the_bridge_and_adds_bearing_at_every_note(ribbed: Season, compressed: Season) -> None:

@@ -296,7 +296,7 @@ def test_sets_read_in_other_weather_are_covered_when_the_weather_did_other_than_
     readings to 0.15 mm. Asked for is the set by the damp reading. Seed fixed beforehand."""
     rng, load, air = np.random.default_rng(20261130), np.array([1.5, 1.2, 0.9, 0.5]), np.array([2.0, 2.2, 1.6, 0.9])
     names, wide, inside, strung = ("1", "2", "3", "4"), np.full(4, 0.15), [], damp == "strung"
-    for _ in range(1500):
+    for _ in range(800):
         factor, share = rng.normal(1.0, 0.15), rng.normal(1.0, WEATHER_SHARE / SIGMAS)
         bare, under = rng.normal(0.0, 0.15 / SIGMAS, 4), rng.normal(0.0, 0.15 / SIGMAS, 4)
         sign = -1.0 if strung else 1.0
