@@ -31,6 +31,7 @@ from bellywork.balance.plate_setting import PlateSetting
 from bellywork.balance.rim_range import RimRange
 from bellywork.board.arrays import Floats
 from bellywork.board.board import Board
+from bellywork.board.plate import PlateMove
 from bellywork.board.state import State
 from bellywork.conventions import note_name
 from bellywork.geometry.naming import notes_in_words
@@ -265,11 +266,17 @@ def plate_text(plate: PlateSetting, units: Units) -> str:
         f"{name}: {'up' if move >= 0.0 else 'down'} {said('move_mm', abs(move), units, signed=False)}"
         for name, move in zip(plate.supports, plate.move_mm.tolist())
     ]
-    whole = f"{'at the origin of the plan' if plate.tilts else 'all over'}: {said('up_mm', plate.up_mm, units)}"
-    if plate.tilts:
-        along, across = (said(f"tilt_{axis}_mm_per_m", getattr(plate, f"tilt_{axis}_mm_per_m"), units) for axis in "xy")
-        whole += f", and further by {along} towards the treble and {across} towards the tail"
+    whole = f"{'at the origin of the plan' if plate.tilts else 'all over'}: {move_words(plate, units)}"
     return paragraph(f"The plate first. {setting_words(plate, units)}", moves or [f"{whole} (up positive)"])
+
+
+def move_words(move: PlateMove, units: Units) -> str:
+    """How far the plate goes up, and how it tilts where it does."""
+    words = said("up_mm", move.up_mm, units)
+    if move.tilts:
+        along, across = (said(f"tilt_{axis}_mm_per_m", getattr(move, f"tilt_{axis}_mm_per_m"), units) for axis in "xy")
+        words += f", and further by {along} towards the treble and {across} towards the tail"
+    return words
 
 
 def setting_words(plate: PlateSetting, units: Units) -> str:

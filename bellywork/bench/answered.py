@@ -26,7 +26,7 @@ from bellywork.balance.sink import PredictedSink, Sink, SinkSource, sink_of
 from bellywork.bench.read_next import Next, in_doubt, narrowing
 from bellywork.errors import BellyworkError, UnusableInput
 from bellywork.estimate.bands import plane_bands
-from bellywork.estimate.estimate import estimated
+from bellywork.estimate.estimate import learned_of
 from bellywork.findings import Finding, to_mend
 from bellywork.instrument import Instrument, prepared
 from bellywork.measures import METRIC, Units
@@ -152,7 +152,7 @@ def answered(folder: Path, units: Units = METRIC, kept: Any = None) -> Answered:
     try:
         found = read_and_reviewed(folder)
         described = prepared(found.board)
-        estimate = estimated(described) if found.board.can_be_learned else None
+        estimate = learned_of(described)
         ready = described if estimate is None else estimate.ready
         sink = None if kept is None else kept(ready)
         table = plane(ready, sink=sink_of(ready) if sink is None else sink)

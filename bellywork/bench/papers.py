@@ -11,7 +11,7 @@ from bellywork.answers.answer import CAUTION
 from bellywork.bench.answered import Answered
 from bellywork.conventions import note_name
 from bellywork.errors import MissingExtra, MissingLayer
-from bellywork.estimate.estimate import estimated
+from bellywork.estimate.estimate import learned_of
 from bellywork.measures import Units
 
 
@@ -30,11 +30,11 @@ def bench_sheet(answer: Answered, units: Units) -> bytes:
     from bellywork.sheets.made_files import made_files
 
     board = answer.described.board
-    estimate = estimated(answer.described) if board.can_be_learned else None
+    described, estimate = answer.described, learned_of(answer.described)
     printed = datetime.date.today().isoformat()
     stamp = stamp_of(board, answer.fingerprint, version("bellywork"), units, printed=printed)
     paper = PAPERS["a4" if units.decimal == "mm" else "letter"]
-    (made,) = made_files(Bench(board, estimate=estimate, units=units), ("bearing",), ("pdf",), paper, stamp)
+    (made,) = made_files(Bench(described, estimate=estimate, units=units), ("bearing",), ("pdf",), paper, stamp)
     return made.content
 
 

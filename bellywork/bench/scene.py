@@ -8,7 +8,7 @@ from typing import Any
 from bellywork.bench.answered import Answered
 from bellywork.board.plate import PlateMove
 from bellywork.errors import MissingExtra, MissingLayer
-from bellywork.estimate.estimate import estimated
+from bellywork.estimate.estimate import learned_of
 from bellywork.measures import METRIC, Units
 
 
@@ -27,9 +27,7 @@ def scene_data(answer: Answered, move: PlateMove | None = None, units: Units = M
     from bellywork_viewer.scene import Stage
     from bellywork_viewer.situation import Setting, Shown
 
-    described = answer.described
-    learned = described is not None and described.board.can_be_learned
-    estimate = estimated(described) if learned and described is not None else None
+    estimate = None if answer.described is None else learned_of(answer.described)
     stage = ready.kept(("stage", units), lambda: Stage(ready, units=units, estimate=estimate))
     as_it_is, move = Setting(shown=Shown.STRUNG), move or PlateMove()
     moved = Setting(

@@ -28,15 +28,12 @@ def plate_moved(
 ) -> tuple[Before, BearingTable]:
     """The bearing as it was, and that with the plate moved, in the same state."""
     from bellywork.answers.bearing_answer import Before
+    from bellywork.answers.plane_answer import move_words
     from bellywork.balance.bearing_table import bearing
     from bellywork.balance.what_if import with_plate_moved
-    from bellywork.quantities import said
 
     after = bearing(with_plate_moved(ready, move, sink), state=table.state, sink=sink)
-    words = f"What if: the plate up by {said('up_mm', move.up_mm, units)}"
-    if move.tilts:
-        along, across = (said(f"tilt_{axis}_mm_per_m", getattr(move, f"tilt_{axis}_mm_per_m"), units) for axis in "xy")
-        words += f", and further by {along} towards the treble and {across} towards the tail"
+    words = f"What if: the plate up by {move_words(move, units)}"
     too_far = ready.board.plate.beyond(move)
     limits = f" The supports do not allow it at {', '.join(too_far)}." if too_far else ""
     return Before(table=table, words=f"{words}.{limits}"), after

@@ -82,6 +82,11 @@ def estimated(board: Board | Instrument, *, as_described: bool = False) -> Estim
     return described.kept(("estimate", as_described), lambda: _estimated(described, as_described))
 
 
+def learned_of(described: Instrument) -> Estimate | None:
+    """The estimate of a board of which something was learned; None where there is nothing but its description."""
+    return estimated(described) if described.board.can_be_learned else None
+
+
 def _estimated(described: Instrument, as_described: bool) -> Estimate:
     body = described.board.needed_body("An estimate of the board")
     unknowns = unknowns_of(body)

@@ -49,7 +49,7 @@ class Bench:
 
     def __init__(
         self,
-        board: Board,
+        board: Board | Instrument,
         *,
         estimate: Estimate | None = None,
         working: State | None = None,
@@ -58,7 +58,8 @@ class Bench:
         schemes: Sequence[Scheme] = (),
         units: Units = METRIC,
     ) -> None:
-        self.board = board
+        self.board = board.board if isinstance(board, Instrument) else board
+        self._described = board
         self.estimate = estimate
         self.working = working
         self.plate_first = plate_first
@@ -69,7 +70,7 @@ class Bench:
     @cached_property
     def ready(self) -> Instrument:
         """The board made ready."""
-        return prepared(self.board) if self.estimate is None else self.estimate.ready
+        return prepared(self._described) if self.estimate is None else self.estimate.ready
 
     @cached_property
     def sink(self) -> Sink:

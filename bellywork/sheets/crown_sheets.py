@@ -19,7 +19,7 @@ from bellywork.sheets.plate_sheet import support_grid
 from bellywork.sheets.plot import Curve, plotted, ticks
 from bellywork.sheets.sheet_pages import Sheet
 from bellywork.survey.loss import Survey
-from bellywork.survey.owner_page import PICTURE, TO_FILL, CrownRow, domes, owner_told
+from bellywork.survey.owner_page import PICTURE, TO_FILL, CrownRow, domes, owner_told, range_mm
 from bellywork.survey.recovery import Best
 
 CAUTIONS = (
@@ -115,8 +115,7 @@ NAMES_MM, NUMBERS_MM, DOMES_MM, LINE_MM = 50.0, 50.0, 190.0, 6.0  # the owner's 
 
 def owner_figure(rows: Sequence[CrownRow], units: Units = METRIC) -> Figure:
     """The dome as it is against as it was: ring as made, dot as it is on a bar for how sure, and both in numbers."""
-    low = min(0.0, *(row.now_mm - row.sure_mm for row in rows))
-    high = max(1.0, *(max(row.made_mm, row.now_mm + row.sure_mm) for row in rows))
+    low, high = range_mm(rows)
     left, right = NAMES_MM, DOMES_MM - NUMBERS_MM
     under = 2 * LINE_MM + 2.0
     top = under + LINE_MM * len(rows)

@@ -157,10 +157,15 @@ STYLE = (
 )
 
 
+def range_mm(rows: Sequence[CrownRow]) -> tuple[float, float]:
+    """What the picture of these domes reaches from and to; 0 and 1 mm are always in it."""
+    low = min(0.0, *(row.now_mm - row.sure_mm for row in rows))
+    return low, max(1.0, *(max(row.made_mm, row.now_mm + row.sure_mm) for row in rows))
+
+
 def owner_picture(rows: Sequence[CrownRow], units: Units = METRIC) -> str:
     """The dome as it is against as it was, rib by rib, as SVG: a ring as made, a dot as it is, a bar for how sure."""
-    low = min(0.0, *(row.now_mm - row.sure_mm for row in rows))
-    high = max(1.0, *(max(row.made_mm, row.now_mm + row.sure_mm) for row in rows))
+    low, high = range_mm(rows)
     high_px = ROW * (len(rows) + 2)
 
     def x(mm: float) -> str:
