@@ -135,6 +135,20 @@ def fraction(inches: float) -> str:
     return f"{'-' if inches < 0.0 and words else ''}{' '.join(words) or '0'}"
 
 
+def counted(count: int, word: str) -> str:
+    """So many of a thing, in words.
+
+    >>> counted(1, "note"), counted(0, "note"), counted(2, "push")
+    ('1 note', '0 notes', '2 pushes')
+    """
+    return f"{count} {word if count == 1 else word + ('es' if word.endswith('sh') else 's')}"
+
+
+def are(count: int) -> str:
+    """The verb of so many things."""
+    return "is" if count == 1 else "are"
+
+
 MEASURES = {
     # lengths: places and spans; heights and depths; sinks under a trial load; radii
     "span": Measure(inside="mm", units={"mm": ("mm", 0), "in": ("in", 1), "fraction": ("in", 0)}),

@@ -14,7 +14,7 @@ from bellywork.answers.notes import note_words, shown_places
 from bellywork.board.arrays import Floats
 from bellywork.conventions import note_name
 from bellywork.geometry.reference_notes import reference_notes
-from bellywork.measures import MEASURES, Units
+from bellywork.measures import MEASURES, Units, are, counted
 from bellywork.quantities import said
 from bellywork.survey.aged import Aged
 from bellywork.survey.loss import RibLoss, Survey
@@ -118,7 +118,11 @@ def aged_table(aged: Aged | None) -> AnswerTable:
 
 
 def _years_title(aged: Aged) -> str:
-    return f"Set against what {aged.years:g} years alone take of such a board's crown"
+    return f"Set against what {_years(aged)} of such a board's crown"
+
+
+def _years(aged: Aged) -> str:
+    return "1 year alone takes" if aged.years == 1.0 else f"{aged.years:g} years alone take"
 
 
 def _beyond(aged: Aged | None, units: Units) -> tuple[str, ...]:
@@ -127,10 +131,10 @@ def _beyond(aged: Aged | None, units: Units) -> tuple[str, ...]:
         return ()
     more = [rib for rib in aged.ribs if rib.beyond_low_mm > 0.0]
     if not more:
-        return (f"Nowhere is more lost than {aged.years:g} years alone take, as far as that can be told.",)
+        return (f"Nowhere is more lost than {_years(aged)}, as far as that can be told.",)
     worst = max(more, key=lambda rib: rib.beyond_mm)
     return (
-        f"More is lost than {aged.years:g} years alone take at {'rib' if len(more) == 1 else 'ribs'} "
+        f"More is lost than {_years(aged)} at {'rib' if len(more) == 1 else 'ribs'} "
         f"{', '.join(rib.rib for rib in more)}: most at rib {worst.rib}, {said('beyond_mm', worst.beyond_mm, units)} "
         f"beyond the {said('normal_mm', worst.normal_mm, units)} of its years.",
     )
@@ -183,7 +187,7 @@ def crown_headline(survey: Survey, got: Best, units: Units) -> tuple[str, ...]:
     wide = said("set_uncertainty_mm", most.set_uncertainty_mm, units)
     held = f" It is held by {'; '.join(got.binding)}." if got.binding else ""
     moves = ", ".join(f"{name} {said('move_mm', float(move), units)}" for name, move in zip(got.supports, got.move_mm))
-    soft = survey.softness
+    soft, now = survey.softness, short_now(survey, got)
     lines = [
         f"Most set: rib {most.rib}, {said('set_mm', most.set_mm, units)} ± {wide} over "
         f"{said('span_mm', most.fit.span_mm, units)}.",
@@ -194,8 +198,9 @@ def crown_headline(survey: Survey, got: Best, units: Units) -> tuple[str, ...]:
         else f"Best plate setting without planing: {said('plate_up_mm', got.up_mm, units)} at the origin"
         + (f"; at the supports {moves}." if moves else ".")
         + held,
-        f"With it {len(got.unreached)} of {len(survey.note)} notes are below their target, "
-        f"{len(short_now(survey, got))} are now; it brings the board as a whole nearest to the targets."
+        f"With it {len(got.unreached)} of {counted(len(survey.note), 'note')} {are(len(got.unreached))} below "
+        f"{'its' if len(got.unreached) == 1 else 'their'} target, "
+        f"{len(now)} {are(len(now))} now; it brings the board as a whole nearest to the targets."
         if got.unreached
         else "With it every note reaches its target.",
         *(() if got.stayed else (_to_take(got, units),)),

@@ -16,7 +16,7 @@ from bellywork.estimate.estimate import Estimate
 from bellywork.estimate.observed import SIGMAS
 from bellywork.estimate.unknowns import SHARED_WORDS, scatter
 from bellywork.estimate.words import doubts, shop_words, softer_percent
-from bellywork.measures import Units
+from bellywork.measures import Units, counted
 
 SCHEMA = "bellywork-learn/2"
 FEW = 3  # boards
@@ -31,14 +31,12 @@ def learn_answer(
     to         the file that it was written to
     """
     count = len(estimates)
-    few = (
-        f"Of {count} board{'s' if count > 1 else ''} only: half of the book's scatter is still taken to be the shop's."
-    )
+    few = f"Of {counted(count, 'board')} only: half of the book's scatter is still taken to be the shop's."
     form = FORMS[SCHEMA]
     unknowns, boards = _unknowns(shop), _boards(estimates)
     return Answer(
         schema=SCHEMA,
-        title=f"What {count} board{'s' if count > 1 else ''} of this shop taught",
+        title=f"What {counted(count, 'board')} of this shop taught",
         headline=(
             shop_words(shop),
             *((few,) if count < FEW else ()),

@@ -15,7 +15,7 @@ from bellywork.balance.sink import SinkSource
 from bellywork.board.arrays import Bools, Floats
 from bellywork.board.state import State
 from bellywork.conventions import note_name
-from bellywork.measures import Units
+from bellywork.measures import Units, are, counted
 from bellywork.quantities import said
 
 INTERPOLATED = "* interpolated between reference notes"
@@ -42,7 +42,7 @@ def by_section(table: BearingTable, units: Units) -> dict[str, Sequence[int]]:
         places = [k for k, name in enumerate(table.section) if name == section]
         force = table.section_downforce_N.get(section, float("nan"))
         pressed = f", downforce {said('total.downforce_N', force, units)}" if np.isfinite(force) else ""
-        groups[f"{section}: {len(places)} notes{pressed}"] = places
+        groups[f"{section}: {counted(len(places), 'note')}{pressed}"] = places
     return groups
 
 
@@ -78,9 +78,9 @@ def off_target(name: str, net_deg: Floats, wanted_deg: Floats, notes: Sequence[i
     near = int(np.count_nonzero(np.abs(off) <= tolerance_deg))
     worst = int(np.argmax(np.abs(off)))
     return (
-        f"{near} of {len(notes)} notes are within {said(name, tolerance_deg)} of their target; farthest is "
-        f"{note_words(int(notes[worst]))}: {said(name, float(net_deg[worst]))}, "
-        f"{said(name, float(wanted_deg[worst]))} wanted."
+        f"{near} of {counted(len(notes), 'note')} {are(near)} within {said(name, tolerance_deg)} of "
+        f"{'its' if near == 1 else 'their'} target; farthest is {note_words(int(notes[worst]))}: "
+        f"{said(name, float(net_deg[worst]))}, {said(name, float(wanted_deg[worst]))} wanted."
     )
 
 

@@ -35,7 +35,7 @@ from bellywork.board.plate import PlateMove
 from bellywork.board.state import State
 from bellywork.conventions import note_name
 from bellywork.geometry.naming import notes_in_words
-from bellywork.measures import Units
+from bellywork.measures import Units, counted
 from bellywork.quantities import said
 
 SCHEMA = "bellywork-plane/2"
@@ -218,9 +218,7 @@ def _headline(
     lines += [] if sureness is None else sureness.words("you_get_deg", now.name)
     short = int(np.count_nonzero(table.short))
     if short:
-        lines.append(
-            f"In the way: wood is short at {short} note{'s' if short > 1 else ''}; what would mend it follows."
-        )
+        lines.append(f"In the way: wood is short at {counted(short, 'note')}; what would mend it follows.")
     return tuple(line for line in lines if line)
 
 

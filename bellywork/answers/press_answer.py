@@ -13,7 +13,7 @@ from bellywork.answers.forms import FORMS
 from bellywork.balance.pressing import Pressed
 from bellywork.board.arrays import Floats
 from bellywork.findings import Finding
-from bellywork.measures import Units
+from bellywork.measures import Units, counted
 from bellywork.quantities import said
 
 SCHEMA = "bellywork-press/2"
@@ -36,7 +36,7 @@ def press_answer(
     sink, *ends = (said("push.sink_mm", mm, units) for mm in (float(pressed.sink_mm[most]), *range_here))
     return Answer(
         schema=SCHEMA,
-        title=f"{name}: sink under {len(at)} push{'es' if len(at) > 1 else ''}, rim {pressed.rim}",
+        title=f"{name}: sink under {counted(len(at), 'push')}, rim {pressed.rim}",
         headline=(
             f"{read_at[most]} sinks {sink}, the most of the points read (down positive); {' to '.join(ends)} were the "
             "rim clamped or hinged.",

@@ -8,7 +8,7 @@ from pathlib import Path
 from bellywork.answers.answer import Answer, paragraph
 from bellywork.answers.form import filled
 from bellywork.answers.forms import FORMS
-from bellywork.measures import Units
+from bellywork.measures import Units, counted
 from bellywork.quantities import said
 from bellywork.solids.parts import BodySolids
 
@@ -39,13 +39,13 @@ def sheet_answer(
     rows = [
         {"sheet": sheet, "format": path.suffix[1:], "pages": pages, "file": str(path)} for sheet, path, pages in written
     ]
-    files = [f"{path}, {pages} page{'s' if pages > 1 else ''}" if pages else str(path) for _, path, pages in written]
+    files = [f"{path}, {counted(pages, 'page')}" if pages else str(path) for _, path, pages in written]
     told = [AT_FULL_SIZE] if any(pages for *_, pages in written) else []
     told += [TO_LOOK_AT] if act else []
     told += [] if printable else [UNPRINTED]
     return Answer(
         schema=SCHEMA,
-        title=f"{name}: {len(files)} file{'s' if len(files) > 1 else ''} written",
+        title=f"{name}: {counted(len(files), 'file')} written",
         headline=tuple(told),
         body=(paragraph("Written", files), "" if solids is None else _solid_words(solids, units)),
         parts=filled(FORMS[SCHEMA], {"written": rows}),

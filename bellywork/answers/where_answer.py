@@ -41,7 +41,8 @@ def where_answer(name: str, estimate: Estimate, advice: Advice, *, units: Units)
         headline=(
             *([learned] if learned else []),
             f"The net bearing that you plane for is known to ±{now} (95 %, root mean square over the notes). The first "
-            f"{few} places should bring ±{after}, all {len(places)} ±{all_}.",
+            f"{'place' if few == 1 else f'{few} places'} should bring ±{after}"
+            f"{f', all {len(places)} ±{all_}' if len(places) > few else ''}.",
             "Set a dial to zero beside the place, lay the load on, read how far it sinks, take it off: the dial comes "
             "back to zero, or read again. Write each as a row of trials.csv; then ask again, for the list is renewed.",
         ),

@@ -199,7 +199,7 @@ def table_of(
         section_downforce_N=_by_section(line, force),
         outer=_outer(line, scale, plan),
         worst_note=int(line.note[np.argmax(np.abs(deviation))]),
-        findings=(*bearing_findings(line, turned, share), *_near_snap(sink, state)),
+        findings=(*bearing_findings(line, turned, state, share), *_near_snap(sink, state)),
         assumptions=assumptions + _state_said(state, scale),
     )
 

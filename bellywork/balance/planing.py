@@ -26,6 +26,7 @@ from bellywork.geometry.scale import pull_N
 from bellywork.geometry.string_line import bearing, topped
 from bellywork.geometry.thread import threaded
 from bellywork.instrument import Instrument, prepared
+from bellywork.measures import are, counted
 
 FAIR_ROUNDS = 12
 FAIR_SHARE = 0.8  # of the bearing tolerance; the rest is for rounding and reading, so that what was cut is not short
@@ -75,7 +76,7 @@ def plane(
         setting = set_plate(whole, bare, used)
         moved = replace(work, bare=setting.line, setting=setting)
         more, fewer = int(np.sum(moved.short)), int(np.sum(work.short))
-        work, refused = (moved, ()) if more <= fewer else (work, (_refused(more, fewer),))
+        work, refused = (moved, ()) if more <= fewer else (work, _refused(more, fewer))
     elif plate is not None:
         setting = given_plate(whole, bare, used, plate)
         work, refused = replace(work, bare=setting.line, setting=setting), _too_far(whole, plate)
@@ -87,26 +88,28 @@ def _too_far(board: Board, move: PlateMove) -> tuple[Finding, ...]:
     names = board.plate.beyond(move)
     if not names:
         return ()
-    told = Finding(
-        code="plate-too-far",
-        place=Place(file="supports.csv"),
-        found=f"a plate moved beyond what is left at {'support' if len(names) == 1 else 'supports'} {', '.join(names)}",
-        expected="moves within down to and up to",
-        remedy="Move it by less, or make room there first.",
-        level=Level.ADVICE,
+    return _of_the_supports(
+        "plate-too-far",
+        f"a plate moved beyond what is left at {'support' if len(names) == 1 else 'supports'} {', '.join(names)}",
+        "moves within down to and up to",
+        "Move it by less, or make room there first.",
     )
-    return (told,)
 
 
-def _refused(more: int, fewer: int) -> Finding:
-    return Finding(
-        code="plate-not-set",
-        place=Place(file="supports.csv"),
-        found=f"a best setting of the plate that would leave {more} notes short of wood, where {fewer} are now",
-        expected="a setting with no more short notes than the plate has as it stands",
-        remedy="The plate was left as it is: widen the supports' limits, or see to the short notes first.",
-        level=Level.ADVICE,
+def _refused(more: int, fewer: int) -> tuple[Finding, ...]:
+    """A best setting that would be none."""
+    return _of_the_supports(
+        "plate-not-set",
+        f"a best setting of the plate that would leave {counted(more, 'note')} short of wood, where {fewer} "
+        f"{are(fewer)} now",
+        "a setting with no more short notes than the plate has as it stands",
+        "The plate was left as it is: widen the supports' limits, or see to the short notes first.",
     )
+
+
+def _of_the_supports(code: str, found: str, expected: str, remedy: str) -> tuple[Finding, ...]:
+    place = Place(file="supports.csv")
+    return (Finding(code=code, place=place, found=found, expected=expected, remedy=remedy, level=Level.ADVICE),)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

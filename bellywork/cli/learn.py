@@ -31,16 +31,17 @@ def main(argv: Sequence[str] | None = None) -> int:
     # a board named twice would count twice
     found = [board_from(folder) for folder in {each.resolve(): each for each in words.boards}.values()]
     from bellywork.answers.learn_answer import learn_answer
-    from bellywork.estimate.estimate import estimated
+    from bellywork.estimate.estimate import learned_of
     from bellywork.estimate.shop import pooled
     from bellywork.files.shop_file import shop_text
     from bellywork.files.write import write_result
+    from bellywork.instrument import prepared
 
     estimates, left_out = [], []
     for each in found:
         board = replace(each.board, shop=None)
         with progress(f"Learning from {board.name}"):
-            estimate = estimated(board) if board.can_be_learned else None
+            estimate = learned_of(prepared(board))
         if estimate is None or estimate.learned is None:
             left_out.append(board.name)
         else:

@@ -8,6 +8,7 @@ import numpy as np
 
 from bellywork.board.state import State
 from bellywork.estimate.unknowns import Unknown, scatter, shared
+from bellywork.measures import counted
 
 if TYPE_CHECKING:
     from bellywork.board.shop import Shop
@@ -30,7 +31,7 @@ def learned_words(estimate: Estimate) -> str:
     whole += f" than {than}" * (abs(soft) >= 1.0)
     parts = ", ".join(_moved(estimate))
     return f"{shop} ".lstrip() + (
-        f"Learned from {told} dial{'s' if told > 1 else ''} of press trials: under the bridges the board is "
+        f"Learned from {counted(told, 'dial')} of press trials: under the bridges the board is "
         f"{whole}{'; ' + parts if parts else ''}."
     )
 
@@ -42,7 +43,7 @@ def shop_words(shop: Shop) -> str:
     parts = ", ".join(_word(shared(shop.keys[k]), float(shop.mean[k])) for k in told)
     woods = " and ".join(wood.replace("_", " ") for wood in shop.woods)
     return (
-        f"From the shop's memory of {count} board{'s' if count > 1 else ''} ({woods}): "
+        f"From the shop's memory of {counted(count, 'board')} ({woods}): "
         f"{parts or 'its boards are as the book has them'}."
     )
 

@@ -18,6 +18,7 @@ from bellywork.files.own_woods import wood_named
 from bellywork.files.settings import Settings
 from bellywork.files.tables import Row, Table
 from bellywork.findings import Place
+from bellywork.measures import counted
 
 SAME_PLACE_MM = 1.0
 # Common practice, no source: the largest boards need half of the area, and no part of one is as narrow
@@ -144,7 +145,7 @@ def _outline(table: Table, settings: Settings, gathered: Gathered) -> Outline | 
     x, y = points.T
     area = float(np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y)) / 2.0
     if len(points) < 3 or abs(area) < 1.0:
-        found = f"{len(points)} corners" if len(points) < 3 else "corners that enclose nothing"
+        found = counted(len(points), "corner") if len(points) < 3 else "corners that enclose nothing"
         gathered.add("outline-open", Place(file=table.file), found, "three corners or more, with a board between them",
                      "Give the outline's corners in order along the rim.")  # fmt: skip
         return None

@@ -19,6 +19,7 @@ from bellywork.geometry.reading_forms import (
     tops_of_block,
     tops_of_dial,
 )
+from bellywork.measures import counted
 
 LEVEL = ("front_height", "bridge_front", "bridge_rear", "rear_height")
 FORMS: dict[str, tuple[str, ...]] = {
@@ -116,7 +117,7 @@ def _say_incomplete(rows: list[Row], gathered: Gathered) -> None:
         )
         lacking.setdefault(tuple(stem for stem in begun if row.cells.get(stem) is None), []).append(row)
     for stems, those in lacking.items():
-        more = f" (and {len(those) - 1} rows more like it)" if len(those) > 1 else ""
+        more = f" (and {counted(len(those) - 1, 'row')} more like it)" if len(those) > 1 else ""
         gathered.add(
             "heights-incomplete", those[0].place(stems[0], those[0].note()), f"no {', no '.join(stems)}{more}",
             "all four heights, or both gaps over the thread, or a block, or front and rear bearing, or a dial and its "

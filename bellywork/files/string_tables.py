@@ -14,6 +14,7 @@ from bellywork.files.gather import Gathered, nearest
 from bellywork.files.note_heights import note_heights
 from bellywork.files.tables import Row, Table
 from bellywork.findings import Place
+from bellywork.measures import counted
 
 
 def string_line(
@@ -199,7 +200,7 @@ def _looks_swapped(rows: list[Row], heights_mm: Floats, gathered: Gathered) -> N
         if amiss:
             first, more = amiss[0], len(amiss) - 1
             found = ", ".join(f"{stem} {first.value(stem):g}" for stem in stems)
-            found += f" mm (and {more} rows more like it)" if more else " mm"
+            found += f" mm (and {counted(more, 'row')} more like it)" if more else " mm"
             gathered.add("columns-swapped", first.place(stems[0], first.note()), found, expected, remedy)
 
 

@@ -11,6 +11,7 @@ from bellywork.board.board import Board
 from bellywork.board.strings import LENGTHS_AND_HEIGHTS, Scale, StringLine, StringPlan
 from bellywork.errors import BoardError
 from bellywork.geometry.naming import notes_in_words
+from bellywork.measures import are
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -37,7 +38,9 @@ def completed(board: Board) -> Completed:
     assumptions = list(board.reading)
     if len(line.note) > len(given.note):
         added = len(line.note) - len(given.note)
-        assumptions.append(f"{added} of {len(line.note)} notes are interpolated along the bridge from reference notes.")
+        assumptions.append(
+            f"{added} of {len(line.note)} notes {are(added)} interpolated along the bridge from reference notes."
+        )
     if across:
         assumptions.append(
             f"The break between two sections is taken midway between their reference notes ({notes_in_words(across)})."

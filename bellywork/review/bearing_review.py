@@ -7,6 +7,7 @@ from collections.abc import Callable
 import numpy as np
 
 from bellywork.board.arrays import Bools, Floats, Ints
+from bellywork.board.state import State
 from bellywork.board.strings import StringLine
 from bellywork.findings import Finding, Level, Place
 from bellywork.geometry.naming import notes_in_words
@@ -15,22 +16,23 @@ from bellywork.geometry.string_line import Bearing
 TILT_TOLERANCE_DEG = 0.005  # what rounding to a hundredth of a degree hides is no tilt
 
 
-def bearing_findings(line: StringLine, turned: Bearing, strength_share: Floats) -> tuple[Finding, ...]:
+def bearing_findings(line: StringLine, turned: Bearing, state: State, strength_share: Floats) -> tuple[Finding, ...]:
     """Findings on a bearing, section by section.
 
+    state            the one that the heights are of
     strength_share   tension over breaking load per note; NaN where the scale is not known
     """
-    return (*_lifted(line, turned), *_tilted(line, turned), *_overstressed(line, strength_share))
+    return (*_lifted(line, turned, state), *_tilted(line, turned, state), *_overstressed(line, strength_share))
 
 
-def _lifted(line: StringLine, turned: Bearing) -> list[Finding]:
+def _lifted(line: StringLine, turned: Bearing, state: State) -> list[Finding]:
     return by_section(
         line,
         turned.lifted,
         lambda at, words: Finding(
             code="lift-off",
             place=Place(file="notes.csv", note=int(line.note[at[0]])),
-            found=f"{turned.net_deg[at].min():.2f}° net at {words}",
+            found=f"{turned.net_deg[at].min():.2f}° net on the {state.value} board, at {words}",
             expected="a net bearing above 0°",
             remedy="Read it again first. If it is so, these strings do not press on the bridge: raise its top with a "
             "new cap, or lower the plate.",
@@ -39,7 +41,7 @@ def _lifted(line: StringLine, turned: Bearing) -> list[Finding]:
     )
 
 
-def _tilted(line: StringLine, turned: Bearing) -> list[Finding]:
+def _tilted(line: StringLine, turned: Bearing, state: State) -> list[Finding]:
     weaker = np.minimum(turned.front_deg, turned.rear_deg)
     side = np.where(turned.front_deg < turned.rear_deg, "front", "rear")
     return by_section(
@@ -48,7 +50,8 @@ def _tilted(line: StringLine, turned: Bearing) -> list[Finding]:
         lambda at, words: Finding(
             code="tilted-top",
             place=Place(file="notes.csv", note=int(line.note[at[0]])),
-            found=f"{weaker[at].min():.2f}° at the {' and '.join(sorted(set(side[at].tolist())))} pins of {words}",
+            found=f"{weaker[at].min():.2f}° on the {state.value} board, at the "
+            f"{' and '.join(sorted(set(side[at].tolist())))} pins of {words}",
             expected="front and rear bearing of 0° or more",
             remedy="Read it again first. If it is so, the bridge top is tilted: correct its slope. Only the slant of "
             "the pins holds the strings there.",

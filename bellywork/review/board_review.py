@@ -98,11 +98,10 @@ def _strings(board: Board) -> list[Finding]:
         share = _strength(whole.needed_strings("The review"), whole.needed_scale("The review"), line)
     if board.plan is not None:
         found += _forgotten("string_plan.csv", board.plan.note) + _lengths_in_plan(line, board.plan)
-    said = plausible(board, whole)
-    known = (
-        [] if any(each.code == "heights-read-down" for each in said) else bearing_findings(line, bearing(line), share)
-    )
-    return [*found, *said, *known]
+    found += plausible(board, whole)
+    if not any(each.code == "heights-read-down" for each in found):
+        found += bearing_findings(line, bearing(line), board.measured_in, share)
+    return found
 
 
 def _strength(whole: StringLine, scale: Scale, line: StringLine) -> Floats:

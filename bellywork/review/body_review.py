@@ -17,6 +17,7 @@ from bellywork.findings import Finding, Level, Place
 from bellywork.geometry.crown_surface import crown_surface
 from bellywork.geometry.naming import notes_in_words
 from bellywork.geometry.taper import thickness_field
+from bellywork.measures import counted
 
 RIB_BEYOND_MM = 25.0  # ribs are let into the rim by about this much
 OUTSIDE_MM = 1.0
@@ -292,7 +293,7 @@ def _turned_ribs(body: Body) -> list[Finding]:
     flat = [rib for rib in body.ribs if rib.width_mm > FLATTEST_RIB * rib.height_mm]
     if not flat:
         return []
-    more = f" (and {len(flat) - 1} ribs more like it)" if len(flat) > 1 else ""
+    more = f" (and {counted(len(flat) - 1, 'rib')} more like it)" if len(flat) > 1 else ""
     return [
         Finding(
             code="rib-flat",

@@ -12,6 +12,7 @@ from bellywork.findings import Finding, Level, Place
 from bellywork.geometry.scale import tension_N
 from bellywork.geometry.string_line import bearing
 from bellywork.geometry.unison import outer_strings
+from bellywork.measures import counted
 
 HEIGHTS = ("front_height", "bridge_front", "bridge_rear", "rear_height")
 READ_DOWN_DEG = -1.0  # no board bears so little at every note; common practice, no source
@@ -156,7 +157,8 @@ def _wide_unisons(whole: Board) -> list[Finding]:
         Finding(
             code="unison-wide",
             place=Place(file="scale.csv", column="spread", note=int(line.note[first])),
-            found=f"outer strings {scale.spread_mm[first]:g} mm apart" + (f" (and {more} notes more)" if more else ""),
+            found=f"outer strings {scale.spread_mm[first]:g} mm apart"
+            + (f" (and {counted(more, 'note')} more)" if more else ""),
             expected="a unison that ends before the next note's middle string in string_plan.csv",
             remedy="Check its unit: it is the distance between the outer strings of one note.",
         )

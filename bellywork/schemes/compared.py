@@ -11,6 +11,7 @@ import numpy as np
 from bellywork.board.arrays import Floats
 from bellywork.board.scheme import Scheme
 from bellywork.errors import SolveError
+from bellywork.measures import counted
 from bellywork.schemes.assessed import Base, SchemeResult, assessed
 from bellywork.schemes.cores import on_all_cores
 
@@ -56,7 +57,7 @@ def compared(
     Raises as `assessed` does.
     """
     if progress is not None:
-        progress(f"{len(schemes)} scheme{'' if len(schemes) == 1 else 's'}")
+        progress(counted(len(schemes), "scheme"))
     results = tuple(on_all_cores(partial(_named, base, with_damp), schemes))
     return Comparison(
         schemes=results,

@@ -16,6 +16,7 @@ from bellywork.board.state import Climate, Reading, State
 from bellywork.conventions import UNITS
 from bellywork.errors import BoardError
 from bellywork.geometry.taper import thickness_field
+from bellywork.measures import counted
 
 KINDS = (".ply", ".stl", ".obj")
 MOST_POINTS = 600_000
@@ -112,7 +113,7 @@ def scanned_points(path: Path, unit: str) -> Floats:
         raise BoardError(f"{path.name} holds no surface that can be read ({type(error).__name__}).") from None
     points = points[np.isfinite(points).all(axis=1)] if points.ndim == 2 else np.zeros((0, 3))
     if len(points) < 1000:
-        raise BoardError(f"{path.name} holds {len(points)} points: too few for a soundboard.")
+        raise BoardError(f"{path.name} holds {counted(len(points), 'point')}: too few for a soundboard.")
     if len(points) > MOST_POINTS:
         points = points[np.random.default_rng(0).choice(len(points), MOST_POINTS, replace=False)]
     return points

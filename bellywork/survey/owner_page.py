@@ -11,7 +11,7 @@ import numpy as np
 from bellywork.board.arrays import Floats
 from bellywork.conventions import note_name
 from bellywork.geometry.naming import runs_of
-from bellywork.measures import MEASURES, METRIC, Units
+from bellywork.measures import MEASURES, METRIC, Units, are, counted
 from bellywork.survey.loss import KILLER_OCTAVE, RibLoss, Survey
 from bellywork.survey.recovery import Best, short_now
 
@@ -232,9 +232,9 @@ def _dome(ribs: Sequence[RibLoss], units: Units) -> str:
         return f"{stands}; nothing is found lost beyond what can be measured."
     worst = max(found, key=lambda rib: rib.set_mm)
     return (
-        f"{stands}; most is lost for good under {_where(worst)}: {length(worst.set_mm, units)} (± "
-        f"{_number(worst.set_uncertainty_mm, units)}), from {length(worst.as_made_mm, units)} as made to "
-        f"{_left(worst, units)}."
+        f"{stands}; most is lost for good {'under' if worst.notes else 'at'} {_where(worst)}: "
+        f"{length(worst.set_mm, units)} (± {_number(worst.set_uncertainty_mm, units)}), from "
+        f"{length(worst.as_made_mm, units)} as made to {_left(worst, units)}."
     )
 
 
@@ -264,7 +264,11 @@ def _plate(survey: Survey, best: Best, killer: np.ndarray, units: Units) -> str:
         else f"between {length(-low, units)} lower at one support and {length(high, units)} higher at another"
     )
     now = len(short_now(survey, best))
-    left = f"; {len(best.unreached)} notes would be below what is wanted, {now} are now" if best.unreached else ""
+    left = (
+        f"; {counted(len(best.unreached), 'note')} would be below what is wanted, {now} {are(now)} now"
+        if best.unreached
+        else ""
+    )
     return (
         f"Setting the iron plate {how} would bring octaves 5 and 6 to {_degrees(best.net_deg[killer])}, "
         f"{_change(best.net_deg[killer] - survey.net_deg[killer])}{left}."
@@ -309,7 +313,7 @@ def _where(rib: RibLoss) -> str:
         note_name(first) + (f" to {note_name(last)}" if last > first else "")
         for first, last in runs_of(sorted(rib.notes))
     ]
-    return ", ".join(words) or f"no notes (rib {rib.rib})"
+    return ", ".join(words) or f"rib {rib.rib} (under no note)"
 
 
 def _rh(rib: RibLoss) -> str:

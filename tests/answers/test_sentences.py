@@ -33,6 +33,7 @@ def test_how_many_notes_are_near_and_which_is_farthest() -> None:
     assert off_target("net_deg", net, wanted, [1, 2, 39, 40], 0.1000001) == (
         "2 of 4 notes are within 0.10° of their target; farthest is note 40 (C4): 0.65°, 1.00° wanted."
     )
+    assert off_target("net_deg", net, wanted, [1, 2, 39, 40], 0.06).startswith("1 of 4 notes is within 0.06° of its ")
 
 
 def test_the_plate_is_a_dowel_schedule_in_the_users_units() -> None:

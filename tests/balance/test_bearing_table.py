@@ -105,8 +105,10 @@ def test_tilted_tops_and_lifted_strings_are_found():
     assert [finding.code for finding in table.findings] == ["lift-off", "tilted-top"]
     assert [finding.place.note for finding in table.findings] == [81, 41]
     assert str(table.findings[1]).startswith(
-        f"notes.csv, note 41: found {table.front_deg[40]:.2f}° at the front pins of note 41 (C♯4)"
+        f"notes.csv, note 41: found {table.front_deg[40]:.2f}° on the bare board, at the front pins of note 41 (C♯4)"
     )
+    strung = bearing(board(strings=topped(LINE, front, rear), measured_in=State.STRUNG))
+    assert all("on the strung board, at" in finding.found for finding in strung.findings)
     assert np.all(table.downforce_N[80:83] == 0.0)
 
 

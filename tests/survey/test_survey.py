@@ -15,12 +15,13 @@ import html5lib
 import numpy as np
 import pytest
 
+from bellywork.answers.crown_answer import crown_headline
 from bellywork.board.state import State
 from bellywork.conventions import note_name
 from bellywork.errors import BoardError, MissingLayer
 from bellywork.files.read import read_board
 from bellywork.geometry.crown_surface import CrownSurface, crown_surface
-from bellywork.measures import units_named
+from bellywork.measures import METRIC, units_named
 from bellywork.survey.loss import surveyed
 from bellywork.survey.owner_page import owner_html, owner_page, owner_told
 from bellywork.survey.recovery import best
@@ -225,13 +226,29 @@ def test_the_owners_page_says_what_was_found_in_its_own_numbers():
         f"under {note_name(min(worst.notes))} to {note_name(max(worst.notes))}: {worst.set_mm:.1f} mm" in page.first[0]
     )
     for row, rib in zip(page.rows, ribs, strict=True):
-        assert row.where.startswith(note_name(min(rib.notes)) if rib.notes else f"no notes (rib {rib.rib})")
+        assert row.where.startswith(note_name(min(rib.notes)) if rib.notes else f"rib {rib.rib} (under no note)")
         assert row.made_mm - row.now_mm == pytest.approx(rib.set_mm)
         assert row.sure_mm == rib.set_uncertainty_mm
     killer = np.isin(survey().note, range(52, 76))
     gained = float(np.mean(got().net_deg[killer] - survey().net_deg[killer]))
     assert f"{abs(gained):.1f} degrees {'more' if gained > 0.0 else 'less'} on average" in page.could[1]
     assert ("lower" in page.could[1]) == bool(got().move_mm.min() < 0.0)
+
+
+def test_one_note_is_told_as_one():
+    """Targets that all notes but one have, now as with the setting."""
+    least = np.minimum(survey().net_deg, got().net_deg)
+    one = replace(got(), target_deg=np.where(np.arange(88) == 40, 9.0, least))
+    assert "With it 1 of 88 notes is below its target, 1 is now;" in " ".join(crown_headline(survey(), one, METRIC))
+    assert "; 1 note would be below what is wanted, 1 is now." in owner_told(survey(), one).could[1]
+
+
+def test_a_rib_under_no_note_is_named_and_not_said_to_lie_under_one():
+    worst = max(survey().surest.values(), key=lambda rib: rib.set_mm)
+    ribs = tuple(replace(rib, notes=()) if rib.rib == worst.rib else rib for rib in survey().ribs)
+    page = owner_told(replace(survey(), ribs=ribs), got())
+    assert f"; most is lost for good at rib {worst.rib} (under no note): {worst.set_mm:.1f} mm" in page.first[0]
+    assert f"rib {worst.rib} (under no note)" in [row.where for row in page.rows]
 
 
 def test_the_owners_words_are_true_for_raising_as_for_lowering():
