@@ -38,7 +38,7 @@ class RibResult:
     span_mm                     its length inside the rim
     load_N                      what it carries of the strings' load (virtual work: its share of the strain energy)
     sink_mm                     greatest sink along it
-    crown_mm, crown_left_mm     rise of its middle over its ends, bare and under the strings
+    crown_mm, crown_left_mm     rise of its middle over its ends at the rim, bare and under the strings
     bending_MPa, bending_share  greatest stress along the grain more than 30 mm from its ends, and share of the lasting
                                 strength; shear_MPa, shear_share likewise
     nearest_N, bare_sag_mm      the trade's rule: downforce of the notes nearest to it, pressed on the middle of the
@@ -234,7 +234,8 @@ def _ribs(
     for k, rib in enumerate(there):
         part = f"rib {rib.name}"
         line = stations[part]
-        ends = line.points_mm[[0, -1]]
+        pieces = rib.pieces_within(body.outline)
+        ends = rib.points_at(np.array([pieces.min(), pieces.max()]))
         points = np.vstack([ends, ends.mean(axis=0), line.points_mm])
         rise, sink = crown.rise_mm(points[:3]), solution.sink_mm(points)
         span = float(line.weights_mm.sum())

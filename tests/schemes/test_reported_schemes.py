@@ -17,6 +17,7 @@ from bellywork.board.state import State
 from bellywork.board.strings import StringLine
 from bellywork.files.read import read_board
 from bellywork.geometry.completed import completed
+from bellywork.geometry.crown_surface import crown_surface
 from bellywork.instrument import prepared
 from bellywork.mechanics.model import assembled
 from bellywork.schemes.assessed import SchemeResult, assessed, bare_beam_sag_mm, base_of
@@ -48,6 +49,14 @@ def test_spans_and_made_crowns_are_those_of_the_tables() -> None:
     """√(300² + 400²) = 500, 760 and 325 mm; 500²/8/13 000 = 2.404 and 760²/8/15 000 = 4.813 mm; d is flat."""
     assert [rib(name).span_mm for name in "abd"] == pytest.approx([500.0, 760.0, 325.0], abs=0.01)
     assert [rib(name).crown_mm for name in "abd"] == pytest.approx([2.404, 4.813, 0.0], abs=0.06)
+
+
+def test_a_crown_is_told_over_the_rib_from_rim_to_rim_as_a_thread_under_it_is() -> None:
+    """Another path: the bare board's surface at the ends that the tables give, 500, 760 and 325 mm apart."""
+    crown = crown_surface(result().body)
+    for name, length in {"a": 500.0, "b": 760.0, "d": 325.0}.items():
+        start, middle, end = crown.rise_mm(made(name).points_at(np.array([0.0, length / 2.0, length])))
+        assert rib(name).crown_mm == pytest.approx(middle - (start + end) / 2.0, abs=1e-3)
 
 
 def test_masses_are_those_worked_out_by_hand() -> None:
