@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -33,6 +33,9 @@ from bellywork.geometry.unison import OuterStrings, outer_strings
 from bellywork.instrument import Instrument, prepared
 from bellywork.review.bearing_review import bearing_findings
 
+AT_PITCH = "Tension is that of every string at pitch; the plate is taken not to give under it."
+NOT_AT_PITCH = "Tension is that of every speaking length as it is then; the plate is taken not to give under it."
+
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class BearingTable:
@@ -44,8 +47,8 @@ class BearingTable:
     front_deg, rear_deg, net_deg   bearing in degrees
     string_deflection_mm           bridge top above the straight line from F to R
     degrees_per_mm                 net bearing lost for each mm of sink
-    tension_N, strength_share      of one string, at pitch; tension over breaking load
-    downforce_N                    what the note's strings press on the bridge, at pitch, at these heights
+    tension_N, strength_share      of one string's speaking length, at pitch unless it is left alone; over breaking load
+    downforce_N                    what the note's strings press on the bridge by that tension, at these heights
     target_net_deg, deviation_deg  net wanted in the strung state; net less target
     sink_mm                        sink of the bridge top (midway between the pin rows) from the bare state to `state`
     height_bare_mm, height_strung_mm
@@ -99,6 +102,18 @@ class BearingTable:
     def total_downforce_N(self) -> float:
         """Downforce of all notes together, in N."""
         return float(np.sum(self.downforce_N))
+
+    def pulled(self, pull_N: Floats, unisons: Ints) -> BearingTable:
+        """The same with strings not at pitch: tension of all of each note in their three runs, (3, notes), N."""
+        tension, force = pull_N[0] / unisons, string_line.downforce_N(self.line, pull_N)
+        return replace(
+            self,
+            tension_N=tension,
+            strength_share=self.strength_share * tension / self.tension_N,
+            downforce_N=force,
+            section_downforce_N=_by_section(self.line, force),
+            assumptions=tuple(NOT_AT_PITCH if said == AT_PITCH else said for said in self.assumptions),
+        )
 
 
 def bearing(
@@ -237,5 +252,5 @@ def _state_said(state: State, scale: Scale | None) -> tuple[str, ...]:
     if scale is None:
         said.append("No scale is described, so tension and downforce are not known.")
     else:
-        said.append("Tension is that of every string at pitch; the plate is taken not to give under it.")
+        said.append(AT_PITCH)
     return tuple(said)

@@ -23,7 +23,8 @@ def history_told(found: BoardFile, words: argparse.Namespace) -> Answer:
 
     ready = Learning(found.board, words).ready
     with progress("Leading the board through its stages"):
-        read = stages(ready, air=USUAL_AIR if words.air is None else words.air, finish=words.finish or FINISHES[0])
+        air, finish = USUAL_AIR if words.air is None else words.air, words.finish or FINISHES[0]
+        read = stages(ready, air=air, finish=finish, untuned=words.untuned or "")
     said = [*ready.assumptions, *predicted_sink(ready).assumptions]
     if any(each.days for each in read):
         said += life_asked(ready.board, words, max(each.days for each in read)).assumptions

@@ -20,7 +20,7 @@ def add_after(parser: argparse.ArgumentParser, what: str) -> None:
 
 
 def add_air(parser: argparse.ArgumentParser) -> None:
-    """Add the air that the board lives in."""
+    """Add what the board lives in: its air, and whether anybody tunes it."""
     parser.add_argument(
         "--air",
         metavar="AIR",
@@ -30,19 +30,33 @@ def add_air(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--finish", choices=("varnished", "bare"), help="how fast the panel follows the air (default: varnished)"
     )
+    parser.add_argument(
+        "--untuned",
+        choices=("holding", "slipping"),
+        help="nobody tunes it once it is strung; strings hold at the bridge pins or slip over them (default: tuned)",
+    )
 
 
 def life_asked(board: Board, words: argparse.Namespace, days: float) -> Life:
     """The life that the words ask for; raises as `life_of`."""
     from bellywork.seasons.life import FINISHES, USUAL_AIR, life_of
 
-    return life_of(board, USUAL_AIR if words.air is None else words.air, finish=words.finish or FINISHES[0], days=days)
+    return life_of(
+        board,
+        USUAL_AIR if words.air is None else words.air,
+        finish=words.finish or FINISHES[0],
+        days=days,
+        untuned=words.untuned or "",
+    )
 
 
 def air_alone(parser: Parser, words: argparse.Namespace, asked: str, given: bool) -> None:
     """Refuse air where no later day is asked for, and other what-ifs where one is."""
-    if not given and (words.air is not None or words.finish is not None):
-        parser.error(f"found --air or --finish without {asked}, expected both: they tell how the board lives till then")
+    if not given and (words.air, words.finish, words.untuned) != (None, None, None):
+        parser.error(
+            f"found --air, --finish or --untuned without {asked}, expected both: they tell how the board lives till "
+            "then"
+        )
 
 
 def steps(what: str) -> Callable[[str], None] | None:

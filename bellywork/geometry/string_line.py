@@ -77,6 +77,13 @@ def bearing(line: StringLine) -> Bearing:
     )
 
 
+def slant_mm(line: StringLine) -> Floats:
+    """Lengths of the strings' three runs on their slant, in mm, (3, notes): F to B1, B1 to B2, B2 to R."""
+    runs = np.stack([line.speaking_mm, line.rows_mm, line.back_mm])
+    tops = line.front_height_mm, line.bridge_front_mm, line.bridge_rear_mm, line.rear_height_mm
+    return np.asarray(np.hypot(runs, np.diff(np.stack(tops), axis=0)))
+
+
 def run_mm(line: StringLine) -> Floats:
     """Length in plan from F to R, in mm."""
     return line.speaking_mm + line.rows_mm + line.back_mm
@@ -137,20 +144,21 @@ def heights_turned(line: StringLine, front_rad: Floats, rear_rad: Floats) -> tup
 def pin_forces_N(line: StringLine, pull_N: Floats) -> tuple[Floats, Floats]:
     """What each note's strings press on the front and on the rear pin row, in N, down positive.
 
-    pull_N   tension of all the strings of each note together, in N
+    pull_N   tension of all the strings of each note together, in N: (notes,), or of each of their runs (3, notes)
 
     Front: pull · (sin φ_f − sin φ_b), rear: pull · (sin φ_b − sin φ_r), from the balance of a string that runs freely
     over its pins; their sum is the downforce. Strings whose net bearing is zero or negative press nowhere. One
     negative side alone is held by the slant of the pins.
     """
     turned = bearing(line)
-    sines = np.sin(turned.speaking_rad), np.sin(turned.bridge_rad), np.sin(turned.back_rad)
-    pull = np.where(turned.lifted, 0.0, pull_N)
-    return pull * (sines[0] - sines[1]), pull * (sines[1] - sines[2])
+    slopes = np.stack([turned.speaking_rad, turned.bridge_rad, turned.back_rad])
+    upward = np.where(turned.lifted, 0.0, pull_N) * np.sin(slopes)
+    return upward[0] - upward[1], upward[1] - upward[2]
 
 
 def run_stiffness_N_mm(line: StringLine, pull_N: Floats) -> Floats:
-    """How much harder each run of the strings pulls down for each mm that its one end rises: pull · cos³φ / L, N/mm.
+    """How much harder each run of the strings pulls down for each mm that its one end rises: pull · cos³φ / L, N/mm;
+    pull as in `pin_forces_N`.
 
     Shape (3, notes): F to B1, B1 to B2, B2 to R. With rises z1 and z2 of the pins the forces of `pin_forces_N` grow by
     c_f z1 + c_b (z1 − z2) in front and c_b (z2 − z1) + c_r z2 behind. Zero where the strings are lifted.
@@ -162,7 +170,8 @@ def run_stiffness_N_mm(line: StringLine, pull_N: Floats) -> Floats:
 
 
 def downforce_N(line: StringLine, pull_N: Floats) -> Floats:
-    """What each note's strings press on the bridge in all, in N: pull · (sin φ_f − sin φ_r), never below 0.
+    """What each note's strings press on the bridge in all, in N: pull · (sin φ_f − sin φ_r), never below 0; pull as in
+    `pin_forces_N`.
 
     700 N turned by 1.404°, as in `bearing`:
 

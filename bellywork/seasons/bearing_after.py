@@ -70,7 +70,8 @@ def worked_bare(ready: Instrument) -> Instrument:
 
 def _table(ready: Instrument, seen: Outlook, day: float, said: tuple[str, ...]) -> BearingTable:
     """The bearing of a board with bare heights, at one of the times of its outlook."""
-    line = seen.service.line[seen.service.at(seen.life.before_days + day)]
+    stop = seen.service.at(seen.life.before_days + day)
+    line = seen.service.line[stop]
     fallen = EnteredSink(
         source=SinkSource.PREDICTED,
         preloaded_mm=None,
@@ -78,7 +79,7 @@ def _table(ready: Instrument, seen: Outlook, day: float, said: tuple[str, ...]) 
         assumptions=said,
     )
     want = wanted(line, ready.board.targets, ready.pull_N)
-    return table_of(
+    table = table_of(
         line,
         state=State.STRUNG,
         sink=fallen,
@@ -87,6 +88,9 @@ def _table(ready: Instrument, seen: Outlook, day: float, said: tuple[str, ...]) 
         assumptions=(*ready.assumptions, *fallen.assumptions, *want.assumptions),
         plan=ready.board.plan,
     )
+    if not seen.life.untuned:
+        return table
+    return table.pulled(seen.service.pull_N[stop], ready.board.needed_scale("A later day").unisons)
 
 
 def _against_now(ready: Instrument, seen: Outlook) -> str:

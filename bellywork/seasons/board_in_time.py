@@ -12,7 +12,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from copy import copy
 from dataclasses import dataclass
-from typing import Protocol
+from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
 
@@ -23,11 +23,13 @@ from bellywork.seasons.part_in_time import MOST_FUNCTIONS, Answer, PartInTime, S
 from bellywork.seasons.rheology import Laws, Memory, Stride
 from bellywork.seasons.section_points import SectionPoints
 
+if TYPE_CHECKING:
+    from scipy.sparse import csr_array
+
 ROUNDS = 40
 ROUNDED = 1e-12  # of a movement's energy: less of it is rounding
 SETTLED = 1e-4  # of the movement, in the energy's measure
 SLOW = 0.25
-MISSED_MM = 0.005  # by which the whole board may still move: half a hundredth of what a shop reads
 GROWTHS = 6  # functions that may join at one moment
 TRAVELLED = (
     0.05,
@@ -36,10 +38,10 @@ TRAVELLED = (
 
 
 class Load(Protocol):
-    """What presses on the board at some places: forces, N, down positive, and their growth with the rise there."""
+    """What presses on the board against some of its moves, mm, as rises up: forces, N, as down, and their growth."""
 
-    def pressed(self, rise_mm: Floats) -> tuple[Floats, Floats]:
-        """Forces (places,) and their stiffness (places, places), N/mm, at rises (places,), mm, up positive."""
+    def pressed(self, moves_mm: Floats) -> tuple[Floats, Floats]:
+        """Forces (moves,) against moves (moves,), N, and their stiffness (moves, moves), N/mm."""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -51,9 +53,9 @@ class Moment:
     memories           of each part, by law
     crushed            set of each part's two layers across the grain, below and above the middle, (points, 2)
     across_MPa         stress across the grain in the two layers of the panel, pull positive, (points, 2)
-    rise_mm            of the places pressed, and
-    watched_mm         of those watched, against the board as its wood was cut, up positive
-    missed_mm          how far the places pressed would still move by the whole board's tangent; NaN: it was not asked
+    moves_mm           those that loads press against, and
+    watched_mm         those watched, against the board as its wood was cut, rises up positive
+    missed_mm          how much of the moves pressed the whole board's tangent would still add; NaN: it was not asked
     """
 
     moisture_percent: float
@@ -61,13 +63,17 @@ class Moment:
     memories: tuple[Mapping[str, Memory], ...]
     crushed: tuple[Floats, ...]
     across_MPa: Floats
-    rise_mm: Floats
+    moves_mm: Floats
     watched_mm: Floats
     missed_mm: float
 
 
 class BoardInTime:
-    """A board ready to be led through time from a balance of its elastic self."""
+    """A board ready to be led through time from a balance of its elastic self.
+
+    pressed, watched   moves as matrices (moves, 5 · nodes): those that loads press against, those that are told
+    near_mm            to which each move pressed is held (moves,)
+    """
 
     def __init__(
         self,
@@ -76,17 +82,16 @@ class BoardInTime:
         laws: Laws,
         start: LargeState,
         *,
-        pressed_mm: Floats,
-        watched_mm: Floats,
+        pressed: csr_array,
+        watched: csr_array,
+        near_mm: Floats,
     ) -> None:
-        self.board, self.laws, self.start = board, laws, start
-        self.pressed_mm, self.watched_mm = pressed_mm, watched_mm
+        self.board, self.laws, self.start, self._near_mm = board, laws, start, near_mm
         self._parts = [PartInTime(each, start.fields) for each in points]
         self._tangent: Floats | None = None  # in the basis, kept as long as it serves
         self._functions: list[Floats] = []
         self._forces: list[Floats] = []  # the elastic tangent's forces of each function
-        self._pressed = _Places(board, pressed_mm, start.fields)
-        self._watched = _Places(board, watched_mm, start.fields)
+        self._pressed, self._watched = _Moves(pressed, start.fields), _Moves(watched, start.fields)
         self._gone, self._size, self._trust = np.inf, 0.0, TRAVELLED[0]
         self.checks = 0
 
@@ -122,8 +127,8 @@ class BoardInTime:
             memories=memories,
             crushed=crushed,
             across_MPa=np.zeros((0, 2)),
-            rise_mm=self._pressed.rise_mm(np.zeros(0)),
-            watched_mm=self._watched.rise_mm(np.zeros(0)),
+            moves_mm=self._pressed.at(np.zeros(0)),
+            watched_mm=self._watched.at(np.zeros(0)),
             missed_mm=np.nan,
         )
         still = {name: Stride(law, aged_days=0.0, travelled=0.0) for name, law in self.laws.named().items()}
@@ -159,8 +164,8 @@ class BoardInTime:
             memories=tuple(memory for memory, _ in after),
             crushed=tuple(answer.crushed for answer in answers),
             across_MPa=after[0][1],
-            rise_mm=self._pressed.rise_mm(amplitude),
-            watched_mm=self._watched.rise_mm(amplitude),
+            moves_mm=self._pressed.at(amplitude),
+            watched_mm=self._watched.at(amplitude),
             missed_mm=missed,
         )
 
@@ -215,31 +220,32 @@ class BoardInTime:
         missing = -np.sum([part.in_basis(answer, m) for part, answer in zip(self._parts, answers)], axis=0)
         if load is None:
             return answers, missing, np.zeros((m, m))
-        forces, growth = load.pressed(self._pressed.rise_mm(amplitude))
+        forces, growth = load.pressed(self._pressed.at(amplitude))
         seen = self._pressed.functions[:, :m]
         return answers, missing - seen.T @ forces, seen.T @ growth @ seen
 
     def _checked(
         self, steps: list[Step], amplitude: Floats, answers: list[Answer], load: Load | None
     ) -> tuple[Floats, list[Answer], float]:
-        """The balance with the basis grown until the whole board would move by no more than MISSED_MM."""
+        """The balance with the basis grown until the whole board would move by no more than it is held to."""
         for _ in range(GROWTHS):
             move, forces = self._missed(amplitude, answers, load)
-            missed = float(np.abs(self.board.sink_mm(move, self.pressed_mm)).max())
-            if missed <= MISSED_MM:
-                return amplitude, answers, missed
+            missed = np.abs(self._pressed.matrix @ move.ravel())
+            if np.all(missed <= self._near_mm):
+                return amplitude, answers, float(missed.max())
             if not self._joined(move, forces):
                 break
             amplitude, answers = self._balanced(steps, self._grown(amplitude), load)
         move, _ = self._missed(amplitude, answers, load)
-        return amplitude, answers, float(np.abs(self.board.sink_mm(move, self.pressed_mm)).max())
+        return amplitude, answers, float(np.abs(self._pressed.matrix @ move.ravel()).max())
 
     def _missed(self, amplitude: Floats, answers: list[Answer], load: Load | None) -> tuple[Floats, Floats]:
         """How the whole board's elastic tangent answers the nodal forces that are out of balance, and these."""
         self.checks += 1
         forces = np.zeros_like(self.start.fields)
         if load is not None:
-            forces = self.board.pushes(self.pressed_mm, load.pressed(self._pressed.rise_mm(amplitude))[0])
+            against = load.pressed(self._pressed.at(amplitude))[0]
+            forces = -(self._pressed.matrix.T @ against).reshape(forces.shape)
         for part, answer in zip(self._parts, answers):
             forces = forces - part.nodal(answer, forces.shape[1])
         return self.board.corrected(self.start, forces), forces
@@ -259,8 +265,8 @@ class BoardInTime:
         if energy <= ROUNDED * whole:
             return False
         move, forces = move / np.sqrt(energy), forces / np.sqrt(energy)
-        for places in (self._pressed, self._watched):
-            places.joined(self.board, move, self.functions)
+        for moves in (self._pressed, self._watched):
+            moves.joined(move, self.functions)
         for part in self._parts:
             part.joined(move, self.functions)
         self._functions.append(move)
@@ -281,18 +287,18 @@ def _led(gone: list[tuple[Floats, Floats]]) -> Floats:
     return np.asarray(move - (on + changed) @ share)
 
 
-class _Places:
-    """Places in plan, seen through the basis."""
+class _Moves:
+    """Moves of the board, told by a matrix, seen through the basis."""
 
-    def __init__(self, board: LargeBoard, places_mm: Floats, fields: Floats) -> None:
-        self._mm, self._first = places_mm, -board.sink_mm(fields, places_mm)
-        self.functions = np.empty((len(places_mm), MOST_FUNCTIONS))
+    def __init__(self, matrix: csr_array, fields: Floats) -> None:
+        self.matrix, self._first = matrix, matrix @ fields.ravel()
+        self.functions = np.empty((matrix.shape[0], MOST_FUNCTIONS))
 
-    def joined(self, board: LargeBoard, move: Floats, place: int) -> None:
+    def joined(self, move: Floats, place: int) -> None:
         """A function joins the basis."""
-        self.functions[:, place] = -board.sink_mm(move, self._mm)
+        self.functions[:, place] = self.matrix @ move.ravel()
 
-    def rise_mm(self, amplitude: Floats) -> Floats:
-        """Rise of the places, mm, up positive."""
-        rise: Floats = self._first + self.functions[:, : len(amplitude)] @ amplitude
-        return rise
+    def at(self, amplitude: Floats) -> Floats:
+        """The moves at an amplitude, mm."""
+        there: Floats = self._first + self.functions[:, : len(amplitude)] @ amplitude
+        return there

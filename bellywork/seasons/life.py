@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -19,6 +19,10 @@ BEFORE_DAYS = 30.0  # from gluing into the rim to stringing; common practice, no
 STRUNG_ON = (5, 1)  # month and day where nothing is said: spring, between the dry and the damp
 USUAL_AIR = "30:65"
 FINISHES = ("varnished", "bare")
+UNTUNED = {  # what strings do that nobody tunes, in words
+    "holding": "held by the bridge pins, so that speaking and back length stretch by themselves",
+    "slipping": "slipping freely over the bridge pins, so that they stretch over their whole length",
+}
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -32,6 +36,8 @@ class Life:
     before_days       from gluing into the rim to stringing
     temperature_C
     strung            the day of stringing, in words
+    untuned           "": the tuner keeps the strings at pitch; else they are left alone once they are there, a word of
+                      UNTUNED
     """
 
     air: Air
@@ -41,6 +47,7 @@ class Life:
     before_days: float = BEFORE_DAYS
     temperature_C: float = 20.0
     strung: str = ""
+    untuned: str = ""
 
     def rh_percent(self, days: Floats) -> Floats:
         """Relative humidity in % at days since the gluing into the rim; in the shop up to the day of stringing."""
@@ -59,17 +66,26 @@ class Life:
         return (
             f"{shop} air of {self.air.name}, {self.temperature_C:g} °C. The panel is {self.finish}.",
             f"Strung{f' on {self.strung}' if self.strung else ''}, {self.before_days:.0f} days after the board was "
-            "glued into its rim, and kept at pitch.",
+            f"glued into its rim, and {self._tuning}.",
         )
 
+    @property
+    def _tuning(self) -> str:
+        if not self.untuned:
+            return "kept at pitch"
+        return f"brought to pitch then and never again: the strings pull as they stretch, {UNTUNED[self.untuned]}"
 
-def life_of(board: Board, air: str = USUAL_AIR, *, finish: str = FINISHES[0], days: float = 0.0) -> Life:
+
+def life_of(
+    board: Board, air: str = USUAL_AIR, *, finish: str = FINISHES[0], days: float = 0.0, untuned: str = ""
+) -> Life:
     """The life that a board is asked to lead; it is strung on the date of its measurement, else on the first of May.
 
     Until then the shop has the humidity of the measurement, where that is known; a log tells of the shop as well.
 
     air     as `air_named` reads it, or the name of a log (see `read_air_log`), which ends in .csv
     days    for how long after the stringing the air is asked for
+    untuned as in `Life`
 
     Raises BoardError for air in other words and for a log that begins after the stringing, UnusableInput for a log that
     cannot be used.
@@ -80,7 +96,7 @@ def life_of(board: Board, air: str = USUAL_AIR, *, finish: str = FINISHES[0], da
         date = None
     warmth = 20.0 if board.climate.temperature_C is None else board.climate.temperature_C
     if air.lower().endswith(".csv"):
-        return _logged(Path(air), date, finish, warmth, days)
+        return replace(_logged(Path(air), date, finish, warmth, days), untuned=untuned)
     if date is None:
         day, words = datetime.date(2001, *STRUNG_ON), "1 May (no date stands in [measured] of board.toml)"
     else:
@@ -92,6 +108,7 @@ def life_of(board: Board, air: str = USUAL_AIR, *, finish: str = FINISHES[0], da
         finish=finish,
         temperature_C=warmth,
         strung=words,
+        untuned=untuned,
     )
 
 

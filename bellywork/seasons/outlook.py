@@ -17,10 +17,13 @@ from bellywork.geometry.reference_notes import reference_notes
 from bellywork.geometry.string_line import topped
 from bellywork.instrument import Instrument, prepared
 from bellywork.mechanics.climate import crushing_limit_MPa
+from bellywork.seasons.along import top_along
 from bellywork.seasons.history import LONGEST_DAYS, YEAR_DAYS
 from bellywork.seasons.known import Known, cases, lived
 from bellywork.seasons.life import Life
-from bellywork.seasons.service import Fitting, Service, grown_per_percent_mm, in_time, served
+from bellywork.seasons.pitch import wire_N
+from bellywork.seasons.service import Service, grown_per_percent_mm, in_time, served
+from bellywork.seasons.strings import Fitting
 
 UNITS_DAYS = {"d": 1.0, "w": 7.0, "m": YEAR_DAYS / 12.0, "y": YEAR_DAYS}
 MOST_YEARS = 100.0
@@ -31,8 +34,8 @@ NOT_HELD = (
 )
 # what is kept of a way through the years, beside the strings' lines
 KEPT = (
-    "day", "moisture_percent", "net_deg", "downforce_N", "height_mm", "rib_rise_mm", "across_MPa", "set_strain",
-    "missed_mm",
+    "day", "moisture_percent", "pull_N", "net_deg", "downforce_N", "height_mm", "rib_rise_mm", "across_MPa",
+    "set_strain", "missed_mm",
 )  # fmt: skip
 TOLD = ("height_mm", "net_deg", "downforce_N", "rib_rise_mm", "across_MPa", "set_strain")
 
@@ -158,16 +161,17 @@ def _followed(
 ) -> dict[str, Floats]:
     """The way of the middle, and the ends of the band at the times asked for, as arrays to be kept."""
     belly, plan = ready.belly, ready.board.needed_plan("An outlook")
-    fitting = _fitting(ready, life, float(asked.max()))
+    strings = fitting(ready, life, float(asked.max()))
     middle, *varied = every
-    boards = {1.0: in_time(belly, plan.pins_mm, middle.laws)}
+    along = top_along(ready) if life.untuned == "holding" else None
+    boards = {1.0: in_time(belly, plan.pins_mm, middle.laws, along=along)}
 
     def followed(known: Known, step_days: float) -> Service:
         share = known.growth_share
         if share not in boards:
-            boards[share] = in_time(belly, plan.pins_mm, middle.laws, growth_share=share)
+            boards[share] = in_time(belly, plan.pins_mm, middle.laws, along=along, growth_share=share)
         past = lived(belly, life, known, asked, step_days)
-        return served(boards[share].under(known.laws), past, fitting)
+        return served(boards[share].under(known.laws), past, strings)
 
     service, longer_days = followed(middle, longest_days), LONGER * longest_days
     here = _told(service, life, asked)
@@ -205,13 +209,13 @@ def _service(line: StringLine, arrays: Mapping[str, Floats]) -> Service:
     )
 
 
-def _fitting(ready: Instrument, life: Life, last_day: float) -> Fitting:
+def fitting(ready: Instrument, life: Life, last_day: float) -> Fitting:
     """The strings of an instrument, with the day on which its heights were measured."""
     line, plan = ready.board.needed_strings("An outlook"), ready.board.needed_plan("An outlook")
     measured = ready.board.measured_in
     if measured not in (State.BARE, State.STRUNG):
         raise MissingLayer(f"An outlook needs heights of the bare or the strung board; these are {measured.value}.")
-    strung = ready.board.measured_in is State.STRUNG
+    strung, scale = ready.board.measured_in is State.STRUNG, ready.board.needed_scale("An outlook")
     return Fitting(
         line=line,
         pull_N=ready.pull_N,
@@ -219,6 +223,7 @@ def _fitting(ready: Instrument, life: Life, last_day: float) -> Fitting:
         strung_day=life.before_days,
         grown_per_percent_mm=grown_per_percent_mm(ready.belly.board.discrete, line, plan),
         finer_mm_N=ready.finer_mm_N(plan.pins_mm),
+        left_alone_N=scale.unisons * wire_N(scale) if life.untuned else None,
     )
 
 

@@ -15,6 +15,7 @@ import numpy as np
 from bellywork.board.arrays import Floats
 from bellywork.board.strings import Scale, StringLine
 from bellywork.board.wires import steel_E_MPa
+from bellywork.geometry.string_line import slant_mm
 
 CENTS = 1200.0 / np.log(2.0)
 
@@ -35,12 +36,11 @@ def pitch_change(
     tension_N   of one string, before
     along_mm    how far the bridge top moved along each string, away from the speaking length's front end, mm
     """
-    wire = _wire_N(scale)
-    speaking, over, back = (_runs(after)[k] - _runs(before)[k] for k in range(3))
-    lengths = _runs(before)
+    wire, lengths = wire_N(scale), slant_mm(before)
+    longer = slant_mm(after) - lengths
     return PitchChange(
-        held_cents=_cents(wire, tension_N, speaking + along_mm, lengths[0]),
-        slipping_cents=_cents(wire, tension_N, speaking + over + back, np.sum(lengths, axis=0)),
+        held_cents=_cents(wire, tension_N, longer[0] + along_mm, lengths[0]),
+        slipping_cents=_cents(wire, tension_N, longer.sum(axis=0), lengths.sum(axis=0)),
     )
 
 
@@ -52,26 +52,19 @@ def held_along_mm(
     free_mm           how far it would without the strings' hold, (notes,)
     compliance_mm_N   how far it moves along each string under a unit force along each, (notes, notes)
 
-    All strings of a note stretch with the bridge and pull it back: with their stiffness k = E A / L, the stretch r from
-    the rise, and C the compliance, a = a_free − C k (a + r).
+    All strings of a note stretch with the bridge in front and behind, and pull it back: with the stiffness k = E A / L
+    of each run, the stretch r of each from the rise, and C the compliance,
+    a = a_free − C [k_front (a + r_front) + k_back (a − r_back)].
     """
-    stiff = scale.unisons * _wire_N(scale) / _runs(before)[0]
-    risen = _runs(after)[0] - _runs(before)[0]
-    back = compliance_mm_N * stiff
-    return np.asarray(np.linalg.solve(np.eye(len(free_mm)) + back, free_mm - back @ risen))
+    front, _, back = scale.unisons * wire_N(scale) / slant_mm(before)
+    risen = slant_mm(after) - slant_mm(before)
+    pulled = compliance_mm_N @ (back * risen[2] - front * risen[0])
+    return np.asarray(np.linalg.solve(np.eye(len(free_mm)) + compliance_mm_N * (front + back), free_mm + pulled))
 
 
-def _wire_N(scale: Scale) -> Floats:
+def wire_N(scale: Scale) -> Floats:
+    """E A of one string of each note, N: what stretches alone is its steel, a wrap does not."""
     return np.asarray(steel_E_MPa() * np.pi / 4.0 * scale.wire_mm**2)
-
-
-def _runs(line: StringLine) -> tuple[Floats, Floats, Floats]:
-    """Lengths of the string's three runs on their slant, mm."""
-    return (
-        np.hypot(line.speaking_mm, line.bridge_front_mm - line.front_height_mm),
-        np.hypot(line.rows_mm, line.bridge_rear_mm - line.bridge_front_mm),
-        np.hypot(line.back_mm, line.rear_height_mm - line.bridge_rear_mm),
-    )
 
 
 def _cents(wire_N: Floats, tension_N: Floats, longer_mm: Floats, length_mm: Floats) -> Floats:

@@ -12,16 +12,17 @@ from bellywork.balance.sink import PredictedSink, SinkSource, predicted_sink
 from bellywork.board.arrays import Floats
 from bellywork.board.board import Board
 from bellywork.board.state import State
-from bellywork.board.strings import StringLine
+from bellywork.board.strings import Scale, StringLine
 from bellywork.errors import SolveError
 from bellywork.geometry.string_line import pin_forces_N, sunk
 from bellywork.instrument import Instrument, prepared
 from bellywork.mechanics.response import Response
+from bellywork.seasons.along import top_along
 from bellywork.seasons.bearing_after import worked_bare
 from bellywork.seasons.known import cases, lived
 from bellywork.seasons.life import Life
-from bellywork.seasons.outlook import days_in_words
-from bellywork.seasons.service import Fitting, Service, grown_per_percent_mm, in_time, served
+from bellywork.seasons.outlook import days_in_words, fitting
+from bellywork.seasons.service import Service, in_time, served
 
 ROUNDS = 8
 CLOSE_MM = 0.005  # half of the hundredth that a schedule prints
@@ -56,33 +57,37 @@ def plane_after(board: Board | Instrument, *, life: Life, day: float, working: S
     here, worked = predicted_sink(ready), worked_bare(ready)
     bare = worked.board.needed_strings("Planing")
     known, plan = cases(life)[0], ready.board.needed_plan("Planing")
-    in_years = in_time(ready.belly, plan.pins_mm, known.laws)
+    along = top_along(ready) if life.untuned == "holding" else None
+    in_years = in_time(ready.belly, plan.pins_mm, known.laws, along=along)
     history = lived(ready.belly, life, known, np.array([day]))
     # creep softens the board; only how fast the rounds settle hangs on this
     softer = 1.0 + float(known.laws.along.creep.crept(day))
-    finer = ready.finer_mm_N(plan.pins_mm)
+    strings = fitting(worked, life, day)
     depth = np.zeros((2, len(bare.note)))
     for _ in range(ROUNDS):
-        fitting = Fitting(
-            line=sunk(bare, *depth),
-            pull_N=ready.pull_N,
-            measured_day=life.before_days,
-            strung_day=life.before_days,
-            grown_per_percent_mm=grown_per_percent_mm(ready.belly.board.discrete, bare, plan),
-            finer_mm_N=finer,
-        )
-        service = served(in_years, history, fitting)
-        strung = service.line[service.at(life.before_days + day)]
+        planed = sunk(bare, *depth)
+        service = served(in_years, history, replace(strings, line=planed))
+        stop = service.at(life.before_days + day)
+        strung = service.line[stop]
         said = (f"Targets are met {days_in_words(day)} after the stringing; on the day itself there is more.",)
-        then = _later(here, fitting.line, strung, softer, (*said, *life.assumptions))
+        then = _later(here, planed, strung, softer, (*said, *life.assumptions))
         table = plane(worked, sink=then, working=working)
         wanted = np.maximum([table.plane_front_mm, table.plane_rear_mm], 0.0)
         if np.abs(wanted - depth).max() <= CLOSE_MM:
             at_once = plane(worked, sink=here, working=working)
             leave = at_once.plane_front_mm - table.plane_front_mm
+            if life.untuned:
+                table = _pulled(table, service.pull_N[stop], ready.board.needed_scale("Planing"))
             return PlanedAfter(table=table, service=service, day=day, leave_mm=leave)
         depth = wanted
     raise SolveError(f"The depths did not settle in {ROUNDS} rounds of planing and following the board.")
+
+
+def _pulled(table: PlaneTable, pull_N: Floats, scale: Scale) -> PlaneTable:
+    """The schedule with what strings left alone pull then, in place of their tension at pitch."""
+    strung = None if table.strung is None else table.strung.pulled(pull_N, scale.unisons)
+    planed, faired = (each.pulled(pull_N, scale.unisons) for each in (table.planed, table.faired))
+    return replace(table, planed=planed, faired=faired, strung=strung)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -10,7 +11,7 @@ from bellywork.board.arrays import Floats
 from bellywork.board.strings import StringLine, StringPlan
 from bellywork.board.wood import Wood
 from bellywork.errors import BoardError
-from bellywork.geometry.string_line import bearing, pin_forces_N, run_stiffness_N_mm, sunk
+from bellywork.geometry.string_line import bearing, pin_forces_N
 from bellywork.mechanics.discrete import Discrete
 from bellywork.mechanics.making import Belly, rise_mm
 from bellywork.mechanics.moisture import FreeStrain, free_strain
@@ -19,62 +20,14 @@ from bellywork.seasons.history import History
 from bellywork.seasons.rheology import Laws, Stride
 from bellywork.seasons.section_points import ACROSS, section_points
 from bellywork.seasons.sorption import grown_along
+from bellywork.seasons.strings import Fitting, LeftAlone
 
-FINER_ROUNDS = 3  # each brings the forces ten times nearer to those under which the finer board stands
-LEAVING_DEG = 0.02  # net bearing, a fifth of what is told apart on a bridge
+if TYPE_CHECKING:
+    from scipy.sparse import csr_array
+
+MISSED_MM = 0.005  # by which the whole board may still move: half a hundredth of what a shop reads
+MISSED_ALONG_MM = 0.0005  # along the strings, which are much stiffer that way
 PRESSED_SHARE = 0.02  # of the panel: the stress told is that which this much of it exceeds; single points mean nothing
-
-
-@dataclass(frozen=True, kw_only=True, eq=False)
-class Strings:
-    """Strings over a bridge top: what they press at the pins, front pins first.
-
-    line       the string line where the bridge top stands at `rest_mm`
-    pull_N     tension of all the strings of each note
-    rest_mm    rise of the panel under the pins (2 · notes,) less what the wood over it has grown
-    grown_mm   how much thicker panel, root and cap have become since then (notes,)
-    steady     True: the strings press as they do on `line`, wherever the bridge is
-    finer_mm_N what a finer grid would add to the board's compliance at the pins; None: the strings do not press
-    """
-
-    line: StringLine
-    pull_N: Floats
-    rest_mm: Floats
-    grown_mm: Floats
-    steady: bool = False
-    finer_mm_N: Floats | None = None
-
-    def at(self, rise_mm: Floats) -> StringLine:
-        """The line at a rise of the panel under the pins."""
-        if self.steady:
-            return self.line
-        line = self._raised(rise_mm)
-        if self.finer_mm_N is not None:
-            for _ in range(FINER_ROUNDS):
-                more = self.finer_mm_N @ np.concatenate(pin_forces_N(line, self._bears_N(line)))
-                line = self._raised(rise_mm - more)
-        return line
-
-    def _raised(self, rise_mm: Floats) -> StringLine:
-        front, rear = np.split(rise_mm - self.rest_mm, 2)
-        return sunk(self.line, -front - self.grown_mm, -rear - self.grown_mm)
-
-    def pressed(self, rise_mm: Floats) -> tuple[Floats, Floats]:
-        """Forces at the pins, N, down positive, and their growth with the rise, N/mm."""
-        line, n = self.at(rise_mm), len(self.pull_N)
-        pull = self._bears_N(line)
-        front, over, rear = run_stiffness_N_mm(line, pull)
-        k, growth = np.arange(n), np.zeros((2 * n, 2 * n))
-        if not self.steady:
-            growth[k, k], growth[k + n, k + n] = front + over, over + rear
-            growth[k, k + n] = growth[k + n, k] = -over
-        return np.concatenate(pin_forces_N(line, pull)), growth
-
-    def _bears_N(self, line: StringLine) -> Floats:
-        """Tension that bears on the pins. A string that comes off still turns one way in front and the other behind, so
-        that its forces would end at once, and no balance could lie just there: here they end within LEAVING_DEG.
-        """
-        return self.pull_N * np.clip(bearing(line).net_deg / LEAVING_DEG, 0.0, 1.0)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -84,6 +37,8 @@ class Service:
     day, moisture_percent   of each stop
     strung                  whether strings are on
     line                    the string line at each stop: its bridge top is the board's, bare or strung
+    pull_N                  tension of all the strings of each note, of their three runs (stops, 3, notes); at pitch
+                            where no strings are on
     net_deg                 net bearing at these heights
     downforce_N             of all notes together; 0 where no strings are on
     height_mm               bridge top midway between the pin rows, less that at the measurement; up positive
@@ -97,6 +52,7 @@ class Service:
     moisture_percent: Floats
     strung: tuple[bool, ...]
     line: tuple[StringLine, ...]
+    pull_N: Floats
     net_deg: Floats
     downforce_N: Floats
     height_mm: Floats
@@ -114,14 +70,27 @@ class Service:
 
 
 def in_time(
-    belly: Belly, pins_mm: Floats, laws: Laws, *, growth_share: float = 1.0, along_in_two_lines: bool = False
+    belly: Belly,
+    pins_mm: Floats,
+    laws: Laws,
+    *,
+    along: csr_array | None = None,
+    growth_share: float = 1.0,
+    along_in_two_lines: bool = False,
 ) -> BoardInTime:
     """A board ready to be led through time from the moment when it was glued into its rim, pressed at its pins.
 
     pins_mm        where strings press, (2 · notes, 2), front pins first
+    along          the bridge top's movement along each string, where its pins hold (see `top_along`)
     growth_share   how many times as much as its table says wood grows across the grain
     """
+    from scipy.sparse import csr_array, vstack
+
     discrete, made = belly.board.discrete, belly.making.panel_moisture_percent
+    pressed, near = csr_array(-discrete.sinking(pins_mm)), np.full(len(pins_mm), MISSED_MM)
+    if along is not None:
+        pressed = csr_array(vstack([pressed, along]))
+        near = np.append(near, np.full(along.shape[0], MISSED_ALONG_MM))
 
     def growth(wood: Wood, moisture: float) -> FreeStrain:
         free = free_strain(wood, from_percent=made, to_percent=moisture)
@@ -133,46 +102,10 @@ def in_time(
         section_points(discrete, growth, belly.rim_rest),
         laws,
         belly.glued_in,
-        pressed_mm=pins_mm,
-        watched_mm=_rib_points(discrete),
+        pressed=pressed,
+        watched=csr_array(-discrete.sinking(_rib_points(discrete))),
+        near_mm=near,
     )
-
-
-@dataclass(frozen=True, kw_only=True, eq=False)
-class Fitting:
-    """The strings of a board and when they came on; days count from the beginning of the history.
-
-    line                  the string line as it was measured
-    pull_N                tension of all the strings of each note, kept at pitch
-    measured_day          when: bare up to and at the day of stringing, strung after it
-    strung_day            when the strings are brought to pitch; None: never
-    grown_per_percent_mm  how much thicker panel, root and cap grow under each note for 1 % of moisture
-    finer_mm_N            what a finer grid adds to the board's compliance at the pins; None: nothing
-    """
-
-    line: StringLine
-    pull_N: Floats
-    measured_day: float
-    strung_day: float | None
-    grown_per_percent_mm: Floats
-    finer_mm_N: Floats | None = None
-
-    def rest_mm(self, rise_mm: Floats, *, strung: bool) -> Floats:
-        """The rise at which the board has the heights measured, where it has this one on the coarser grid."""
-        if not strung or self.finer_mm_N is None:
-            return rise_mm
-        return np.asarray(rise_mm - self.finer_mm_N @ np.concatenate(pin_forces_N(self.line, self.pull_N)))
-
-    def strings(self, rest_mm: Floats | None, moisture_gone_percent: float, *, pressing: bool = True) -> Strings:
-        """The strings where the wood has so much more moisture than when it was measured; None: not yet measured."""
-        return Strings(
-            line=self.line,
-            pull_N=self.pull_N,
-            rest_mm=np.zeros(2 * len(self.pull_N)) if rest_mm is None else rest_mm,
-            grown_mm=self.grown_per_percent_mm * moisture_gone_percent,
-            steady=rest_mm is None,
-            finer_mm_N=self.finer_mm_N if pressing else None,
-        )
 
 
 def served(board: BoardInTime, history: History, fitting: Fitting) -> Service:
@@ -181,13 +114,19 @@ def served(board: BoardInTime, history: History, fitting: Fitting) -> Service:
     Before a measurement of the strung board the strings are taken to press as they do at the heights measured; after
     it, and always where the bare board was measured, they are settled with the board at every stop.
 
-    Raises BoardError where the history does not stop at a day that is named, SolveError where no balance is found.
+    Strings left alone are brought to pitch once, on the day of stringing, on the board as it then stands.
+
+    Raises BoardError where the history does not stop at a day that is named, and for strings left alone where the
+    strung board was measured; SolveError where no balance is found.
     """
     measured = _stop(history.stop_day, fitting.measured_day)
     strung = None if fitting.strung_day is None else _stop(history.stop_day, fitting.strung_day)
+    if fitting.left_alone_N is not None and fitting.measured_day > (fitting.strung_day or 0.0):
+        raise BoardError("What strings do that are left alone is told from heights of the bare board.")
     gone = history.stop_moisture_percent - history.stop_moisture_percent[measured]
     moment = board.begun(float(history.stop_moisture_percent[0]))
     rest: Floats | None = None
+    left: LeftAlone | None = None
     seen: list[_Seen] = []
     for k, strides in enumerate(_strides(board.laws, history)):
         on = strung is not None and k > strung
@@ -196,20 +135,28 @@ def served(board: BoardInTime, history: History, fitting: Fitting) -> Service:
                 moment,
                 strides=passed,
                 moisture_percent=float(history.stop_moisture_percent[k]),
-                load=fitting.strings(rest, float(gone[k])) if load else None,
+                load=fitting.strings(rest, float(gone[k]), left=left) if load else None,
             )
             if k == measured and rest is None:
-                rest = fitting.rest_mm(moment.rise_mm, strung=load)
+                rest = fitting.rest_mm(moment.moves_mm[: 2 * len(fitting.pull_N)], strung=load)
             seen.append(_seen(board, k, load, moment))
+        if k == strung:
+            left = fitting.left(fitting.strings(rest, float(gone[k])).at(moment.moves_mm), moment.moves_mm)
     assert rest is not None
-    lines = [fitting.strings(rest, float(gone[each.stop]), pressing=each.strung).at(each.rise_mm) for each in seen]
-    forces = [np.concatenate(pin_forces_N(line, fitting.pull_N)).sum() for line in lines]
+    lines, pulls = [], []
+    for each in seen:
+        alone = left if each.strung and each.stop != strung else None
+        there = fitting.strings(rest, float(gone[each.stop]), pressing=each.strung, left=alone)
+        lines.append(there.at(each.moves_mm))
+        pulls.append(there.pulls_N(each.moves_mm))
+    forces = [np.concatenate(pin_forces_N(line, pull)).sum() for line, pull in zip(lines, pulls)]
     stops = [each.stop for each in seen]
     return Service(
         day=history.stop_day[stops],
         moisture_percent=history.stop_moisture_percent[stops],
         strung=tuple(each.strung for each in seen),
         line=tuple(lines),
+        pull_N=np.array(pulls),
         net_deg=np.array([bearing(line).net_deg for line in lines]),
         downforce_N=np.array([force if each.strung else 0.0 for each, force in zip(seen, forces)]),
         height_mm=np.array([line.top_mm - fitting.line.top_mm for line in lines]),
@@ -226,7 +173,7 @@ class _Seen:
 
     stop: int
     strung: bool
-    rise_mm: Floats
+    moves_mm: Floats
     rib_rise_mm: Floats
     across_MPa: float
     set_strain: float
@@ -239,7 +186,7 @@ def _seen(board: BoardInTime, stop: int, strung: bool, moment: Moment) -> _Seen:
     return _Seen(
         stop=stop,
         strung=strung,
-        rise_mm=moment.rise_mm,
+        moves_mm=moment.moves_mm,
         rib_rise_mm=middle - (start + end) / 2.0,
         across_MPa=_exceeded(moment.across_MPa.ravel(), area),
         set_strain=-_exceeded(-moment.crushed[0].ravel(), area),

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 from bellywork.balance.bearing_table import bearing
 from bellywork.board.board import Board
@@ -15,7 +16,7 @@ from bellywork.geometry.string_line import bearing as turned
 from bellywork.instrument import Instrument, prepared
 from bellywork.seasons.at_climate import bearing_at
 from bellywork.seasons.bearing_after import worked_bare
-from bellywork.seasons.life import FINISHES, USUAL_AIR, life_of
+from bellywork.seasons.life import FINISHES, USUAL_AIR, Life, life_of
 from bellywork.seasons.outlook import outlook
 
 SAME_RH_PERCENT = 1.0  # a hygrometer tells no finer; common practice, no source
@@ -44,12 +45,14 @@ class StageReading:
         return self.read - self.predicted
 
 
-def stages(board: Board | Instrument, *, air: str = USUAL_AIR, finish: str = FINISHES[0]) -> tuple[StageReading, ...]:
+def stages(
+    board: Board | Instrument, *, air: str = USUAL_AIR, finish: str = FINISHES[0], untuned: str = ""
+) -> tuple[StageReading, ...]:
     """Every bridge height and every pair of gauge readings, in the order of their dates, beside its prediction.
 
     A reading of the strung board that is dated later than the heights of the string line is told against the board as
-    time has made it, in this air with this finish (see `life_of`); to a humidity other than that of the measurement the
-    board is led, bare and strung.
+    time has made it, in this air with this finish, tuned or not (see `life_of`); to a humidity other than that of the
+    measurement the board is led, bare and strung.
 
     Raises MissingLayer where there is no such reading, or the board lacks what a prediction needs.
     """
@@ -60,7 +63,7 @@ def stages(board: Board | Instrument, *, air: str = USUAL_AIR, finish: str = FIN
             "A history needs what was read on the way: rows with the kind bridge_height, or front_deg and rear_deg, at "
             "notes in readings.csv."
         )
-    lines = _Lines(ready, [reading for reading, _ in found], air, finish)
+    lines = _Lines(ready, [reading for reading, _ in found], partial(life_of, air=air, finish=finish, untuned=untuned))
     out = []
     for reading, value in found:
         line, days = lines.at(reading)
@@ -98,12 +101,12 @@ def _stage(reading: Reading) -> tuple[int | None, State, str]:
 class _Lines:
     """Predicted string lines by state, humidity and day, each made once."""
 
-    def __init__(self, ready: Instrument, readings: Sequence[Reading], air: str, finish: str) -> None:
+    def __init__(self, ready: Instrument, readings: Sequence[Reading], life_of: Callable[..., Life]) -> None:
         self.ready = ready
         later = sorted({day for reading in readings if (day := self._days(reading)) >= LATER_DAYS})
         self._later: dict[float, StringLine] = {}
         if later:
-            life = life_of(ready.board, air, finish=finish, days=later[-1])
+            life = life_of(ready.board, days=later[-1])
             seen = outlook(worked_bare(ready), life=life, days=later, banded=False)
             self._later = {day: seen.service.line[seen.service.at(life.before_days + day)] for day in later}
 

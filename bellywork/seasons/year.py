@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -30,10 +29,8 @@ from bellywork.mechanics.climate import crushing_limit_MPa
 from bellywork.mechanics.large import LargeState
 from bellywork.mechanics.moisture import FreeStrain, free_strain
 from bellywork.mechanics.response import Response
+from bellywork.seasons.along import top_along
 from bellywork.seasons.pitch import PitchChange, held_along_mm, pitch_change
-
-if TYPE_CHECKING:
-    from scipy.sparse import csr_array
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -302,7 +299,8 @@ class Year:
         """
 
         def made() -> dict[str, Floats]:
-            return {"moved_mm": np.asarray(self.top_along() @ self._strung_state(strung, moisture).fields.ravel())}
+            fields = self._strung_state(strung, moisture).fields.ravel()
+            return {"moved_mm": np.asarray(top_along(self.ready) @ fields)}
 
         return self.ready.kept_on_disk("along", (moisture, strung.pin_force_N), made)["moved_mm"]
 
@@ -312,7 +310,7 @@ class Year:
 
         def made() -> dict[str, Floats]:
             state = self._strung_state(measured, moisture)
-            return {"given_mm_N": self.ready.belly.board.flexibility(state, self.top_along())}
+            return {"given_mm_N": self.ready.belly.board.flexibility(state, top_along(self.ready))}
 
         return self.ready.kept_on_disk("given along", (moisture, measured.pin_force_N), made)["given_mm_N"]
 
@@ -322,31 +320,6 @@ class Year:
             return self.ready.bare_state(moisture)
         pins = self.ready.board.needed_plan("Pitch").pins_mm
         return self.ready.loaded_state(pins, strung.pin_force_N, moisture_percent=moisture)
-
-    def top_along(self) -> csr_array:
-        """The bridge top's movement along each string as a matrix (notes, 5 · nodes): that of the mid-surface under it,
-        and its tipping: where it falls towards the rear it goes there by as much of its height.
-        """
-        from scipy.sparse import diags_array
-
-        plan, discrete = self.ready.board.needed_plan("Pitch"), self.ready.belly.board.discrete
-        way = plan.rear_mm - plan.front_mm
-        way = way / np.linalg.norm(way, axis=1, keepdims=True)
-        tipped = discrete.sinking(plan.rear_pin_mm) - discrete.sinking(plan.front_pin_mm)
-        levers = diags_array(self._bridge_height_mm() / self.line.rows_mm)
-        return discrete.along(plan.middle_mm, way) + levers @ tipped
-
-    def _bridge_height_mm(self) -> Floats:
-        """Height of the bridge top over the panel's mid-surface at each note, mm."""
-        board, discrete = self.ready.board, self.ready.belly.board.discrete
-        body, middle = board.needed_body("Pitch"), board.needed_plan("Pitch").middle_mm
-        height = discrete.thickness(discrete.frame.inside(middle)) / 2.0
-        for bridge in body.bridges:
-            here = np.flatnonzero([name == bridge.name for name in self.line.bridge])
-            if len(here):
-                _, root, cap, _ = bridge.sizes_at(bridge.nearest_mm(middle[here]))
-                height[here] += root + cap
-        return height
 
     def crowns(self, states: Sequence[LargeState]) -> tuple[RibCrown, ...]:
         """Rise of each rib's middle over the line between its ends, at each state."""

@@ -49,6 +49,20 @@ def test_planing_for_a_later_day(ran) -> None:
     assert press.startswith("The strings then press ")
 
 
+def test_strings_that_nobody_tunes(ran) -> None:
+    answer = ran("bearing", LOPSIDED, "--after", "1w", "--untuned", "slipping", "--json")
+    valid(answer.json)
+    tuned = ran("bearing", LOPSIDED, "--after", "1w", "--json").json["notes"]
+    assert any("never again: the strings pull as they stretch, slipping" in each for each in answer.json["assumptions"])
+    off = [note["tension_N"] / other["tension_N"] - 1.0 for note, other in zip(answer.json["notes"], tuned)]
+    assert 2e-4 < max(map(abs, off)) < 0.05
+    schedule = ran("plane", LOPSIDED, "--after", "1w", "--untuned", "holding", "--json")
+    kept = ran("plane", LOPSIDED, "--after", "1w", "--json")
+    valid(schedule.json)
+    depths = [[note["plane_front_mm"] for note in each.json["notes"]] for each in (schedule, kept)]
+    assert 0.002 < max(abs(one - other) for one, other in zip(*depths)) < 0.3
+
+
 def test_the_years_as_text_table_and_picture(ran, tmp_path: Path) -> None:
     answer = ran("season", LOPSIDED, "--years", "0.1", "--air", "40:55", "--plot", tmp_path / "years.svg", "--csv",
                  tmp_path / "years.csv")  # fmt: skip
@@ -64,9 +78,10 @@ def test_the_years_as_text_table_and_picture(ran, tmp_path: Path) -> None:
     ("words", "said"),
     [
         (("bearing", "--after", "soon"), "Found 'soon' as a time; expected a number and d, w, m or y"),
-        (("bearing", "--air", "35:60"), "found --air or --finish without --after or --history, expected both"),
-        (("plane", "--finish", "bare"), "found --air or --finish without --after, expected both"),
-        (("season", "--air", "35:60"), "found --air or --finish without --years, expected both"),
+        (("bearing", "--air", "35:60"), "found --air, --finish or --untuned without --after or --history"),
+        (("plane", "--finish", "bare"), "found --air, --finish or --untuned without --after, expected both"),
+        (("season", "--air", "35:60"), "found --air, --finish or --untuned without --years, expected both"),
+        (("season", "--untuned", "holding"), "found --air, --finish or --untuned without --years, expected both"),
         (("season", "--years", "3", "--rh", "40"), "found --years with --rh or --temperature"),
         (("season", "--years", "0"), "Found 0 years, expected more than 0 and at most 100."),
         (("season", "--years", "1", "--air", "60:35"), "Found '60:35' as air; expected relative humidities in %"),

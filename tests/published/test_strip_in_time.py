@@ -86,7 +86,7 @@ def on_the_board(strip, laws: Laws, past: History, ends: list[int]) -> list[floa
         }
         moment = board.stepped(moment, strides=strides, moisture_percent=float(moisture), load=None)
         if k + 1 in ends:
-            found.append(-2.0 * float(np.polyfit(x, moment.rise_mm, 2)[0]))
+            found.append(-2.0 * float(np.polyfit(x, moment.moves_mm, 2)[0]))
     return found
 
 

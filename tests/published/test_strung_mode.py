@@ -17,6 +17,7 @@ from bellywork.geometry.string_line import run_stiffness_N_mm
 from bellywork.instrument import prepared
 from bellywork.mechanics.large import LargeBoard, LargeState
 from bellywork.mechanics.modes import mass_points, modes
+from bellywork.seasons.along import top_along
 from bellywork.seasons.year import Year
 
 UPRIGHT = Path(__file__).resolve().parents[2] / "sample_boards" / "upright"
@@ -84,7 +85,7 @@ def strung_Hz(*, pressing: bool = True, turned: bool = True, held: bool = True) 
     springs[k, k], springs[k + n, k + n] = front + over, over + rear
     springs[k, k + n] = springs[k + n, k] = -over
     springs[k + 2 * n, k + 2 * n] = wire * (1.0 / strung.line.speaking_mm + 1.0 / strung.line.back_mm)
-    told = csr_array(vstack([ready.belly.board.discrete.sinking(pins), year().top_along()]))
+    told = csr_array(vstack([ready.belly.board.discrete.sinking(pins), top_along(year().ready)]))
     return first_mode_Hz(ready.belly.board, state, told, springs)
 
 

@@ -95,15 +95,15 @@ def test_elastic_wood_moves_as_the_large_deflection_board(grand: Ready, monkeypa
     for moisture in (6.2, 8.5, 10.0, 12.0):
         moment = board.stepped(start, strides=still(laws), moisture_percent=moisture, load=None)
         whole = belly.rise_mm(belly.at_moisture(moisture), pins) - belly.rise_mm(belly.glued_in, pins)
-        assert moment.rise_mm - start.rise_mm == pytest.approx(whole, abs=0.005 * np.abs(whole).max() + 0.01)
-    load = grand.fitting(measured_day=0.0).strings(moment.rise_mm, 0.0)
+        assert moment.moves_mm - start.moves_mm == pytest.approx(whole, abs=0.005 * np.abs(whole).max() + 0.01)
+    load = grand.fitting(measured_day=0.0).strings(moment.moves_mm, 0.0)
     strung = board.stepped(moment, strides=still(laws), moisture_percent=12.0, load=load)
-    forces, _ = load.pressed(strung.rise_mm)
+    forces, _ = load.pressed(strung.moves_mm)
     bare = belly.at_moisture(12.0)
     pressed = belly.board.settled(belly.board.pushes(pins, forces), free=belly.free(12.0), start=bare)
     sink = belly.rise_mm(bare, pins) - belly.rise_mm(pressed, pins)
     assert forces.sum() > 5000.0
-    assert moment.rise_mm - strung.rise_mm == pytest.approx(sink, abs=0.005 * sink.max() + 0.01)
+    assert moment.moves_mm - strung.moves_mm == pytest.approx(sink, abs=0.005 * sink.max() + 0.01)
 
 
 def test_nothing_happens_to_a_board_without_load_or_change(at_rest: Ready) -> None:
@@ -122,7 +122,7 @@ def test_constant_load_is_the_chains_closed_form(monkeypatch: pytest.MonkeyPatch
     """Invariant: one law in all directions, no cross-contraction, a rim that holds fast, next to no load: the board
     sinks by its elastic sink times 1 + φ(t), in any steps.
     """
-    monkeypatch.setattr("bellywork.seasons.board_in_time.MISSED_MM", 1e-4)
+    monkeypatch.setattr("bellywork.seasons.service.MISSED_MM", 1e-4)
     given = ready("seven_foot_grand", moisture=7.9, rim="clamped", nu=0.0)
     creep = Chain(span=np.array([0.5, 20.0, 200.0]), share=np.array([0.3, 0.5, 0.7]))
     law = Law(creep=creep, shift=spruce_laws().along.shift, swing=NONE)
@@ -274,9 +274,9 @@ def test_wood_that_swells_more_lifts_more(grand: Ready) -> None:
         board = in_time(grand.belly, pins, laws, growth_share=share)
         start = board.begun(grand.belly.making.glued_in_moisture_percent)
         damp = board.stepped(start, strides=still(laws), moisture_percent=9.0, load=None)
-        risen.append(float((damp.rise_mm - start.rise_mm).max()))
+        risen.append(float((damp.moves_mm - start.moves_mm).max()))
     assert 1.15 < risen[1] / risen[0] < 1.4
     two_lines = in_time(grand.belly, pins, laws, along_in_two_lines=True)
     start = two_lines.begun(grand.belly.making.glued_in_moisture_percent)
     damp = two_lines.stepped(start, strides=still(laws), moisture_percent=9.0, load=None)
-    assert float((damp.rise_mm - start.rise_mm).max()) > 1.2 * risen[0]
+    assert float((damp.moves_mm - start.moves_mm).max()) > 1.2 * risen[0]

@@ -9,7 +9,7 @@ import pytest
 from bellywork.board.board import Board
 from bellywork.board.state import Climate
 from bellywork.errors import BoardError, UnusableInput
-from bellywork.seasons.life import Life, air_named, life_of
+from bellywork.seasons.life import UNTUNED, Life, air_named, life_of
 
 MAY_4 = Board(name="test", climate=Climate(rh_percent=42.0, temperature_C=21.5, date="2026-05-04"))
 UNDATED = Board(name="test")
@@ -54,6 +54,15 @@ def test_it_is_strung_on_the_date_of_the_measurement_else_in_may() -> None:
     )
     assert undated.assumptions[0].startswith("In air of 30 to 65 % RH, as a sine dampest on 1 August, 20 °C.")
     assert "Strung on 1 May (no date stands in [measured] of board.toml), 30 days" in undated.assumptions[1]
+
+
+def test_strings_left_alone_are_said() -> None:
+    told = {word: life_of(MAY_4, untuned=word).assumptions[1] for word in UNTUNED}
+    assert all(
+        "and brought to pitch then and never again: the strings pull as they stretch" in each for each in told.values()
+    )
+    assert told["holding"].endswith("held by the bridge pins, so that speaking and back length stretch by themselves.")
+    assert told["slipping"].endswith("so that they stretch over their whole length.")
 
 
 def test_the_shop_holds_until_the_stringing_and_the_air_from_then_on() -> None:

@@ -14,6 +14,7 @@ from bellywork.geometry.one_string import one_string
 from bellywork.geometry.scale import tension_N
 from bellywork.geometry.string_line import sunk
 from bellywork.mechanics.energy import FIELDS, VALUE, U, V, at
+from bellywork.seasons.along import bridge_height_mm
 from bellywork.seasons.pitch import held_along_mm, pitch_change
 from bellywork.seasons.year import Year, season
 
@@ -72,20 +73,24 @@ def test_nothing_moved_nothing_changes_and_back_is_back() -> None:
 
 
 def test_strings_hold_a_bridge_by_their_own_stretch() -> None:
-    """Closed form, note 53 with three strings of 0.92 mm and 326 mm: k = 3 · E A / L, E = 206 GPa; the bridge would
-    move by 0.05 mm and gives 1 µm/N: with C k = 1.26 it moves by (0.05 − C k r) / (1 + C k), r the rise's stretch.
+    """Closed form, note 53 with three strings of 0.92 mm, 326 mm in front and 90 mm behind: k = 3 · E A / L, E = 206
+    GPa; the bridge would move by 0.05 mm and gives 1 µm/N: with C k of 1.26 and 4.56 it moves by
+    (0.05 − C k_f r_f + C k_b r_b) / (1 + C k_f + C k_b), r the stretch of each length by the rise.
     """
     scale, _, line = strung(53)
     three = replace(scale, unisons=np.array([3]))
     risen = sunk(line, np.array([-0.2]), np.array([-0.2]))
     modulus = steel_E_MPa()
     assert modulus == pytest.approx(206e3, rel=0.03)
-    given = 1e-3 * 3.0 * modulus * np.pi / 4.0 * 0.92**2 / np.hypot(326.0, 326.0 * np.tan(np.radians(0.5)))
-    high = 326.0 * np.tan(np.radians(0.5))
-    stretch = np.hypot(326.0, high + 0.2) - np.hypot(326.0, high)
+    given, stretch = [], []
+    for length in (326.0, 90.0):
+        high = length * np.tan(np.radians(0.5))
+        given.append(1e-3 * 3.0 * modulus * np.pi / 4.0 * 0.92**2 / np.hypot(length, high))
+        stretch.append(np.hypot(length, high + 0.2) - np.hypot(length, high))
     held = held_along_mm(np.array([0.05]), np.array([[1e-3]]), three, before=line, after=risen)
-    assert float(held[0]) == pytest.approx((0.05 - given * stretch) / (1.0 + given), rel=1e-9)
-    assert 0.015 < float(held[0]) < 0.025
+    moved = (0.05 - given[0] * stretch[0] + given[1] * stretch[1]) / (1.0 + given[0] + given[1])
+    assert float(held[0]) == pytest.approx(moved, rel=1e-9)
+    assert 0.007 < float(held[0]) < 0.011
     loose = held_along_mm(np.array([0.05]), np.zeros((1, 1)), three, before=line, after=risen)
     assert float(loose[0]) == 0.05
 
@@ -124,7 +129,7 @@ def test_a_season_moves_the_bridge_as_panel_and_tipping_do() -> None:
     way /= np.linalg.norm(way, axis=1, keepdims=True)
     in_plane = np.sum(discrete.frame.outside(moved[1] - moved[0]) * way, axis=1)
     change = [getattr(after, row) - getattr(before, row) for row in ("bridge_front_mm", "bridge_rear_mm")]
-    tipped = -year()._bridge_height_mm() * (change[1] - change[0]) / before.rows_mm
+    tipped = -bridge_height_mm(year().ready) * (change[1] - change[0]) / before.rows_mm
     told = year()._along_mm(rows[1], year().moisture(60.0)) - year()._along_mm(rows[0], year().moisture(42.0))
     np.testing.assert_allclose(told, in_plane + tipped, atol=0.015)
     assert np.abs(in_plane).max() > 0.02
@@ -153,7 +158,7 @@ def test_where_a_bridge_stands_under_its_strings() -> None:
     body, middle = year().ready.board.body, year().ready.board.plan.middle_mm
     bridge = body.bridges[0]
     np.testing.assert_allclose(bridge.nearest_mm(bridge.line_mm), bridge.knots_mm, atol=0.5)
-    height = year()._bridge_height_mm()
+    height = bridge_height_mm(year().ready)
     _, root, cap, _ = bridge.sizes_at(bridge.nearest_mm(middle[:1]))
     assert cap[0] == pytest.approx(10.10, abs=0.15)
     assert height[0] == pytest.approx(root[0] + cap[0] + 8.0 / 2.0, abs=1.0)  # a panel of 7.5 to 9.9 mm

@@ -10,7 +10,8 @@ from bellywork.geometry.one_string import one_string
 from bellywork.geometry.string_line import bearing, pin_forces_N
 from bellywork.mechanics.moisture import at_moisture
 from bellywork.seasons.part_in_time import modulus_share
-from bellywork.seasons.service import Fitting, Strings, _exceeded
+from bellywork.seasons.service import _exceeded
+from bellywork.seasons.strings import Fitting, LeftAlone, Strings
 
 LINE = one_string(speaking=640.0, rows=16.0, back=100.0, front=50.0, bridge=(51.0, 51.2), rear=49.0)
 PULL = np.array([2100.0])
@@ -93,3 +94,57 @@ def test_strings_come_off_their_pins_without_a_jump() -> None:
     far = int(np.argmax(net > 0.021))
     exact = np.concatenate(pin_forces_N(from_there.at(np.full(2, rises[far])), PULL))
     assert pressed[far] == pytest.approx(exact)
+
+
+WIRE = np.array([450e3])  # E A of three strings of 1 mm, N, about
+
+
+def left(*, holding: bool) -> LeftAlone:
+    return LeftAlone(line=LINE, along_mm=np.array([0.02]) if holding else None, wire_N=WIRE)
+
+
+def test_strings_left_alone_that_slip_pull_by_their_whole_length() -> None:
+    """Worked out by hand: 640, 16 and 100 mm with the bridge top 1 and 1.2 mm over the front and 2 and 2.2 over the
+    rear end, that sinks by 0.5 mm at both pins: the whole string is shorter by
+    (1² − 0.5²)/(2 · 640) + (2.2² − 1.7²)/(2 · 100) mm, the run over the bridge as long as it was.
+    """
+    shorter = (1.0**2 - 0.5**2) / 1280.0 + (2.2**2 - 1.7**2) / 200.0
+    slack = strings(left=left(holding=False), rest_mm=np.zeros(2)).pulls_N(np.full(2, -0.5))
+    assert slack - PULL == pytest.approx(np.full((3, 1), -450e3 * shorter / 756.0), rel=1e-3)
+    assert float(slack[0, 0] - PULL[0]) == pytest.approx(-6.15, abs=0.02)
+
+
+def test_strings_left_alone_that_hold_pull_by_each_of_their_lengths() -> None:
+    """Worked out by hand, as above: in front (1² − 0.5²)/(2 · 640) mm shorter and the bridge 0.03 mm farther to the
+    rear than it was, behind (2.2² − 1.7²)/(2 · 100) mm and 0.03 mm shorter; over the bridge nothing stretches.
+    """
+    there = strings(left=left(holding=True), rest_mm=np.zeros(2))
+    pull = there.pulls_N(np.array([-0.5, -0.5, 0.05]))
+    front, rear = -(1.0**2 - 0.5**2) / 1280.0 + 0.03, -(2.2**2 - 1.7**2) / 200.0 - 0.03
+    assert pull[:, 0] - PULL == pytest.approx([450e3 * front / 640.0, 0.0, 450e3 * rear / 100.0], rel=1e-3, abs=1e-9)
+    forces, _ = there.pressed(np.array([-0.5, -0.5, 0.05]))
+    slopes = [np.arctan(0.5 / 640.0), np.arctan(0.2 / 16.0), np.arctan(-1.7 / 100.0)]
+    expected = [
+        pull[0, 0] * np.sin(slopes[0]) - 2100.0 * np.sin(slopes[1]),
+        2100.0 * np.sin(slopes[1]) - pull[2, 0] * np.sin(slopes[2]),
+        pull[0, 0] - pull[2, 0],
+    ]
+    assert forces == pytest.approx(expected, rel=1e-9)
+
+
+@pytest.mark.parametrize("holding", [False, True])
+def test_growth_of_force_of_strings_left_alone_is_its_slope(holding: bool) -> None:
+    """Invariant: as above; a string that stretches is the same spring seen from every move."""
+    at, step = np.array([0.5, 0.1, 0.06]), 1e-6
+    there = strings(left=left(holding=holding))
+    forces, growth = there.pressed(at)
+    for k in range(3):
+        further = at + step * np.eye(3)[k]
+        assert (there.pressed(further)[0] - forces) / step == pytest.approx(growth[:, k], rel=1e-3, abs=0.02)
+    assert np.allclose(growth, growth.T)
+
+
+def test_where_they_were_brought_to_pitch_strings_left_alone_pull_as_there() -> None:
+    for holding in (False, True):
+        there = strings(left=left(holding=holding)).pulls_N(np.array([0.3, 0.4, 0.02]))
+        assert there == pytest.approx(np.tile(PULL, (3, 1)))
