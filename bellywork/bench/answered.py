@@ -18,6 +18,7 @@ from typing import Any
 import numpy as np
 
 from bellywork.answers.answer import Answer
+from bellywork.answers.answer_table import AnswerColumn
 from bellywork.answers.plane_answer import BANDED, SHOWN, plane_answer, schedule_table
 from bellywork.answers.sureness import Sureness, sureness_of
 from bellywork.balance.plane_table import PlaneTable
@@ -185,13 +186,18 @@ def _told(
         notes=notes,
         reach={} if sureness is None else _reach(table, sureness),
         legend={
-            column.quantity: (column.label, column.registered.unit(units), column.registered.meaning)
+            column.quantity: (_head(column, table), column.registered.unit(units), column.registered.meaning)
             for column in shown.columns
         },
         read_next=_read_next(table, findings, sureness),
         reference=frozenset(table.now.note[table.now.reference].tolist()),
         table=table,
     )
+
+
+def _head(column: AnswerColumn, table: PlaneTable) -> str:
+    """What stands over a number at a note; the bearing before planing says of which board it is."""
+    return f"{column.label}, {table.now.state.value}" if column.quantity == "net_deg" else column.label
 
 
 def _read_next(table: PlaneTable, findings: tuple[Finding, ...], sureness: Sureness | None) -> tuple[Next, ...]:

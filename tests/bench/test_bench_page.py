@@ -120,6 +120,7 @@ def test_readings_are_typed_with_a_thumb_and_answered_as_the_command_answers(
     page.locator("#before").tap()
     answer = bench.session.answer(within_s=20.0)
     name, text = answer.legend["block_mm"][0], answer.notes[13]["block_mm"]
+    assert answer.legend["net_deg"][0] == "net, bare"  # not the strung one beside the picture
     expect(page.locator("#told div", has=page.locator(f"dt:text-is('{name}')")).locator("dd")).to_have_text(
         f"{text} mm"
     )

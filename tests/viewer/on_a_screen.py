@@ -59,6 +59,18 @@ class Screen:
         x, y = (np.array(ends[0]) * (1.0 - share) + np.array(ends[1]) * share) * (wide, high)
         return float(x), float(y)
 
+    def under(self, before: np.ndarray, after: np.ndarray) -> int:
+        """How many points of strings and panel lie in the rectangle of what has changed between two pictures."""
+        rows, columns = np.nonzero((before != after).any(axis=2))
+        high = self.plotter.window_size[1]
+        low, top = np.array([columns.min(), high - rows.max()]), np.array([columns.max(), high - rows.min()])
+        window = self.window
+        paths = window.panes[0].stage.string_paths_mm(window.situation).reshape(-1, 3)
+        points = np.vstack([paths, window.scenes[0].surfaces["panel"].vertices_mm])
+        places = window.drawn[0].on_screen_px(points)
+        assert ((places > 0.0) & (places < self.plotter.window_size)).all()
+        return int(((places > low) & (places < top)).all(axis=1).sum())
+
     def picture(self, name: str) -> np.ndarray:
         image = self.plotter.screenshot(return_img=True)
         Image.fromarray(image).save(self.folder / f"{name}.png")
@@ -93,6 +105,10 @@ def main(size: str, folder: str, units: str = "mm") -> None:
     out["dragged"] = told(screen)
     screen.key("BackSpace")
     out["back"] = told(screen)
+    before = screen.picture("without keys")
+    screen.key("x")
+    out["under the keys"] = screen.under(before, screen.picture("with keys"))
+    screen.key("x")
     out["keys"] = {}
     for key in KEYS:
         if key.method != "close":

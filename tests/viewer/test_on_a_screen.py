@@ -69,6 +69,10 @@ def test_every_key_does_what_the_table_says(told):
     assert all(sum(each["sliders"]) == len(SLIDERS) for each in keys.values())  # no key takes a slider away
 
 
+def test_the_list_of_keys_lies_over_no_part_of_the_board(told):
+    assert told["under the keys"] == 0
+
+
 def test_the_toolkits_own_keys_change_nothing(told):
     assert told["after toolkit keys"] == told["before toolkit keys"]
     assert told["toolkit keys changed"] == 0

@@ -182,6 +182,9 @@ def test_taps_aimed_at_twenty_notes_hit_those_notes(browser, address, screen):
             first = shown.locator("#note strong").inner_text()
             assert first.startswith(f"Note {note + 1}, {note_name(note + 1)},")
             assert shown.locator(".label.picked").inner_text().startswith(note_name(note + 1))
+        shown.evaluate("board.pick(board.data.states[board.state].worst)")  # one of the worst: it is named once
+        words = shown.evaluate("[...board.labels.children].map((each) => each.textContent)")
+        assert len(words) == len(set(words))
 
 
 @browsed

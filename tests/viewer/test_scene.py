@@ -208,6 +208,10 @@ def test_the_picked_string_stands_between_two_dark_lines_and_has_its_name():
     assert min(-away[0].mean(), away[1].mean()) > STRING_RADIUS_MM
     words = [label.text for label in scene.labels if label.kind == "picked"]
     assert words == [f"C4  {situation.deviation_deg[39]:+.2f}°"]
+    farthest = f"C8  {situation.deviation_deg[87]:+.2f}°"
+    for at, kind in ((39, "worst"), (87, "picked")):  # a note that is picked and among the worst is named once
+        labels = stage().drawn(situation, picked=at).labels
+        assert [label.kind for label in labels if label.text == farthest] == [kind]
     assert not [label for label in stage().drawn(situation).labels if label.kind == "picked"]
 
 

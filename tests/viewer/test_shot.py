@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from bellywork_viewer import gl
 from bellywork_viewer import palette as colours
-from bellywork_viewer.cameras import PRESETS, Camera
+from bellywork_viewer.cameras import BOTTOM, LEFT, PRESETS, RIGHT, TOP, Camera, camera
 from bellywork_viewer.draw import Drawn
 from bellywork_viewer.scene import STRING_RADIUS_MM
 from bellywork_viewer.shot import Pane, checked, picture, png, written
@@ -93,6 +93,22 @@ def test_a_picture_is_written_whole_and_never_over_a_file_of_the_users(tmp_path)
     with pytest.raises(OutputError, match="is there already and is no result of bellywork; give another name"):
         written(image, photo)
     assert photo.read_bytes() == b"\x89PNG of the user's"
+
+
+@pytest.mark.parametrize("preset", ["top", "underside"])
+@pytest.mark.parametrize(("size", "aspect"), [((1390.0, 930.0), 1.78), ((1400.0, 1600.0), 1.6), ((3000.0, 500.0), 1.0)])
+def test_from_above_and_below_the_board_stands_free_of_title_and_scale(preset, size, aspect):
+    """By projection: what is to be seen fills the free part of the picture in one direction and stays in it in both."""
+    bounds = np.array([[0.0, 0.0, 0.0], [*size, 100.0]])
+    line, plan = stage().line, stage().plan
+    seen = camera(preset, bounds_mm=bounds, labels_mm=np.zeros((0, 3)), line=line, plan=plan, aspect=aspect)
+    side = 1.0 if preset == "top" else -1.0  # x runs to the left from below
+    across = side * (bounds[:, 0] - seen.at_mm[0]) / (2.0 * seen.half_height_mm * aspect) + 0.5
+    up = (bounds[:, 1] - seen.at_mm[1]) / (2.0 * seen.half_height_mm) + 0.5
+    gaps = [across.min() - LEFT, 1.0 - RIGHT - across.max(), up.min() - BOTTOM, 1.0 - TOP - up.max()]
+    assert min(gaps) == pytest.approx(0.0, abs=1e-9)
+    assert gaps[0] == pytest.approx(gaps[1], abs=1e-9)
+    assert gaps[2] == pytest.approx(gaps[3], abs=1e-9)
 
 
 def test_an_unknown_camera_is_named():

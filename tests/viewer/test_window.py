@@ -37,7 +37,8 @@ def test_every_key_of_the_table_is_bound_and_told():
         assert f"{key.shown}  {key.words}" in help_text()
     assert words(plotter, "help") == "x  the keys"
     keys["x"]()
-    assert words(plotter, "help") == help_text()
+    assert words(plotter, "note") == help_text()
+    assert words(plotter, "help") == "x  the keys"
 
 
 def test_colour_keys_name_every_quantity():

@@ -54,10 +54,10 @@ def camera(
     low, high = np.asarray(bounds_mm)
     middle, size = (low + high) / 2.0, high - low
     if preset in ("top", "underside"):
-        half = max(size[1], size[0] / aspect) / 2.0 * 1.25
-        # room for the scale of colours below and the words at the upper left
+        half = max(size[1] / (1.0 - TOP - BOTTOM), size[0] / aspect / (1.0 - left - RIGHT)) / 2.0
+        # x runs to the right in a picture from above, to the left in one from below
         side = 1.0 if preset == "top" else -1.0
-        middle = middle - [side * 0.07 * 2.0 * half * aspect, 0.14 * half, 0.0]
+        middle = middle - half * np.array([side * aspect * (left - RIGHT), BOTTOM - TOP, 0.0])
         return _looking(middle + side * np.array([0.0, 0.0, 3000.0]), middle, up=(0.0, 1.0, 0.0), half_height_mm=half)
     if preset == "keyboard":
         corners = np.array([[x, y, z] for x in (low[0], high[0]) for y in (low[1], high[1]) for z in (low[2], high[2])])

@@ -145,8 +145,7 @@ class Stage:
             surfaces={surface.name: surface for surface in surfaces},
             labels=(
                 *words.octaves(situation, paths),
-                *words.worst(self.board, situation, coloured, paths, self.units),
-                *([] if picked < 0 else [words.picked(situation, picked, paths)]),
+                *words.worst_and_picked(self.board, situation, coloured, paths, self.units, picked),
             ),
             coloured=coloured,
             units=self.units,

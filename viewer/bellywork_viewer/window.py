@@ -197,9 +197,10 @@ class Window:
     def _words(self) -> None:
         told = self.situation.told(self.picked, self.panes[0].stage.units) if self.picked >= 0 else ()
         meaning = COLOURS[self.colour].quantity.meaning
-        self._write("\n".join([*([self.said] if self.said else []), *told, *([""] if told else []), meaning]),
-                    "note", "upper_right")  # fmt: skip
-        self._write(help_text() if self.help else SHORT_HELP, "help", "right_edge" if self.help else "lower_right")
+        # the keys take the place of the note's numbers: elsewhere they would lie over the board
+        here = [help_text()] if self.help else [*told, *([""] if told else []), meaning]
+        self._write("\n".join([*([self.said] if self.said else []), *here]), "note", "upper_right")
+        self._write(SHORT_HELP, "help", "lower_right")
 
     def _write(self, words: str, name: str, position: str) -> None:
         if self.drawn[0].pane is not None:

@@ -87,6 +87,15 @@ def picked(situation: Situation, at: int, paths_mm: Floats) -> Label:
     return Label(text=f"{name}  {said('deviation_deg', off)}", place_mm=place, kind="picked")
 
 
+def worst_and_picked(
+    board: Board, situation: Situation, coloured: Coloured, paths_mm: Floats, units: Units, at: int
+) -> tuple[Label, ...]:
+    """The notes with the greatest values, then the picked one; where it is among them it is named once."""
+    chosen = () if at < 0 else (picked(situation, at, paths_mm),)
+    told = {label.text for label in chosen}
+    return (*(each for each in worst(board, situation, coloured, paths_mm, units) if each.text not in told), *chosen)
+
+
 def worst_notes(values: Floats, places_mm: Floats, *, least: float = 0.0, count: int = 3) -> list[int]:
     """Places in the arrays of the notes with the greatest values by size, the greatest first, none near another.
 

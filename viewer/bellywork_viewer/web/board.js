@@ -115,8 +115,9 @@ export class Board {
 
   label() {
     const shown = this.data.states[this.state], all = [...shown.labels, ...shown.colours[this.colour].labels];
-    if (this.note >= 0) all.push(shown.picked[this.note]);
-    this.labels.replaceChildren(...all.map(({ text, place, kind }) => {
+    // the picked note may be among the worst: it is named once
+    const picked = this.note < 0 ? [] : [shown.picked[this.note]], others = all.filter(({ text }) => !picked.some((each) => each.text === text));
+    this.labels.replaceChildren(...[...others, ...picked].map(({ text, place, kind }) => {
       const words = document.createElement("div");
       words.className = `label ${kind}`; words.dataset.kind = kind; words.textContent = text; words.place = place;
       return words;
