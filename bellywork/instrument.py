@@ -10,6 +10,7 @@ from collections.abc import Callable, Hashable, Mapping
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, field, fields, replace
 from functools import cached_property
+from threading import RLock
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import numpy as np
@@ -28,13 +29,14 @@ from bellywork.mechanics.moisture import equilibrium_moisture_percent
 from bellywork.mechanics.response import Anchor, Response
 
 if TYPE_CHECKING:
+    from bellywork.mechanics.assembly import Matrix
+    from bellywork.mechanics.discrete import Discrete
     from bellywork.mechanics.large import LargeState
     from bellywork.mechanics.making import Belly
     from bellywork.mechanics.model import BoardModel
 
 USUAL_RH_PERCENT = 42.0  # where the measurement names no humidity
 LARGE_CELL_MM = 44.0  # large deflection is followed on a coarser grid: tests/mechanics/test_response.py has the error
-RIM_CELL_MM = 36.0  # the difference between rims needs no finer grid: tests/balance/test_rim_range.py
 RIM_RANGE = ("clamped", "hinged")
 PUSH_ROUNDS = 10
 PUSH_TOLERANCE_MM = 1e-6
@@ -63,9 +65,11 @@ class Instrument:
         return {**{each.name: getattr(self, each.name) for each in fields(self)}, "_kept": {}}
 
     def kept(self, key: Hashable, make: Callable[[], Made]) -> Made:
-        """What stands under this key; made the first time."""
+        """What stands under this key; made the first time, while other threads that ask for it wait."""
         if key not in self._kept:
-            self._kept[key] = make()
+            with self._kept.setdefault(("lock", key), RLock()):
+                if key not in self._kept:
+                    self._kept[key] = make()
         made: Made = self._kept[key]
         return made
 
@@ -117,12 +121,26 @@ class Instrument:
         """Tension of all the strings of each note together, at pitch. Raises MissingLayer without scale or strings."""
         return pull_N(self.board.needed_scale("Tension"), self.board.needed_strings("Tension"))
 
-    @cached_property
+    @property
     def model(self) -> BoardModel:
         """The board for small movements. Raises MissingLayer without a body."""
-        from bellywork.mechanics.model import DEFAULT_CELL_MM, assembled
+        from bellywork.mechanics.model import on_rim
 
-        return assembled(self.board.needed_body("The mechanics of the board"), cell_mm=self.cell_mm or DEFAULT_CELL_MM)
+        return self.kept("model", lambda: on_rim(*self._unheld))
+
+    @property
+    def _unheld(self) -> tuple[Matrix, Discrete]:
+        """The stiffness of the same board without its rim, and what it is made of."""
+        from bellywork.mechanics.discrete import discretised
+        from bellywork.mechanics.model import DEFAULT_CELL_MM
+        from bellywork.mechanics.unheld import without_rim
+
+        def make() -> tuple[Matrix, Discrete]:
+            body = self.board.needed_body("The mechanics of the board")
+            discrete = discretised(body, self.cell_mm or DEFAULT_CELL_MM)
+            return without_rim(discrete), discrete
+
+        return self.kept("unheld", make)
 
     @cached_property
     def coarse_model(self) -> BoardModel:
@@ -276,7 +294,7 @@ class Instrument:
         return self.rims_ahead(places_mm, points_mm).result()
 
     def rims_ahead(self, places_mm: Floats, points_mm: Floats) -> Future[dict[str, Floats]]:
-        """What `rim_changes_mm_N` gives, begun in a thread of its own: it asks for nothing that this board answers."""
+        """What `rim_changes_mm_N` gives, begun in a thread of its own."""
 
         def begin() -> Future[dict[str, Floats]]:
             which, aside = (places_mm, points_mm), ThreadPoolExecutor(1)
@@ -287,14 +305,16 @@ class Instrument:
         return self.kept(("rims", places_mm.tobytes(), points_mm.tobytes()), begin)
 
     def _rim_changes_mm_N(self, places_mm: Floats, points_mm: Floats) -> dict[str, Floats]:
-        from bellywork.mechanics.discrete import discretised
-        from bellywork.mechanics.model import on_rims
+        from bellywork.mechanics.model import on_rim
 
-        body = self.board.needed_body("The range over the rim")
-        rims = (body.outline, *(body.outline.supported(rim_support(rim)) for rim in RIM_RANGE))
-        models = on_rims(discretised(body, RIM_CELL_MM), rims)
-        own, *others = (model.influence(places_mm, points_mm) for model in models)
-        return {rim: other - own for rim, other in zip(RIM_RANGE, others)}
+        own = self._fine_mm_N(places_mm, None if np.array_equal(places_mm, points_mm) else points_mm)
+        outline = self.board.needed_body("The range over the rim").outline
+        unheld, discrete = self._unheld
+        changes = {}
+        for rim in RIM_RANGE:
+            other = on_rim(unheld, discrete.held_by(outline.supported(rim_support(rim))))
+            changes[rim] = other.influence(places_mm, points_mm) - own
+        return changes
 
     def loaded_state(self, places_mm: Floats, forces_N: Floats, *, moisture_percent: float) -> LargeState:
         """The board under pushes at a moisture, on the coarser grid. Raises SolveError where it would snap through."""

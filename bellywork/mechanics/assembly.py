@@ -1,8 +1,8 @@
-"""From cells to the band matrix."""
+"""From cells to the matrix."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -10,7 +10,8 @@ import numpy as np
 from bellywork.board.arrays import Floats, Ints
 from bellywork.mechanics.energy import FIELDS
 from bellywork.mechanics.grid import NODES, Grid
-from bellywork.mechanics.points import PAIRS, Entries, PointSet, cell_stiffness
+from bellywork.mechanics.points import PAIRS, Entries, PointSet, cell_stiffness, point_stiffness
+from bellywork.mechanics.skyline import Factor, Skyline, factored, skyline
 from bellywork.mechanics.space import Space
 from bellywork.mechanics.splines import DEGREE, LOCAL
 from bellywork.mechanics.whole_cells import WholeCells
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
     from scipy.sparse import csr_array
 
 REACH = 2 * DEGREE + 1
+ONCE = np.triu(np.ones((FIELDS, FIELDS), dtype=bool))[..., None]  # of a node with itself half is enough
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -66,38 +68,78 @@ def numbering(space: Space, cells: Ints) -> Numbering:
     return Numbering(number=np.where(field < count, first + field, -1), size=int(count.sum()))
 
 
-def band_matrix(space: Space, blocks: tuple[WholeCells, ...], sets: tuple[PointSet, ...]) -> tuple[Floats, Numbering]:
-    """Lower band storage of the stiffness of whole cells and points, and the numbering of its freedoms."""
-    cells = np.unique(np.concatenate([*(each.at.cells for each in sets), *(block.cells for block in blocks)]))
-    numbered = numbering(space, cells)
-    stencil, beside = _stencil(space, blocks, sets, numbered)
-    pairs = _pairs(space.grid, numbered)
-    band = max(int((there - here).max(initial=0)) for *_, here, there in pairs) + FIELDS - 1
-    band = max(band, int(np.abs(beside.rows - beside.columns).max(initial=0)))
-    lower = np.zeros((band + 1, numbered.size), order="F")
-    _add(lower, stencil, pairs, beside)
-    return lower, numbered
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Matrix:
+    """The stiffness of a board: its entries, each as place in the skyline and value.
 
-
-def add_to_band(lower: Floats, numbered: Numbering, space: Space, sets: tuple[PointSet, ...]) -> None:
-    """Add the stiffness of more points on the cells of a board to its band matrix."""
-    stencil, beside = _stencil(space, (), sets, numbered)
-    if len(beside.rows) and np.abs(beside.rows - beside.columns).max() >= len(lower):
-        raise ValueError("These points bind freedoms that the band does not reach.")
-    _add(lower, stencil, _pairs(space.grid, numbered), beside)
-
-
-def _stencil(
-    space: Space, blocks: tuple[WholeCells, ...], sets: tuple[PointSet, ...], numbered: Numbering
-) -> tuple[Floats, Entries]:
-    """The stiffness between the grid's own nodes, and the entries of all others.
-
-    On the way every cell is scattered into a stencil (field pair, offset of node to node, node): there, for each pair
-    of a cell's functions, the places of all cells are one plain slice.
+    between   those between the grid's own nodes, each place once
+    beside    all others; a place may come again
     """
-    grid = space.grid
-    nx, ny = grid.shape
+
+    numbering: Numbering
+    skyline: Skyline
+    between: tuple[Ints, Floats]
+    beside: tuple[Ints, Floats]
+
+    def with_points(self, sets: tuple[PointSet, ...]) -> Matrix:
+        """With the stiffness of more points, that the skyline knows of."""
+        more = _placed(self.skyline, point_stiffness(sets, self.numbering.number))
+        places, values = (np.concatenate(each) for each in zip(self.beside, more))
+        return replace(self, beside=(places, values))
+
+    def values(self) -> Floats:
+        """All its entries, where the skyline says."""
+        values = self.skyline.empty()
+        values[self.between[0]] = self.between[1]
+        np.add.at(values, *self.beside)
+        return values
+
+    def factored(self) -> Factor:
+        """Its Cholesky factor. Raises SolveError where the board can move freely."""
+        return factored(self.skyline, self.values())
+
+
+def stiffness_matrix(
+    space: Space, blocks: tuple[WholeCells, ...], sets: tuple[PointSet, ...], loose: tuple[PointSet, ...] = ()
+) -> Matrix:
+    """The stiffness of whole cells and points.
+
+    loose   points that have room in it, for `with_points`, but are left out
+    """
+    known = (*sets, *loose)
+    cells = [np.concatenate([each.at.cells for each in known]), *(block.cells for block in blocks)]
+    numbered = numbering(space, np.unique(np.concatenate(cells)))
     numbers, dense, beside = cell_stiffness(sets, numbered.number)
+    stencil = _stencil(space.grid, blocks, numbers, dense)
+    sky = skyline(_first(space.grid, numbered, blocks, known))
+    return Matrix(
+        numbering=numbered,
+        skyline=sky,
+        between=_between(sky, stencil, _pairs(space.grid, numbered)),
+        beside=_placed(sky, beside),
+    )
+
+
+def _first(grid: Grid, numbered: Numbering, blocks: tuple[WholeCells, ...], sets: tuple[PointSet, ...]) -> Ints:
+    """The first freedom that works with each freedom (freedoms,): on its cells and at its points."""
+    start = numbered.number[0]
+    first = start.copy()
+    at_points = [each.at.nodes if each.own is None else np.hstack([each.at.nodes, each.own.nodes]) for each in sets]
+    for nodes in (*(grid.nodes(block.cells) for block in blocks), *at_points):
+        np.minimum.at(first, nodes, start[nodes].min(axis=1, keepdims=True))
+    out = np.empty(numbered.size, dtype=np.int64)
+    for number in numbered.number:
+        out[number[number >= 0]] = first[number >= 0]
+    return out
+
+
+def _stencil(grid: Grid, blocks: tuple[WholeCells, ...], numbers: Ints, dense: Floats) -> Floats:
+    """The stiffness between the grid's own nodes, that of points (pairs, cells, 16 · 16) on the cells `numbers` in it.
+
+    Every cell is scattered into a stencil (field pair, offset of node to node, node): there, for each pair of a cell's
+    functions, the places of all cells are one plain slice.
+    """
+    nx, ny = grid.shape
     stencil = np.zeros((FIELDS, FIELDS, REACH, REACH, nx, ny))
     for (f, g), at_points in zip(PAIRS, dense):
         values = np.zeros((NODES**2, grid.x.cells * grid.y.cells))
@@ -106,7 +148,7 @@ def _stencil(
                 values[:, block.cells] = stiffness
         values[:, numbers] += at_points.T
         _scatter(stencil[f, g], values.reshape(LOCAL, LOCAL, LOCAL, LOCAL, grid.x.cells, grid.y.cells))
-    return stencil, beside
+    return stencil
 
 
 def _scatter(stencil: Floats, cells: Floats) -> None:
@@ -135,22 +177,27 @@ def _pairs(grid: Grid, numbered: Numbering) -> list[tuple[int, int, Ints, Ints, 
     return out
 
 
-def _add(lower: Floats, stencil: Floats, pairs: list[tuple[int, int, Ints, Ints, Ints, Ints]], beside: Entries) -> None:
-    """Add the stencil and the entries beside it to LAPACK's lower band storage.
+def _between(
+    sky: Skyline, stencil: Floats, pairs: list[tuple[int, int, Ints, Ints, Ints, Ints]]
+) -> tuple[Ints, Floats]:
+    """The entries of the stencil, each place once.
 
-    Entry (i, j), i ≥ j, of the matrix stands in row i − j and column j of an array (band + 1, n) in Fortran order, that
-    is at j (band + 1) + i − j of its memory. Two nodes meet in the stencil twice, once from each; as it holds only the
-    field pairs f ≤ g, the other half of their 5 × 5 block is the transpose of what the other one has.
+    Two nodes meet in the stencil twice, once from each; as it holds only the field pairs f ≤ g, the other half of their
+    5 × 5 block is the transpose of what the other one has. Nodes may meet on a cell that holds no panel: there they
+    have no stiffness, and no place.
     """
-    flat, size = lower.T.reshape(-1), len(lower)
+    places, values = [], []
     for dx, dy, i, j, here, there in pairs:
         block = stencil[:, :, dx + DEGREE, dy + DEGREE, i + max(0, -dx), j + max(0, -dy)]
         mirror = stencil[:, :, DEGREE - dx, DEGREE - dy, i + max(0, dx), j + max(0, dy)]
         for f in range(FIELDS):
             block[f, :f] = mirror[:f, f]
-        for f in range(FIELDS):
-            g = np.arange(f if (dx, dy) == (0, 0) else 0, FIELDS)
-            place = (here + f) * size + (there - here) - f
-            flat[place[:, None] + g] += block[f, g].T
-    rows, columns = np.maximum(beside.rows, beside.columns), np.minimum(beside.rows, beside.columns)
-    np.add.at(flat, columns * size + rows - columns, beside.values)
+        one, other, at = np.nonzero((block != 0.0) & (ONCE if (dx, dy) == (0, 0) else True))
+        places.append(sky.places(there[at] + other, here[at] + one))
+        values.append(block[one, other, at])
+    return np.concatenate(places), np.concatenate(values)
+
+
+def _placed(sky: Skyline, entries: Entries) -> tuple[Ints, Floats]:
+    rows, columns = np.maximum(entries.rows, entries.columns), np.minimum(entries.rows, entries.columns)
+    return sky.places(rows, columns), entries.values

@@ -3,7 +3,7 @@
 To each strain operator comes what the movement's own slope w' does: E = G q + ½ w'ᵀ B w' − E₀, with E₀ the free strain
 of wood that has changed its moisture. Inner forces and tangent follow from that one line: δE = (G + w'ᵀ B) δq, and the
 stresses turn with the slope, Σ σ B. The tangent is the linear board's matrix for the slope of crown and movement
-together, and the stresses; whole cells, points and band are those of the linear board.
+together, and the stresses; whole cells, points and matrix are those of the linear board.
 """
 
 from __future__ import annotations
@@ -18,13 +18,13 @@ import numpy as np
 
 from bellywork.board.arrays import Floats, Ints
 from bellywork.errors import SolveError
-from bellywork.mechanics.assembly import Numbering, band_matrix
-from bellywork.mechanics.band import BandFactor, factored
+from bellywork.mechanics.assembly import Matrix, Numbering, stiffness_matrix
 from bellywork.mechanics.discrete import PANEL, Discrete
 from bellywork.mechanics.energy import FIELDS, OWN, OWN_FIELDS, SLOPES, Q, panel_strains, second_order
 from bellywork.mechanics.panel import cell_functions, section_stiffness
 from bellywork.mechanics.points import PointSet
-from bellywork.mechanics.unheld import Unheld
+from bellywork.mechanics.skyline import Factor
+from bellywork.mechanics.unheld import held
 from bellywork.mechanics.whole_cells import CHUNK
 
 if TYPE_CHECKING:
@@ -75,7 +75,7 @@ class LargeState:
 
     fields: Floats
     inner: Inner
-    factor: BandFactor
+    factor: Factor
     numbering: Numbering
     exact: bool = False
 
@@ -86,7 +86,7 @@ class Tangent:
     BFGS, two loops: Nocedal & Wright, Numerical Optimization, algorithm 7.4, from memory.
     """
 
-    def __init__(self, factor: BandFactor, numbering: Numbering) -> None:
+    def __init__(self, factor: Factor, numbering: Numbering) -> None:
         self.factor, self.numbering = factor, numbering
         self._seen: deque[tuple[Floats, Floats, float]] = deque(maxlen=REMEMBERED)
 
@@ -161,7 +161,7 @@ class LargeBoard:
     def __init__(self, discrete: Discrete) -> None:
         self.discrete = discrete
         self._second = tuple(second_order(each.strains, each.part == PANEL) for each in discrete.sets)
-        self._last: tuple[LargeState, BandFactor] | None = None  # the exact tangent asked for last
+        self._last: tuple[LargeState, Factor] | None = None  # the exact tangent asked for last
 
     @cached_property
     def _points(self) -> AtPoints:
@@ -175,13 +175,13 @@ class LargeBoard:
         """Nodal forces (5, nodes) of pushes at places (pushes, 2) in plan, N, down positive."""
         return self.discrete.pushed(places_mm, forces_N)
 
-    def resting(self, unheld: Unheld) -> LargeState:
+    def resting(self, unheld: Matrix) -> LargeState:
         """The board at rest, free of stress; `unheld` is the stiffness of the same board without its rim."""
         fields = self.at_rest()
         return LargeState(
             fields=fields,
             inner=self.internal_forces(fields, {}),
-            factor=unheld.held(self.discrete),
+            factor=held(unheld, self.discrete).factored(),
             numbering=unheld.numbering,
             exact=True,
         )
@@ -203,7 +203,7 @@ class LargeBoard:
         moved = factor.rest_solved(factor.half_solved(self._unit_pushes(places_mm, state.numbering)))
         return np.asarray(state.numbering.by_freedoms(self.discrete.sinking(points_mm)) @ moved)
 
-    def tangent_at(self, state: LargeState) -> BandFactor:
+    def tangent_at(self, state: LargeState) -> Factor:
         """The factored tangent of just this state."""
         if state.exact:
             return state.factor
@@ -373,15 +373,15 @@ class LargeBoard:
                 out[f] += np.bincount(nodes.ravel(), nodal[f].ravel(), minlength=fields.shape[1])
         return out, energy, slope, membrane
 
-    def _tangent(self, inner: Inner) -> tuple[BandFactor, Numbering]:
+    def _tangent(self, inner: Inner) -> tuple[Factor, Numbering]:
         discrete = self.discrete
         whole = replace(discrete.whole, slope=inner.slope, membrane=inner.membrane_N_mm)
         sets = tuple(
             _stressed(each, *second, *turned) for each, second, turned in zip(discrete.sets, self._second, inner.turned)
         )
-        lower, numbering = band_matrix(discrete.space, (whole, discrete.ghost), sets)
+        matrix = stiffness_matrix(discrete.space, (whole, discrete.ghost), sets)
         try:
-            return factored(lower), numbering
+            return matrix.factored(), matrix.numbering
         except SolveError:
             raise SolveError(SNAPPED) from None
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -10,13 +9,13 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from bellywork.board.arrays import Floats
-from bellywork.board.body import Body, Outline
+from bellywork.board.body import Body
 from bellywork.errors import BoardError
-from bellywork.mechanics.assembly import Numbering, band_matrix
-from bellywork.mechanics.band import BandFactor, factored
+from bellywork.mechanics.assembly import Matrix, Numbering
 from bellywork.mechanics.discrete import Discrete, discretised
+from bellywork.mechanics.skyline import Factor
 from bellywork.mechanics.solution import Solution, checked, internal_forces
-from bellywork.mechanics.unheld import without_rim
+from bellywork.mechanics.unheld import held, without_rim
 
 if TYPE_CHECKING:
     from scipy.sparse import csr_array
@@ -32,7 +31,7 @@ class BoardModel:
 
     discrete: Discrete
     numbering: Numbering
-    factor: BandFactor
+    factor: Factor
 
     def compliance(self, points_mm: ArrayLike) -> Floats:
         """Sink at every point under a unit push at every point: (points, points), mm/N, symmetric.
@@ -104,12 +103,9 @@ class BoardModel:
         return self.numbering.by_freedoms(discrete.sinking(places_mm))
 
 
-def on_rims(discrete: Discrete, outlines: Iterable[Outline]) -> Iterator[BoardModel]:
-    """A board with its edge held in other ways, one after the other: its own stiffness is made once."""
-    unheld = without_rim(discrete)
-    for outline in outlines:
-        other = discrete.held_by(outline)
-        yield BoardModel(discrete=other, numbering=unheld.numbering, factor=unheld.held(other))
+def on_rim(unheld: Matrix, discrete: Discrete) -> BoardModel:
+    """A board by its stiffness without its rim, as `without_rim` gives it, held as `discrete` tells."""
+    return BoardModel(discrete=discrete, numbering=unheld.numbering, factor=held(unheld, discrete).factored())
 
 
 def assembled(body: Body, *, cell_mm: float = DEFAULT_CELL_MM) -> BoardModel:
@@ -121,5 +117,4 @@ def assembled(body: Body, *, cell_mm: float = DEFAULT_CELL_MM) -> BoardModel:
     freely.
     """
     discrete = discretised(body, cell_mm)
-    lower, numbering = band_matrix(discrete.space, (discrete.whole, discrete.ghost), discrete.sets)
-    return BoardModel(discrete=discrete, numbering=numbering, factor=factored(lower))
+    return on_rim(without_rim(discrete), discrete)

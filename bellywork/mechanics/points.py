@@ -115,15 +115,38 @@ def cell_stiffness(sets: tuple[PointSet, ...], number: Ints) -> tuple[Ints, Floa
             total[:, place] += grid
             if nodes.shape[1] > NODES:
                 beside.append(_entries(matrix, PAIRS, number, nodes, nodes, once=True, beyond=NODES))
-            if each.own is not None:
-                M, own = _own_functions(each.own, rows, held)
-                beside.append(_entries(_paired(M, N, _mixed_pairs(D)), MIXED_PAIRS, number, own, nodes))
-                beside.append(_entries(_paired(M, M, _own_pairs(D)), OWN_PAIRS, number, own, own, once=True))
-    if not beside:
-        none = np.empty(0, dtype=np.int64)
-        return numbers, total, Entries(rows=none, columns=none, values=np.empty(0))
-    rows, columns, values = (np.concatenate(part) for part in zip(*beside))
-    return numbers, total, Entries(rows=rows, columns=columns, values=values)
+            beside.extend(_own_entries(each, rows, held, D, number))
+    return numbers, total, _joined(beside)
+
+
+def point_stiffness(sets: tuple[PointSet, ...], number: Ints) -> Entries:
+    """As `cell_stiffness`, but of the grid's own nodes too as entries: quicker where only few cells hold points."""
+    found: list[tuple[Ints, Ints, Floats]] = []
+    for each in sets:
+        for rows, held in _cells_of_points(each.at.cells, LARGE_BLOCK // each.at.nodes.shape[1]):
+            D = np.where(held[..., None, None], _on_values(each, rows), 0.0)
+            N, nodes = each.at.values[rows], each.at.nodes[rows[:, 0]]
+            found.append(_entries(_paired(N, N, _panel_pairs(D)), PAIRS, number, nodes, nodes, once=True))
+            found.extend(_own_entries(each, rows, held, D, number))
+    return _joined(found)
+
+
+def _own_entries(each: PointSet, rows: Ints, held: Bools, D: Floats, number: Ints) -> list[tuple[Ints, Ints, Floats]]:
+    """The entries of a stiffener's own fields, with those of the panel and with each other."""
+    if each.own is None:
+        return []
+    N, nodes = each.at.values[rows], each.at.nodes[rows[:, 0]]
+    M, own = _own_functions(each.own, rows, held)
+    return [
+        _entries(_paired(M, N, _mixed_pairs(D)), MIXED_PAIRS, number, own, nodes),
+        _entries(_paired(M, M, _own_pairs(D)), OWN_PAIRS, number, own, own, once=True),
+    ]
+
+
+def _joined(entries: list[tuple[Ints, Ints, Floats]]) -> Entries:
+    none = np.empty(0, dtype=np.int64)
+    rows, columns, values = (np.concatenate(part) for part in zip((none, none, np.empty(0)), *entries))
+    return Entries(rows=rows, columns=columns, values=values)
 
 
 def _on_values(each: PointSet, rows: Ints) -> Floats:

@@ -14,12 +14,11 @@ from bellywork.board.state import State
 from bellywork.errors import BoardError, MissingLayer, SolveError
 from bellywork.files.read import read_board
 from bellywork.files.scheme_files import read_scheme
-from bellywork.mechanics.assembly import band_matrix
-from bellywork.mechanics.band import factored
 from bellywork.mechanics.discrete import Discrete, discretised
 from bellywork.mechanics.masses import masses
-from bellywork.mechanics.model import BoardModel, assembled
+from bellywork.mechanics.model import BoardModel, assembled, on_rim
 from bellywork.mechanics.modes import modes
+from bellywork.mechanics.unheld import without_rim
 from bellywork.schemes.assessed import assessed, base_of
 from bellywork.schemes.compared import compared, difference
 from bellywork.schemes.search import Candidate, Search, best_given, pareto, searched
@@ -95,8 +94,7 @@ def twisting_as_halves(whole: Discrete, sawn: Discrete) -> BoardModel:
         return replace(strip, stiffness=stiffness)
 
     soft = replace(whole, strips=tuple(softened(strip) for strip in whole.strips))
-    lower, numbering = band_matrix(soft.space, (soft.whole, soft.ghost), soft.sets)
-    return BoardModel(discrete=soft, numbering=numbering, factor=factored(lower))
+    return on_rim(without_rim(soft), soft)
 
 
 def test_ribs_sawn_along_their_middle_change_nothing_but_their_twist():
