@@ -31,6 +31,7 @@ from bellywork.balance.plate_setting import PlateSetting
 from bellywork.balance.rim_range import RimRange
 from bellywork.board.arrays import Floats
 from bellywork.board.board import Board
+from bellywork.board.piano_kind import PianoKind
 from bellywork.board.plate import PlateMove
 from bellywork.board.state import State
 from bellywork.conventions import note_name
@@ -101,7 +102,7 @@ def plane_answer(
         headline=_headline(board, table, spread, units, deepest, sureness, later),
         body=(
             paragraph("Short of wood", (cure_text(cure, units) for cure in table.cures)),
-            "" if table.plate is None else plate_text(table.plate, units),
+            "" if table.plate is None else plate_text(table.plate, units, board.kind),
             View(
                 table=starred(notes).only(*_told(table, later), bands=BANDED),
                 rows=rows,
@@ -258,22 +259,22 @@ def plate_part(plate: PlateSetting) -> dict[str, Any]:
     }
 
 
-def plate_text(plate: PlateSetting, units: Units) -> str:
+def plate_text(plate: PlateSetting, units: Units, kind: PianoKind) -> str:
     """The plate's setting as a dowel schedule."""
     moves = [
         f"{name}: {'up' if move >= 0.0 else 'down'} {said('move_mm', abs(move), units, signed=False)}"
         for name, move in zip(plate.supports, plate.move_mm.tolist())
     ]
-    whole = f"{'at the origin of the plan' if plate.tilts else 'all over'}: {move_words(plate, units)}"
+    whole = f"{'at the origin of the plan' if plate.tilts else 'all over'}: {move_words(plate, units, kind)}"
     return paragraph(f"The plate first. {setting_words(plate, units)}", moves or [f"{whole} (up positive)"])
 
 
-def move_words(move: PlateMove, units: Units) -> str:
+def move_words(move: PlateMove, units: Units, kind: PianoKind) -> str:
     """How far the plate goes up, and how it tilts where it does."""
     words = said("up_mm", move.up_mm, units)
     if move.tilts:
         along, across = (said(f"tilt_{axis}_mm_per_m", getattr(move, f"tilt_{axis}_mm_per_m"), units) for axis in "xy")
-        words += f", and further by {along} towards the treble and {across} towards the tail"
+        words += f", and further by {along} towards the treble and {across} towards the {kind.far}"
     return words
 
 

@@ -13,6 +13,7 @@ from bellywork.balance.planing import plane
 from bellywork.balance.sink import SinkSource, sink_of
 from bellywork.balance.what_if import with_plate_moved
 from bellywork.bench.answered import Answered
+from bellywork.board.piano_kind import PianoKind
 from bellywork.board.plate import PlateMove
 from bellywork.board.state import State
 from bellywork.errors import BoardError, MissingLayer
@@ -35,15 +36,19 @@ def move_typed(typed: Mapping[str, Any]) -> PlateMove:
     return PlateMove(up_mm=up, tilt_x_mm_per_m=along, tilt_y_mm_per_m=across)
 
 
-def move_units(units: Units) -> dict[str, dict[str, Any]]:
-    """How a page shows each number of a move: its unit, decimals, and how much of that unit 1 mm or 1 mm per m is."""
+def move_units(units: Units, kind: PianoKind) -> dict[str, dict[str, Any]]:
+    """How a page shows each number of a move: its words, unit, decimals, and how much of that unit 1 mm or 1 mm per m
+    is.
+    """
+    names = "up", "rising towards the treble", f"rising towards the {kind.far}"
     return {
         name: {
+            "words": words,
             "unit": QUANTITIES[name].unit(units),
             "digits": units.of(QUANTITIES[name].measure)[1],
             "one": QUANTITIES[name].measure.outside(1.0, units),
         }
-        for name in MOVES
+        for name, words in zip(MOVES, names)
     }
 
 

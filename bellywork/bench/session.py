@@ -15,6 +15,7 @@ from bellywork.bench.plate import move_units
 from bellywork.bench.read_next import MOST, Next, lacking
 from bellywork.bench.rows import into_rows, new_row, rh_typed, row_back, trial_out, within
 from bellywork.bench.stages import stage_told
+from bellywork.board.piano_kind import PianoKind
 from bellywork.conventions import note_name
 from bellywork.errors import BellyworkError, BoardError, OutputError
 from bellywork.files.cells import NoteTable, note_table
@@ -89,6 +90,7 @@ class Session:
         with self._lock:
             self._look()
             answer = self._answers.last
+            kind = PianoKind.GRAND if answer.described is None else answer.described.board.kind
             return {
                 "revision": list(self._seen),
                 "columns": [_column(column, head) for column, head in self._columns()],
@@ -97,7 +99,7 @@ class Session:
                 "typed": [self._typed(entry) for entry in self._journal.to_take_back[:MOST_TYPED]],
                 "measured": _measured(answer),
                 "busy": self._answers.busy,
-                "moves": move_units(self.units),
+                "moves": move_units(self.units, kind),
                 **answer.told(),
             }
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from bellywork.board.body import Body
+from bellywork.board.piano_kind import PianoKind
 from bellywork.board.plate import Plate
 from bellywork.board.shop import Shop
 from bellywork.board.state import Climate, Making, MeasuredSink, PressTrial, Push, Reading, State
@@ -17,6 +18,7 @@ from bellywork.errors import MissingLayer
 class Board:
     """Everything known of one instrument. What is None or empty was not given; ask through the ``needed_`` methods.
 
+    kind             grand or upright, for the words of sheets and answers
     strings          lengths and heights per note
     plan             the strings' points in plan
     scale            unisons and wire diameters
@@ -35,6 +37,7 @@ class Board:
     """
 
     name: str
+    kind: PianoKind = PianoKind.GRAND
     strings: StringLine | None = None
     plan: StringPlan | None = None
     scale: Scale | None = None

@@ -29,7 +29,8 @@ def add_plate_move(parser: argparse.ArgumentParser, what: str) -> None:
         type=tilts,
         default=(0.0, 0.0),
         metavar="X,Y",
-        help="and rising further towards the treble and towards the tail, in mm per m or inches per foot",
+        help="and rising further towards the treble and towards the tail (upright: the bottom), in mm per m or inches "
+        "per foot",
     )
 
 

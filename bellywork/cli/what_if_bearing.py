@@ -33,7 +33,7 @@ def plate_moved(
     from bellywork.balance.what_if import with_plate_moved
 
     after = bearing(with_plate_moved(ready, move, sink), state=table.state, sink=sink)
-    words = f"What if: the plate up by {move_words(move, units)}"
+    words = f"What if: the plate up by {move_words(move, units, ready.board.kind)}"
     too_far = ready.board.plate.beyond(move)
     limits = f" The supports do not allow it at {', '.join(too_far)}." if too_far else ""
     return Before(table=table, words=f"{words}.{limits}"), after

@@ -202,7 +202,7 @@ def _ends(row: Row, settings: Settings, outline_mm: Floats | None, gathered: Gat
     if ends is None and outline_mm is not None:
         gathered.add("rib-off-board", row.place("start_x"), f"rib {row.word('rib')} nowhere on the board",
                      "a point from which the rib's direction crosses the board",
-                     "Check the point: x runs from bass to treble, y from keyboard to tail.")  # fmt: skip
+                     "Check the point: x runs from bass to treble, y from keyboard to tail or bottom.")  # fmt: skip
     return ends
 
 

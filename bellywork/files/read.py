@@ -187,6 +187,7 @@ def _board(settings: Settings, tables: dict[str, Table], gathered: Gathered) -> 
     every = _every_note(plan, line)
     return Board(
         name=settings.name,
+        kind=settings.kind,
         strings=line,
         scale=scale,
         plan=plan,

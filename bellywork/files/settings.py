@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from bellywork.board.body import RimSupport
+from bellywork.board.piano_kind import PianoKind
 from bellywork.board.rims import rim_kinds
 from bellywork.board.state import Climate, CrownMethod, Making, State
 from bellywork.board.targets import PlaningRules
@@ -43,6 +44,7 @@ class Settings:
     """
 
     name: str
+    kind: PianoKind
     state: State
     part_strung: tuple[int, ...]
     climate: Climate
@@ -125,6 +127,7 @@ def _settings(document: dict[str, Any], gathered: Gathered) -> Settings:
                      nearest(support, rims))  # fmt: skip
     return Settings(
         name=" ".join(top.get("name", "board").split()),  # one line: results carry it in theirs
+        kind=PianoKind(top.get("kind", PianoKind.GRAND.value)),
         state=State(measured.get("state", State.BARE.value)),
         part_strung=_part_strung(measured, gathered),
         climate=Climate(

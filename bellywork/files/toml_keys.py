@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from bellywork.board.piano_kind import PianoKind
 from bellywork.board.scheme import Least
 from bellywork.board.state import CrownMethod, State
 from bellywork.conventions import Dimension
@@ -41,6 +42,8 @@ SECTIONS: dict[str, tuple[Column, ...]] = {
     "": (
         _word("format", 'format of the folder: "bellywork-board/1"', choices=("bellywork-board/1",)),
         _word("name", "name of the instrument; stands over every result"),
+        _word("kind", "grand or upright: sheets and answers name its parts so; else grand",
+              choices=tuple(kind.value for kind in PianoKind)),
     ),
     "measured": (
         _word("state", "state in which the heights were measured; else bare", choices=tuple(s.value for s in State)),

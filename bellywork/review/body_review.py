@@ -77,7 +77,7 @@ def _ribs(body: Body, panel: Any) -> list[Finding]:
                     place=place,
                     found=f"rib {rib.name} nowhere on the board",
                     expected="a rib that crosses the outline's inside",
-                    remedy="Check the ends: x runs from bass to treble, y from keyboard to tail.",
+                    remedy="Check the ends: x runs from bass to treble, y from keyboard to tail or bottom.",
                 )
             )
             continue
@@ -212,7 +212,8 @@ def _pins_outside(body: Body, line: StringLine, plan: StringPlan) -> list[Findin
                     place=Place(file="string_plan.csv", column=f"{row}_pin_x", note=int(notes[off][0])),
                     found=f"the {row} pin{'s' if off.sum() > 1 else ''} {where}",
                     expected="pins that stand on the panel",
-                    remedy="Check x and y there: x runs from bass to treble, y from keyboard to tail; or the outline.",
+                    remedy="Check x and y there: x runs from bass to treble, y from keyboard to tail or bottom; "
+                    "or the outline.",
                 )
             ]
     return []

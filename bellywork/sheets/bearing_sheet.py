@@ -28,24 +28,24 @@ from bellywork.measures import METRIC, Units
 from bellywork.sheets.flow import Block, Heading, Sentences, SheetColumn, SheetGrid
 from bellywork.sheets.grids import column_of
 from bellywork.sheets.plate_sheet import support_grid
-from bellywork.sheets.sheet_pages import Sheet
+from bellywork.sheets.sheet_pages import Sheet, worded
 
-CAUTIONS = (
+CAUTIONS = (  # {…}: words for a grand or an upright
     "Let tension down in rounds over the whole compass, not from one end to the other; protect eyes and hands.",
-    "Never bend the plate with nose bolts or uneven supports.",
+    "Never bend the plate with {bolts} or uneven supports.",
     "Stop preloading where too little crown is left.",
 )
 SEQUENCE = (
     "Before teardown, strings on: lengths, heights, bearing (box 'before'), thread under the ribs, date and RH.",
-    "Let the tension down in rounds over the whole compass; take nose-bolt studs out before lifting the plate.",
-    "Set the plate on its supports as the schedule says; nose bolts up to contact only.",
+    "Let the tension down in rounds over the whole compass; take {studs} out before lifting the plate.",
+    "Set the plate on its supports as the schedule says; {bolts} up to contact only.",
     "Bring the board to the humidity named below, and note it.",
-    "Dry fit: clamp hard at belly rail, spine and the very top treble; check the heights at the reference notes.",
+    "Dry fit: clamp hard at {clamped}; check the heights at the reference notes.",
     "If you preload: press, write the bearing in box 'preloaded', and stop where too little crown is left.",
     "Thread from the front termination over the bridge to the block on the rear rest; saw until it just touches.",
     "Blacken the kerf floors; plate and board out; plane to 'cut front' and 'cut rear': the black tells where you are.",
     "Refit, check against 'planed'; then lay out, drill, notch, pin.",
-    "Board and plate in, wedge at the nose back before tension; check against 'strung' as tension comes up.",
+    "Board and plate in, {propped} back before tension; check against 'strung' as tension comes up.",
 )
 
 
@@ -129,9 +129,15 @@ def bearing_sheet(
         Heading(text="Plate supports"),
         *support_grid(board.plate, schedule.plate, units),
         Heading(text="The sequence"),
-        Sentences(lines=SEQUENCE, numbered=True),
+        Sentences(lines=worded(SEQUENCE, board.kind), numbered=True),
     ]
-    return Sheet(name="bearing", title="Bearing sheet", cautions=CAUTIONS, blocks=tuple(blocks), landscape=True)
+    return Sheet(
+        name="bearing",
+        title="Bearing sheet",
+        cautions=worded(CAUTIONS, board.kind),
+        blocks=tuple(blocks),
+        landscape=True,
+    )
 
 
 def _listed(head: str, lines: list[str]) -> tuple[Block, ...]:

@@ -17,14 +17,14 @@ from bellywork.sheets.frame import SMALL_MM, fitted
 from bellywork.sheets.grids import grid_of
 from bellywork.sheets.plate_sheet import support_grid
 from bellywork.sheets.plot import Curve, plotted, ticks
-from bellywork.sheets.sheet_pages import Sheet
+from bellywork.sheets.sheet_pages import Sheet, worded
 from bellywork.survey.loss import Survey
 from bellywork.survey.owner_page import PICTURE, TO_FILL, CrownRow, domes, owner_told, range_mm
 from bellywork.survey.recovery import Best
 
 CAUTIONS = (
     "Let tension down in rounds over the whole compass; old boards with little crown bear little load.",
-    "Do not stress a plate with nose bolts or uneven supports.",
+    "Do not stress a plate with {bolts} or uneven supports.",
 )
 SHADED = "Grey: where the set lies (95 %). Where that holds 0 nothing is found lost, and no line is drawn."
 UNSHADED = "No band is drawn here: how sure a bearing is tells 'bellywork bearing', after press trials or with --band."
@@ -71,7 +71,7 @@ def crown_sheet(survey: Survey, best: Best, units: Units = METRIC) -> Sheet:
         Heading(text="What this stands on"),
         Sentences(lines=survey.assumptions),
     ]
-    return Sheet(name="crown", title="Crown report", cautions=CAUTIONS, blocks=tuple(blocks))
+    return Sheet(name="crown", title="Crown report", cautions=worded(CAUTIONS, survey.board.kind), blocks=tuple(blocks))
 
 
 def _curve(survey: Survey, name: str, values: Floats, units: Units) -> Curve:

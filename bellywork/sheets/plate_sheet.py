@@ -19,15 +19,15 @@ from bellywork.sheets.drawing import Circle, Item, Pen, Polyline, Text
 from bellywork.sheets.flow import Block, Figure, Heading, Sentences, SheetGrid
 from bellywork.sheets.frame import SMALL_MM
 from bellywork.sheets.grids import grid_of, told
-from bellywork.sheets.sheet_pages import Sheet
+from bellywork.sheets.sheet_pages import Sheet, worded
 
 if TYPE_CHECKING:
     from bellywork.survey.recovery import Best
 
 CAUTIONS = (
     "The plate is heavy: hoist it with a strap at each attachment, checked twice, no higher than needed; hands and "
-    "feet clear; take nose-bolt studs out early.",
-    "Never bend the plate with nose bolts or uneven supports, a cracked or welded one above all.",
+    "feet clear; take {studs} out early.",
+    "Never bend the plate with {bolts} or uneven supports, a cracked or welded one above all.",
 )
 AS_IT_IS = (
     "The plate is left as it is; '--plate-first' sets it so that every note is planed with the least wood, "
@@ -83,7 +83,9 @@ def plate_sheet(board: Board, schedule: PlaneTable, units: Units = METRIC) -> Sh
             Heading(text="Where the supports stand (for finding them, not to scale)"),
             _map(board.body.outline.points_mm, board.plate),
         ]
-    return Sheet(name="plate", title="Plate: dowel schedule", cautions=CAUTIONS, blocks=tuple(blocks))
+    return Sheet(
+        name="plate", title="Plate: dowel schedule", cautions=worded(CAUTIONS, board.kind), blocks=tuple(blocks)
+    )
 
 
 def _setting_words(setting: PlateSetting, units: Units) -> tuple[str, ...]:

@@ -2,12 +2,24 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from bellywork.board.piano_kind import PianoKind
 from bellywork.sheets.drawing import Drawing, Page
 from bellywork.sheets.flow import Block, laid_out
 from bellywork.sheets.frame import PageFrame, Paper, Stamp, stamped
 from bellywork.sheets.tiles import laid, stacked
+
+
+def worded(sentences: Sequence[str], kind: PianoKind) -> tuple[str, ...]:
+    """Sentences whose {words} are those of a grand or of an upright, by the names that `PianoKind` has for them.
+
+    >>> worded(["Take {studs} out."], PianoKind.UPRIGHT)
+    ('Take the bolts to the posts out.',)
+    """
+    return tuple(re.sub(r"\{(\w+)\}", lambda match: str(getattr(kind, match[1])), sentence) for sentence in sentences)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -7,6 +7,7 @@ import numpy as np
 from bellywork.answers.notes import note_words, off_target, shown_places
 from bellywork.answers.plane_answer import plate_part, plate_text, setting_words
 from bellywork.balance.plate_setting import PlateSetting
+from bellywork.board import PianoKind
 from bellywork.measures import METRIC, Units
 
 INCH = Units(length="in", force="lb")
@@ -37,16 +38,19 @@ def test_how_many_notes_are_near_and_which_is_farthest() -> None:
 
 
 def test_the_plate_is_a_dowel_schedule_in_the_users_units() -> None:
-    assert plate_text(setting(), INCH) == (
+    assert plate_text(setting(), INCH, PianoKind.GRAND) == (
         "The plate first. Every note can be planed to target; the setting is held by 1 (A0), 88 (C8).\n"
         "  · 1: up 0.020 in\n  · nose: down 0.100 in"
     )
-    assert " ".join(plate_text(setting(supports=()), METRIC).split()).endswith(
+    assert " ".join(plate_text(setting(supports=()), METRIC, PianoKind.GRAND).split()).endswith(
         "· at the origin of the plan: -1.27 mm, and further by +0.50 mm/m towards the treble and -0.25 mm/m towards "
         "the tail (up positive)"
     )
+    assert "-0.25 mm/m towards the bottom" in " ".join(
+        plate_text(setting(supports=()), METRIC, PianoKind.UPRIGHT).split()
+    )
     flat = replace(setting(supports=()), tilt_x_mm_per_m=0.0, tilt_y_mm_per_m=0.0)
-    assert plate_text(flat, METRIC).endswith("\n  · all over: -1.27 mm (up positive)")
+    assert plate_text(flat, METRIC, PianoKind.GRAND).endswith("\n  · all over: -1.27 mm (up positive)")
     assert setting_words(setting(short_mm=0.254), INCH) == (
         "No setting lets every note be planed to target: 0.010 in is lacking at 1 (A0), 88 (C8)."
     )

@@ -24,7 +24,7 @@ from bellywork.bench.journal import JOURNAL
 from bellywork.bench.plate import move_units
 from bellywork.bench.server import NO_TOKEN, Gate, application, new_token
 from bellywork.bench.session import Session
-from bellywork.board import State
+from bellywork.board import PianoKind, State
 from bellywork.board.plate import PlateMove
 from bellywork.files.read import read_board
 from bellywork.instrument import prepared
@@ -220,9 +220,13 @@ def test_a_port_that_is_taken_is_one_sentence(tmp_path: Path) -> None:
 
 def test_a_move_of_the_plate_is_shown_in_the_users_units() -> None:
     """By hand: 25.4 mm are an inch; an inch to the foot is 1000 / 12 mm to the metre."""
-    assert move_units(METRIC)["up_mm"] == {"unit": "mm", "digits": 2, "one": 1.0}
-    assert move_units(METRIC)["tilt_x_mm_per_m"] == {"unit": "mm/m", "digits": 2, "one": 1.0}
-    inches = move_units(Units(length="in"))
+    grand = move_units(METRIC, PianoKind.GRAND)
+    assert grand["up_mm"] == {"words": "up", "unit": "mm", "digits": 2, "one": 1.0}
+    told = {"words": "rising towards the treble", "unit": "mm/m", "digits": 2, "one": 1.0}
+    assert grand["tilt_x_mm_per_m"] == told
+    assert grand["tilt_y_mm_per_m"] == {**told, "words": "rising towards the tail"}
+    inches = move_units(Units(length="in"), PianoKind.UPRIGHT)
+    assert inches["tilt_y_mm_per_m"]["words"] == "rising towards the bottom"
     assert (inches["up_mm"]["unit"], inches["tilt_y_mm_per_m"]["unit"]) == ("in", "in/ft")
     assert 25.4 * inches["up_mm"]["one"] == pytest.approx(1.0, rel=1e-12)
     assert 1000.0 / 12.0 * inches["tilt_y_mm_per_m"]["one"] == pytest.approx(1.0, rel=1e-12)

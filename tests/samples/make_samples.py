@@ -71,6 +71,7 @@ class Design:
     oversize: Curve
     making: tuple[str, float, float]
     rh: float = 42.0
+    kind: str = ""  # a line of board.toml; a grand needs none
 
 
 def made(d: Design) -> dict[str, list[dict[str, object]]]:
@@ -250,7 +251,7 @@ def written(d: Design) -> None:
             writer.writeheader()
             writer.writerows(rows)
     (folder / "board.toml").write_text(
-        f'format = "bellywork-board/1"\nname = "{d.name}"\n\n[measured]\nstate = "bare"\nrh_percent = {d.rh}\n'
+        f'format = "bellywork-board/1"\nname = "{d.name}"\n{d.kind}\n[measured]\nstate = "bare"\nrh_percent = {d.rh}\n'
         f'temperature_C = 21\ndate = 2026-05-04\n\n[making]\ncrown = "{d.making[0]}"\n'
         f"panel_moisture_percent = {d.making[1]}\nglued_in_moisture_percent = {d.making[2]}\n\n"
         f'[panel]\nwood = "sitka_spruce"\ngrain_deg = {d.grain_deg}\n\n'
@@ -326,6 +327,7 @@ COMPRESSION = replace(
 UPRIGHT = Design(
     folder="upright",
     name="122-cm upright, invented",
+    kind='kind = "upright"\n',
     readme="Shows an upright: the same way from measurements to a planing schedule on a rectangular board with a cut"
     " corner.\n\ny runs from the pressure bar down to the bottom. Measured bare at 42 % RH. All invented.\n",
     outline=[(0, 0), (1390, 0), (1390, 620), (1180, 930), (0, 930)],

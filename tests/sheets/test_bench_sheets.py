@@ -2,6 +2,8 @@
 
 import io
 import math
+import re
+from dataclasses import replace
 from pathlib import Path
 from shutil import copytree
 
@@ -12,24 +14,27 @@ from read_back import MM, ink_centres, needs_raster, rastered
 
 from bellywork.balance.plane_table import PlaneTable
 from bellywork.balance.planing import plane
-from bellywork.board import Board
+from bellywork.board import Board, PianoKind
 from bellywork.errors import MissingLayer, SheetError
 from bellywork.estimate.bands import Boards, plane_bands
 from bellywork.estimate.estimate import estimated
 from bellywork.files.read import BoardFile, read_board
 from bellywork.geometry.string_line import bearing, topped
 from bellywork.instrument import prepared
+from bellywork.sheets.bearing_sheet import CAUTIONS as BEARING
 from bellywork.sheets.bearing_sheet import SEQUENCE, BearingStages
 from bellywork.sheets.bench import Bench
 from bellywork.sheets.bridge_sheet import bridge_sheet, top_profiles
+from bellywork.sheets.crown_sheets import CAUTIONS as CROWN
 from bellywork.sheets.drawing import Page, Pen, Text
 from bellywork.sheets.dxf import dxf_bytes
 from bellywork.sheets.flow import Sentences, SheetGrid
 from bellywork.sheets.frame import PAPERS, Stamp, stamp_of
 from bellywork.sheets.pdf import pdf_bytes
+from bellywork.sheets.plate_sheet import CAUTIONS as PLATE
 from bellywork.sheets.plate_sheet import plate_sheet
 from bellywork.sheets.rib_sheet import caul_radii, rib_sheet
-from bellywork.sheets.sheet_pages import Sheet
+from bellywork.sheets.sheet_pages import Sheet, worded
 
 SAMPLES = Path(__file__).resolve().parents[2] / "sample_boards"
 GRAND = SAMPLES / "seven_foot_grand"
@@ -94,6 +99,21 @@ def test_the_bearing_sheet_has_boxes_beside_predictions(stages: BearingStages, b
     assert cells(notes, "cut rear") == pytest.approx(schedule.faired_rear_mm[shown], abs=0.0051)
     assert cells(notes, "cap left") == pytest.approx(schedule.cap_left_mm[shown], abs=0.0051)
     assert len(SEQUENCE) == 10
+
+
+def test_the_sheets_of_an_upright_name_its_own_parts(bench: Sheet) -> None:
+    """Common practice, no source: an upright has no nose, spine or belly rail; its posts take the plate's bolts."""
+    of_a_grand = {"nose", "spine", "belly"}
+    for kind, there in ((PianoKind.GRAND, of_a_grand), (PianoKind.UPRIGHT, set())):
+        told = " ".join(sentence for each in (SEQUENCE, BEARING, CROWN, PLATE) for sentence in worded(each, kind))
+        assert set(re.findall(r"[a-z]+", told)) & of_a_grand == there
+        assert "{" not in told
+        assert ("bolts to the posts" in told) == (kind is PianoKind.UPRIGHT)
+    (steps,) = (block for block in bench.blocks if isinstance(block, Sentences) and block.numbered)
+    assert steps.lines == worded(SEQUENCE, PianoKind.GRAND)
+    assert bench.cautions == worded(BEARING, PianoKind.GRAND)
+    upright = replace(read_board(GRAND).board, kind=PianoKind.UPRIGHT)
+    assert plate_sheet(upright, plane(upright)).cautions == worded(PLATE, PianoKind.UPRIGHT)
 
 
 def test_a_bridge_planed_to_the_kerf_has_the_net_of_the_planed_one(stages: BearingStages) -> None:

@@ -48,7 +48,8 @@ class Window:
         self.scenes = self._scenes(self.panes)
         self.drawn = arranged(plotter, self.panes, self.scenes, preset=preset, size=size, left=WINDOW_LEFT)
         self._keys()
-        self.rows = [self._row(each, k) for k, each in enumerate(SLIDERS)]
+        far = self.panes[0].stage.board.kind.far
+        self.rows = [self._row(replace(each, words=each.words.format(far=far)), k) for k, each in enumerate(SLIDERS)]
         plotter.iren.add_observer("LeftButtonPressEvent", lambda *_: self.pressed(self._mouse()))
         plotter.iren.add_observer("LeftButtonReleaseEvent", lambda *_: self.released(self._mouse()))
         self._words()

@@ -50,7 +50,7 @@ SLIDERS = (
            step=0.05, step_in=0.05),
     Slider(what="rh_percent", words="humidity, RH", quantity="rh_percent", low=30.0, high=65.0, step=5.0, step_in=5.0,
            dear=True),
-    Slider(what="tilt_y_mm_per_m", words="plate tilt to the tail", quantity="tilt_y_mm_per_m", low=-2.0, high=2.0,
+    Slider(what="tilt_y_mm_per_m", words="plate tilt to the {far}", quantity="tilt_y_mm_per_m", low=-2.0, high=2.0,
            step=0.05, step_in=0.0005 * 1000.0 / 12.0),
     Slider(what="tilt_x_mm_per_m", words="plate tilt to the treble", quantity="tilt_x_mm_per_m", low=-2.0, high=2.0,
            step=0.05, step_in=0.0005 * 1000.0 / 12.0),

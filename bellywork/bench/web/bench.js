@@ -205,6 +205,7 @@ async function follow() {
         const first = !state;
         state = await answer.json();
         seen = state.revision.join(",");
+        plateKeys();
         if (first) choose(Math.max(0, state.notes.findIndex((each) => Object.values(each.cells).some((text) => !text))), state.columns[0]?.head ?? "");
         shown();
         if (document.body.dataset.stage === "look") look();
@@ -219,12 +220,12 @@ async function follow() {
 }
 
 // ── the plate: what if it stood otherwise
-const MOVES = [["up_mm", "up", 0.1], ["tilt_x_mm_per_m", "rising towards the treble", 0.1], ["tilt_y_mm_per_m", "rising towards the tail", 0.1]];
-const move = Object.fromEntries(MOVES.map(([name]) => [name, 0]));
+const MOVES = ["up_mm", "tilt_x_mm_per_m", "tilt_y_mm_per_m"], STEP = 0.1;
+const move = Object.fromEntries(MOVES.map((name) => [name, 0]));
 const moved = (name) => { const { unit, digits, one } = state.moves[name]; return `${move[name] > 0 ? "+" : ""}${(move[name] * one).toFixed(digits)} ${unit}`; };
 
 async function look() {
-  board = await drawBoard({ seen, move, moves: MOVES, moved, picked: (k) => { if (k >= 0 && k < state.notes.length && k !== note) choose(k, column); } }) || board;
+  board = await drawBoard({ seen, move, moves: MOVES.map((name) => [name, state.moves[name].words]), moved, picked: (k) => { if (k >= 0 && k < state.notes.length && k !== note) choose(k, column); } }) || board;
   globalThis.board = board;
   if (board && board.note !== note) board.pick(note);
 }
@@ -237,7 +238,7 @@ async function asked(path, what) {
 }
 
 async function setPlate(words = "") {
-  for (const [name] of MOVES) id(name).textContent = moved(name);
+  for (const name of MOVES) id(name).textContent = moved(name);
   id("platewords").textContent = "Working it out …";
   const told = await asked("plate", move);
   if (!told) return;
@@ -256,19 +257,21 @@ async function setPlate(words = "") {
   }));
 }
 
-id("moves").append(...MOVES.map(([name, words, step]) => {
-  const box = made("div", ""), less = made("button", "−", { type: "button" }), more = made("button", "+", { type: "button" });
+// made anew where the words change: whether it is a grand is known with the first answer
+const plateWords = () => MOVES.map((name) => state.moves[name].words).join();
+const plateKeys = () => id("moves").dataset.words === plateWords() || (id("moves").dataset.words = plateWords(), id("moves").replaceChildren(...MOVES.map((name) => {
+  const { words } = state.moves[name], box = made("div", ""), less = made("button", "−", { type: "button" }), more = made("button", "+", { type: "button" });
   less.setAttribute("aria-label", `${words}: less`); more.setAttribute("aria-label", `${words}: more`);
-  const by = (sign) => () => { move[name] = Math.round((move[name] + sign * step) * 1000) / 1000; setPlate(); };
+  const by = (sign) => () => { move[name] = Math.round((move[name] + sign * STEP) * 1000) / 1000; setPlate(); };
   less.onclick = by(-1); more.onclick = by(1);
-  box.append(made("span", words), made("output", "", { id: name }), less, more);
+  box.append(made("span", words), made("output", moved(name), { id: name }), less, more);
   return box;
-}));
-id("asitis").onclick = () => { for (const [name] of MOVES) move[name] = 0; setPlate(); };
+})));
+id("asitis").onclick = () => { for (const name of MOVES) move[name] = 0; setPlate(); };
 id("best").onclick = async () => {
   const best = await asked("setting", {});
   if (!best) return;
-  for (const [name] of MOVES) move[name] = best[name];
+  for (const name of MOVES) move[name] = best[name];
   setPlate(best.words);
 };
 
