@@ -45,9 +45,7 @@ def test_all_that_mends_is_one_sentence() -> None:
 
 
 def test_what_does_not_mend_is_not_named() -> None:
-    only = replace(
-        CURE, notes=(82,), cap_mm=NAN, plate_down_mm=NAN, back_mm=NAN, front_share=NAN, reachable_deg=NAN
-    )  # fmt: skip
+    only = replace(CURE, notes=(82,), cap_mm=NAN, plate_down_mm=NAN, back_mm=NAN, front_share=NAN, reachable_deg=NAN)
     assert cure_text(only, Units(length="in", force="lb")) == (
         "note 82 (F♯7): 0.020 in short. A cap thicker by 0.020 in, or the rear rest lower by 0.035 in."
     )
@@ -86,9 +84,7 @@ def test_what_one_gets_stands_beside_what_is_wanted_also_where_wood_is_short() -
 
 def test_a_plate_set_first_has_a_column_of_its_own() -> None:
     board = invented.board()
-    text = plane_answer(
-        board, plane(board, sink=sinking(), plate_first=True), spread=None, units=METRIC
-    ).as_text()  # fmt: skip
+    text = plane_answer(board, plane(board, sink=sinking(), plate_first=True), spread=None, units=METRIC).as_text()
     head = next(line for line in text.splitlines() if line.startswith("note"))
     assert head.index("net") < head.index("plate set") < head.index("wanted") < head.index("you get")
     assert "plate set" not in told(board, sink=sinking()).as_text()

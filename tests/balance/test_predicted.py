@@ -22,7 +22,7 @@ from bellywork.board import (
     State,
     StringLine,
     StringPlan,
-)  # fmt: skip
+)
 from bellywork.board.rims import rim_support
 from bellywork.board.woods import wood
 from bellywork.geometry.string_line import bearing as string_line_bearing

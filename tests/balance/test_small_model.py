@@ -40,9 +40,9 @@ def test_strings_settle_a_board_less_than_their_first_forces_would():
 def test_scipys_root_finder_agrees():
     n = 6
     few = slice(70, 70 + n)
-    line = type(LINE)(**{
-        field: (value[few] if hasattr(value, "__getitem__") else value) for field, value in vars(LINE).items()
-    })  # fmt: skip
+    line = type(LINE)(
+        **{field: (value[few] if hasattr(value, "__getitem__") else value) for field, value in vars(LINE).items()}
+    )
     at = np.r_[70:76, 158:164]
     C = 20.0 * MODEL.response.small_mm_N[np.ix_(at, at)]
     settled = SmallModel(bare=line, pull_N=PULL[few], response=Response(small_mm_N=C)).settled()

@@ -183,8 +183,9 @@ def test_the_preloaded_state_is_told_or_what_it_lacks(board: Path, session: Sess
     bench = client(session)
     lacking = bench.get("/told/preload")
     assert (lacking.status_code, lacking.text) == (
-        409, "The preloaded state needs what presses on the board, in preload.csv.",
-    )  # fmt: skip
+        409,
+        "The preloaded state needs what presses on the board, in preload.csv.",
+    )
     (board / "preload.csv").write_text("x_mm,y_mm,force_N\n400,400,180\n", encoding="utf-8")
     session.state()
     session.answer(within_s=120.0)
@@ -212,7 +213,7 @@ def test_the_preloaded_state_is_told_or_what_it_lacks(board: Path, session: Sess
         ({"table": "readings", "cells": {**LATER, "state": "loose"}}, "Found 'loose' for state; expected one of bare"),
         ({"table": "trials", "cells": {"at": "46"}, "key": ""}, "What is sent has a key of its own"),
     ],
-)  # fmt: skip
+)
 def test_what_is_no_row_leaves_no_trace(board: Path, session: Session, row: dict[str, object], said: str) -> None:
     before = {path.name: path.read_bytes() for path in board.iterdir()}
     answer = client(session).post("/row", json={"key": "a", **row})

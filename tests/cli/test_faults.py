@@ -34,8 +34,9 @@ def test_a_stream_of_few_letters_gets_plain_ones(encoding: str) -> None:
 
 
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="no device that is always full")
-@pytest.mark.parametrize("words", [("check", str(INCHES)), ("bearing", str(INCHES), "--json"), ("--help",),
-                                   ("bearing", "--help")])  # fmt: skip
+@pytest.mark.parametrize(
+    "words", [("check", str(INCHES)), ("bearing", str(INCHES), "--json"), ("--help",), ("bearing", "--help")]
+)
 @pytest.mark.parametrize("unbuffered", ["", "1"])
 def test_a_full_disk_under_standard_output_is_one_sentence(words: tuple[str, ...], unbuffered: str) -> None:
     with open("/dev/full", "w") as full:
@@ -51,8 +52,9 @@ def test_a_full_disk_under_standard_error_leaves_the_exit_code() -> None:
 
 
 def test_a_reader_that_goes_is_no_error() -> None:
-    command = subprocess.Popen([*PROGRAM, "bearing", str(INCHES), "--all"], stdout=subprocess.PIPE,
-                               stderr=subprocess.PIPE)  # fmt: skip
+    command = subprocess.Popen(
+        [*PROGRAM, "bearing", str(INCHES), "--all"], stdout=subprocess.PIPE, stderr=subprocess.PIPE
+    )
     assert command.stdout is not None
     command.stdout.close()
     assert command.wait(60) == 0

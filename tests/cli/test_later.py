@@ -96,7 +96,7 @@ def test_the_years_as_text_table_and_picture(ran, tmp_path: Path) -> None:
         (("bearing", "--history", "--after", "1y"), "found --history with --after, --state"),
         (("bearing", "--history", "--plate-up", "1"), "found --history with --after, --state"),
     ],
-)  # fmt: skip
+)
 def test_what_does_not_go_together_is_one_sentence(ran, words: tuple[str, ...], said: str) -> None:
     answer = ran(words[0], LOPSIDED, *words[1:])
     assert (answer.code, answer.out) == (2, "")

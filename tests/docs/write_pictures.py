@@ -170,10 +170,8 @@ EVERY = {
     "sheet_ribs.png": Picture(make=sheet("ribs", page=4), sample=GRAND, sources=SHEETS),
     "sheet_crown.png": Picture(make=sheet("crown", OLD), sample=OLD, sources=SHEETS),
     "sheet_owner.png": Picture(make=sheet("owner", OLD), sample=OLD, sources=SHEETS),
-    "sheet_schemes.png": Picture(
-        make=sheet("schemes", GRAND, *RULES), sample=GRAND, sources=SHEETS
-    ),
-}  # fmt: skip
+    "sheet_schemes.png": Picture(make=sheet("schemes", GRAND, *RULES), sample=GRAND, sources=SHEETS),
+}
 
 
 def kept() -> dict[str, str]:

@@ -7,9 +7,7 @@ from bellywork.estimate.inference import inferred, weights
 
 
 def linear(J: np.ndarray, read: np.ndarray, scatter: np.ndarray, prior: np.ndarray):
-    return inferred(
-        read=read, scatter=scatter, prior=prior, predicted=lambda x: J @ x, slopes=lambda x: J
-    )  # fmt: skip
+    return inferred(read=read, scatter=scatter, prior=prior, predicted=lambda x: J @ x, slopes=lambda x: J)
 
 
 def test_linear_and_gaussian_it_is_the_closed_form() -> None:

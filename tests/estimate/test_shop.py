@@ -30,8 +30,9 @@ def taught(slopes, read, sigma, keys=KEYS):
                 Unknown(key="rib", words="rib 1", sigma=0.1, rib="1"))  # fmt: skip
     prior = np.diag([each.sigma**2 for each in unknowns])
     covariance = np.linalg.inv(np.linalg.inv(prior) + slopes.T @ slopes / sigma**2)
-    board = SimpleNamespace(name="b", needed_body=lambda _: SimpleNamespace(
-        panel=SimpleNamespace(wood=SimpleNamespace(name="spruce"))))  # fmt: skip
+    board = SimpleNamespace(
+        name="b", needed_body=lambda _: SimpleNamespace(panel=SimpleNamespace(wood=SimpleNamespace(name="spruce")))
+    )
     return SimpleNamespace(
         unknowns=unknowns,
         prior=prior,
@@ -99,8 +100,9 @@ def test_a_rim_taken_at_its_word_teaches_nothing_about_rims():
 def shop_of(mean=-0.2) -> Shop:
     covariance = np.diag(0.25 * BOOK)
     covariance[0, 3] = covariance[3, 0] = -0.001
-    return Shop(boards=("a", "b"), woods=("sitka_spruce",), keys=KEYS, mean=np.full(len(KEYS), mean),
-                covariance=covariance)  # fmt: skip
+    return Shop(
+        boards=("a", "b"), woods=("sitka_spruce",), keys=KEYS, mean=np.full(len(KEYS), mean), covariance=covariance
+    )
 
 
 def test_the_prior_is_the_shops_for_what_is_shared_and_the_books_for_the_rest():
@@ -196,8 +198,9 @@ def test_the_next_board_of_a_soft_shop_is_told_nearer_and_surer(tmp_path: Path, 
     assert [(each["board"], each["dials"]) for each in learned.json["boards"]] == [("Lopsided board, invented", 9)] * 3
     shifts = {each["what"]: each for each in learned.json["unknowns"]}
     written = tomllib.loads((tmp_path / "shop.toml").read_text(encoding="utf-8"))
-    told_ends = [(each["shift_share_low"], each["shift_share"], each["shift_share_high"])
-                 for each in learned.json["unknowns"]]  # fmt: skip
+    told_ends = [
+        (each["shift_share_low"], each["shift_share"], each["shift_share_high"]) for each in learned.json["unknowns"]
+    ]
     for (low, middle, high), mean, row, k in zip(told_ends, written["mean"], written["covariance"], range(8)):
         half = 1.96 * np.sqrt(row[k])  # closed form, logarithms
         np.testing.assert_allclose((low, middle, high), np.exp([mean - half, mean, mean + half]) - 1.0, rtol=1e-4)

@@ -13,7 +13,7 @@ from bellywork.geometry.string_line import (
     run_stiffness_N_mm,
     sunk,
     topped,
-)  # fmt: skip
+)
 
 LINE = one_string(speaking=640.0, rows=16.0, back=100.0, front=50.0, bridge=(50.9, 50.8), rear=49.0)
 

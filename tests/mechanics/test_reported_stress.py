@@ -101,8 +101,9 @@ def swollen(held: RimSupport, grain_deg: float) -> tuple[Belly, np.ndarray]:
         panel=Panel(wood=SPRUCE, grain_deg=grain_deg, thickness_points_mm=[[0, 0, 8.0]]),
         ribs=(sliver,),
     )
-    belly = made(plain, Making(method=CrownMethod.RIB, panel_moisture_percent=7.0, glued_in_moisture_percent=7.0),
-                 cell_mm=50.0)  # fmt: skip
+    belly = made(
+        plain, Making(method=CrownMethod.RIB, panel_moisture_percent=7.0, glued_in_moisture_percent=7.0), cell_mm=50.0
+    )
     return belly, belly.across_grain_MPa(belly.at_moisture(9.0))
 
 

@@ -130,7 +130,7 @@ SOURCE = Source(
         )
         for i, (x, y) in enumerate(READ)
     ),
-)  # fmt: skip
+)
 
 
 @check(SOURCE)

@@ -88,9 +88,7 @@ def test_heights_read_down_are_one_finding_whose_remedy_mends_them() -> None:
     turned = replace(line, **{name: 150.0 - getattr(line, name) for name in HEIGHTS})
     (found,) = plausible(*(2 * [invented.board(strings=turned, scale=None)]))
     assert found.code == "heights-read-down"
-    assert found.remedy == (
-        'Were they read down from a straightedge? Then write heights = "down" under [measured].'
-    )  # fmt: skip
+    assert found.remedy == 'Were they read down from a straightedge? Then write heights = "down" under [measured].'
 
 
 def test_a_board_with_little_bearing_was_not_read_down() -> None:

@@ -21,8 +21,9 @@ def rastered(pdf: bytes, folder: Path, page: int, dpi: int = 300) -> np.ndarray:
     whole.write_bytes(pdf)
     done = subprocess.run(
         ["pdftoppm", "-r", str(dpi), "-f", str(page), "-l", str(page), "-gray", str(whole)],
-        capture_output=True, check=True,
-    )  # fmt: skip
+        capture_output=True,
+        check=True,
+    )
     stream = io.BytesIO(done.stdout)
     assert stream.readline() == b"P5\n"
     width, height = map(int, stream.readline().split())

@@ -57,7 +57,7 @@ def test_the_check_bar_of_every_page_measures_100_mm(tmp_path: Path, paper: str,
         bars = [i for i in page.items if isinstance(i, Line) and abs(i.end[0] - i.start[0]) == BAR_MM]
         ((x, y),) = [bar.start for bar in bars]
         grey = rastered(pdf_bytes(pages, title="Ruler"), tmp_path, number, dpi=600)
-        row = grey[round((page.height_mm - y - 1.5) * 600 / MM), round((x - 3.0) * 600 / MM):] < 128  # fmt: skip
+        row = grey[round((page.height_mm - y - 1.5) * 600 / MM), round((x - 3.0) * 600 / MM) :] < 128
         strokes = [tick * MM / 600 + x - 3.0 for tick in ink_centres(row)]
         assert strokes[0] == pytest.approx(x, abs=0.1)
         assert strokes[2] - strokes[0] == pytest.approx(100.0, abs=0.1)  # the long ticks stand at 0, 50 and 100

@@ -123,9 +123,10 @@ def test_a_picture_file_of_another_kind_is_refused(tmp_path):
 def test_bands_are_drawn_where_they_are_known_and_fit_into_the_plot():
     schedule = plane(board(), sink=SINK)
     half = {
-        "net_deg": np.linspace(0.05, 0.3, 88), "faired_front_mm": np.linspace(0.1, 0.9, 88),
+        "net_deg": np.linspace(0.05, 0.3, 88),
+        "faired_front_mm": np.linspace(0.1, 0.9, 88),
         "faired_rear_mm": np.linspace(0.2, 0.5, 88),
-    }  # fmt: skip
+    }
     middle = {"net_deg": TABLE.net_deg, **{name: getattr(schedule, name) for name in half if name != "net_deg"}}
     bands = {name: (middle[name] - half[name], middle[name] + half[name]) for name in half}
     for units, mm in ((Units(), 1.0), (Units(length="in", force="lb"), 25.4)):

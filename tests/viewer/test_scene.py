@@ -145,8 +145,9 @@ def test_short_wood_and_lifted_strings_have_shapes_of_their_own():
         assert len(scene.surfaces[f"mark {kind}"].vertices_mm) == corners * at.sum()
     short, lifted = int(situation.short.sum()), int(situation.lifted.sum())
     assert scene.marked[:2] == (
-        f"cone: wood is short, {short} notes", f"diamond: no bearing, the strings lift, {lifted} notes",
-    )  # fmt: skip
+        f"cone: wood is short, {short} notes",
+        f"diamond: no bearing, the strings lift, {lifted} notes",
+    )
     # where a note has both, one stands clear over the other
     tops = [scene.surfaces[f"mark {kind}"].vertices_mm for kind in ("short", "lifted")]
     both = np.flatnonzero(situation.short & situation.lifted)[0]

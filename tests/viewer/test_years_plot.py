@@ -40,12 +40,10 @@ def lopsided() -> Outlook:
         middle=asked,
         low={name: values - draw.uniform(0.1, 0.9, values.shape) for name, values in asked.items()},
         high={name: values + draw.uniform(0.1, 0.9, values.shape) for name, values in asked.items()},
-        service=Service(
-            day=day, moisture_percent=day, strung=strung, line=(line,) * len(day), missed_mm=0.0, **each
-        ),
+        service=Service(day=day, moisture_percent=day, strung=strung, line=(line,) * len(day), missed_mm=0.0, **each),
         life=Life(air=sine_air(low_percent=30.0, high_percent=65.0), start_day=121.0, before_days=BEFORE),
         limit_MPa=np.full(len(day), 4.0),
-    )  # fmt: skip
+    )
 
 
 @pytest.fixture
