@@ -21,7 +21,8 @@ YEAR_DAYS = 365.25
 DAMPEST_DAY = 212.0  # since the first of January, on the northern half of the earth: 1 August, common practice
 FIRST_DAYS = 1.0 / 24.0
 GROWTH = 0.5  # a step is at most this share of the time since the last change
-LONGEST_DAYS = 36.0  # a tenth of a year follows a year's stress to 1 %: tests/seasons/test_rheology_invariants.py
+LONGEST_DAYS = 36.0  # with BENT_PERCENT it follows a year's stress to 1 %: tests/seasons/test_rheology_invariants.py
+BENT_PERCENT = 0.1  # a step ends where moisture has gone so far from the straight line over the step
 TURN_PERCENT = 0.1  # moisture has turned where it came back by more than this
 DRIEST_RH_PERCENT = 1.0  # no air that people breathe is drier: such a number is a share that was meant in %
 WETTEST_PERCENT = 20.0  # beyond it no creep was measured that these laws hold for
@@ -143,7 +144,8 @@ def history(
     changes         days of the history at which something is put on or taken off: steps are fine after each, and there
                     is a stop just there; the beginning is one
     asked           days at which an answer is wanted
-    longest_days    longest step; finer: every step so many times shorter
+    longest_days    longest step; bends of moisture are followed the nearer the shorter it is
+    finer           every step so many times shorter
 
     Raises BoardError where the air tells of fewer days than are asked for, and where wood would come to more than
     WETTEST_PERCENT moisture.
@@ -165,7 +167,9 @@ def history(
         )
     turns = fine[_turns(moisture)]
     stops = _grown(begins, days, longest_days, finer, np.union1d(marks, turns))
-    return History(day=fine, rh_percent=rh, moisture_percent=moisture, stops=_nearest(fine, stops))
+    bent = BENT_PERCENT * (longest_days / LONGEST_DAYS / finer) ** 2
+    straight = _straight(fine, moisture, _nearest(fine, stops), bent)
+    return History(day=fine, rh_percent=rh, moisture_percent=moisture, stops=straight)
 
 
 def _grown(begins: Floats, days: float, longest: float, finer: float, marks: Floats | None = None) -> Floats:
@@ -196,6 +200,22 @@ def _turns(moisture: Floats) -> Ints:
             out.append(best)
             best, way = k, -way
     return np.array(out, dtype=np.int64)
+
+
+def _straight(day: Floats, moisture: Floats, stops: Ints, bent_percent: float) -> Ints:
+    """Places of stops, with more of them wherever moisture goes farther than this from the straight line between two:
+    at the farthest, and so on (Ramer 1972; Douglas and Peucker 1973).
+    """
+    out, left = stops.tolist(), list(zip(stops[:-1].tolist(), stops[1:].tolist()))
+    while left:
+        a, b = left.pop()
+        line = np.interp(day[a : b + 1], day[[a, b]], moisture[[a, b]])
+        off = np.abs(moisture[a : b + 1] - line)
+        k = a + int(np.argmax(off))
+        if off[k - a] > bent_percent:
+            out.append(k)
+            left += [(a, k), (k, b)]
+    return np.unique(out)
 
 
 def _nearest(fine: Floats, days: Floats) -> Ints:

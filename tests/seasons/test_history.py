@@ -8,7 +8,7 @@ import pytest
 
 from bellywork.errors import BoardError, UnusableInput
 from bellywork.seasons.air_log import read_air_log
-from bellywork.seasons.history import LONGEST_DAYS, history, monthly_air, sine_air, still_air
+from bellywork.seasons.history import BENT_PERCENT, LONGEST_DAYS, history, monthly_air, sine_air, still_air
 from bellywork.seasons.sorption import Sorption, lag_days
 
 AT_ONCE = Sorption(lag_days=0.0, single=1.0)
@@ -54,6 +54,21 @@ def test_no_step_hides_a_turn_of_moisture() -> None:
     net = np.abs(np.diff(past.stop_moisture_percent)) / 100.0
     assert past.travelled.sum() == pytest.approx(np.abs(np.diff(past.moisture_percent)).sum() / 100.0)
     assert net.sum() > 0.99 * past.travelled.sum()
+
+
+@pytest.mark.parametrize("finer", [1.0, 2.0])
+def test_moisture_goes_straight_within_a_step(finer: float) -> None:
+    """Invariant: where hysteresis bends the way of moisture there is a stop; twice as fine is four times as near."""
+    past = history(
+        sine_air(low_percent=30.0, high_percent=65.0).at,
+        Sorption(lag_days=3.0, single=0.0),
+        days=1500.0,
+        start_percent=8.0,
+        finer=finer,
+    )
+    straight = np.interp(past.day, past.stop_day, past.stop_moisture_percent)
+    assert np.abs(past.moisture_percent - straight).max() <= BENT_PERCENT / finer**2
+    assert len(past.stops) < finer * 100
 
 
 def test_varnish_lags_and_weather_is_smoothed() -> None:

@@ -143,6 +143,28 @@ def test_half_the_steps_change_less_than_one_percent() -> None:
     assert np.abs(out[2.0][0] - out[4.0][0]).max() < np.abs(out[1.0][0] - out[4.0][0]).max()
 
 
+@pytest.mark.parametrize("single", [0.0, 0.5, 1.0])
+def test_half_the_steps_change_what_is_left_by_less_than_one_percent(single: float) -> None:
+    """Convergence: held wood that dried and swelled through ten years, on the day of the year on which it was strung,
+    when the stress is a fifth of a year's greatest: 1 % of that small rest, half a hundredth of N/mm² at least.
+    """
+    days = 30.0 + 365.25 * np.array([1.0, 3.0, 10.0])
+    out = {}
+    for finer in (1.0, 2.0):
+        past = followed(
+            sine_air(low_percent=30.0, high_percent=65.0).since(93.0),
+            Sorption(lag_days=10.0, single=single),
+            days=float(days[-1]),
+            start_percent=7.5,
+            finer=finer,
+            asked=days.tolist(),
+        )
+        day, stress = stress_of(past)
+        out[finer] = np.interp(days, day, stress)
+    assert out[1.0] == pytest.approx(out[2.0], rel=0.01, abs=0.005)
+    assert np.abs(out[2.0]).max() > 0.1
+
+
 def test_still_air_ages_as_days_pass() -> None:
     """Invariant: at constant moisture below 13 % days are days."""
     past = followed(still_air(42.0).at, Sorption(lag_days=3.0), days=100.0, start_percent=7.9)
