@@ -55,7 +55,9 @@ def main(words: list[str]) -> int:
     ready()
     quick = "--quick" in words
     words = [word for word in words if word != "--quick"]
-    workers = [] if words else ["--numprocesses", str(min(os.cpu_count() or 1, 4))]
+    # neighbours in one process, so that what the tests of a file or room share is made once; the last ones go where a
+    # process is free
+    workers = [] if words else ["--numprocesses", str(min(os.cpu_count() or 1, 4)), "--dist", "worksteal"]
     for command in (
         ["ruff", "check", "."],
         ["ruff", "format", "--check", "."],

@@ -189,8 +189,8 @@ def crown_headline(survey: Survey, got: Best, units: Units) -> tuple[str, ...]:
     moves = ", ".join(f"{name} {said('move_mm', float(move), units)}" for name, move in zip(got.supports, got.move_mm))
     soft, now = survey.softness, short_now(survey, got)
     lines = [
-        f"Most set: rib {most.rib}, {said('set_mm', most.set_mm, units)} ± {wide} over "
-        f"{said('span_mm', most.fit.span_mm, units)}.",
+        f"{'Most set' if most.set_mm > most.set_uncertainty_mm else 'No set is sure; most'}: rib {most.rib}, "
+        f"{said('set_mm', most.set_mm, units)} ± {wide} over {said('span_mm', most.fit.span_mm, units)}.",
         f"Least bearing against its target: {note_words(int(survey.note[worst]))}, "
         f"{said('net_deg', float(survey.net_deg[worst]))} now, {said('net_deg', float(got.target_deg[worst]))} wanted.",
         "No plate setting within its limits was found: it stays as it is."

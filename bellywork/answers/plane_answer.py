@@ -85,6 +85,7 @@ def plane_answer(
     deepest = int(np.argmax(np.fmax(table.faired_front_mm, table.faired_rear_mm)))
     worst = int(np.argmax(np.abs(table.faired.deviation_deg)))
     rows = shown_places(every, now.reference, *([deepest, worst] if known else []))
+    kerfs = np.where(table.kerf_mm > 0.0, table.kerf_mm, np.nan)  # nobody saws upwards
     what = f"planing schedule, cut on the {state_words(table.working)}" if known else "bearing and block; no depth"
     sources = {
         "working": table.working.value,
@@ -104,7 +105,7 @@ def plane_answer(
             paragraph("Short of wood", (cure_text(cure, units) for cure in table.cures)),
             "" if table.plate is None else plate_text(table.plate, units, board.kind),
             View(
-                table=starred(notes).only(*_told(table, later), bands=BANDED),
+                table=starred(notes).with_values("kerf_mm", kerfs).only(*_told(table, later), bands=BANDED),
                 rows=rows,
                 groups=by_section(table.faired, units),
             ),

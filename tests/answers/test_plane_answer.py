@@ -12,6 +12,7 @@ import pytest
 sys.path.append(str(Path(__file__).resolve().parents[1] / "balance"))
 import invented
 
+from bellywork.answers.answer import View
 from bellywork.answers.plane_answer import cure_text, plane_answer
 from bellywork.balance.cures import Cure
 from bellywork.balance.planing import plane
@@ -80,6 +81,19 @@ def test_what_one_gets_stands_beside_what_is_wanted_also_where_wood_is_short() -
     assert "In the way: wood is short at 9 notes; what would mend it follows." in answer.headline
     assert sum("Short of wood" in part for part in answer.as_text().split("\n\n")) == 1
     assert len([line for line in answer.as_text().splitlines() if "SHORT" in line]) <= 4  # no wall of them
+
+
+def test_no_kerf_is_told_where_the_thread_runs_over_the_top() -> None:
+    """The bridge is 2 mm too low at the lower half of the notes: there is nothing to saw, and nothing is told."""
+    low = np.where(np.arange(88) < 44, 2.0, -2.0)
+    board = invented.board(strings=sunk(invented.line(), low, low))
+    answer = told(board, sink=sinking())
+    (view,) = (each for each in answer.body if isinstance(each, View))
+    shown, whole = (np.array(table["kerf_mm"].values) for table in (view.table, answer.table))
+    assert np.all(whole[:40] < 0.0)
+    assert np.all(np.isnan(shown[:40]))
+    assert np.all(whole[48:] > 0.0)
+    np.testing.assert_array_equal(shown[48:], whole[48:])
 
 
 def test_a_plate_set_first_has_a_column_of_its_own() -> None:

@@ -52,7 +52,8 @@ def nothing_lost(board: Path, count: int) -> None:
 
 @pytest.mark.parametrize("pause_s", [2.0, 0.0])
 def test_twenty_tablets_and_a_thousand_readings(benchmark, tmp_path, capsys, pause_s):
-    board = Path(shutil.copytree(SAMPLES / "seven_foot_grand", tmp_path / "board"))
+    sample = "seven_foot_grand" if benchmark.enabled else "lopsided_board"  # whose answer is soon there
+    board = Path(shutil.copytree(SAMPLES / sample, tmp_path / "board"))
     tablets, readings, pause_s = (TABLETS, READINGS, pause_s) if benchmark.enabled else (3, 4, 0.0)
     words = [sys.executable, "-m", "bellywork", "bench", str(board), "--no-browser"]
     with subprocess.Popen(words, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True) as bench:

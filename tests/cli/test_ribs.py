@@ -16,7 +16,7 @@ def quick(monkeypatch: pytest.MonkeyPatch) -> None:
     from bellywork.schemes import compared, search
 
     monkeypatch.setattr(search, "searched", partial(search.searched, generations=1, population=5))
-    monkeypatch.setattr(search, "AGAIN", 1)
+    monkeypatch.setattr(search, "AGAIN", 0)
     # what is compared stands on the coarse cells of a search; tests/schemes hold the fine ones
     monkeypatch.setattr(compared, "on_all_cores", lambda function, things: [function(each) for each in things])
     monkeypatch.setattr(compared, "assessed", partial(compared.assessed, rough_cell_mm=60.0))

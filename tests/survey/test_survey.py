@@ -243,6 +243,13 @@ def test_one_note_is_told_as_one():
     assert "; 1 note would be below what is wanted, 1 is now." in owner_told(survey(), one).could[1]
 
 
+def test_a_set_within_its_doubt_is_not_told_as_found():
+    doubted = tuple(replace(rib, set_uncertainty_mm=100.0 * rib.set_uncertainty_mm) for rib in survey().ribs)
+    first = crown_headline(replace(survey(), ribs=doubted), got(), METRIC)[0]
+    assert first.startswith("No set is sure; most: rib 3, 4.49 mm ± ")
+    assert crown_headline(survey(), got(), METRIC)[0].startswith("Most set: rib 3, 4.49 mm ± 0.23 mm over ")
+
+
 def test_a_rib_under_no_note_is_named_and_not_said_to_lie_under_one():
     worst = max(survey().surest.values(), key=lambda rib: rib.set_mm)
     ribs = tuple(replace(rib, notes=()) if rib.rib == worst.rib else rib for rib in survey().ribs)
