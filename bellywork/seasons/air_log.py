@@ -22,9 +22,9 @@ DAY_SECONDS = 86400.0
 def read_air_log(path: Path) -> tuple[Air, datetime.datetime]:
     """The air of a log, and the moment at which it begins; days count from there.
 
-    The log has a column of dates, or of dates with times (ISO 8601), whose header says "date" or "time", and one of
-    relative humidities in % whose header says "rh" or "hum"; other columns are passed over. Nothing is made up for
-    what is missing.
+    The log has a column of dates, or of dates with times, whose header says "date" or "time", and one of relative
+    humidities in % whose header says "rh" or "hum"; other columns are passed over. Dates are ISO 8601, or have the day
+    or the month first where only one of the two can be meant. Nothing is made up for what is missing.
 
     Raises UnusableInput with every finding: an unreadable cell, a humidity outside 1 to 100 %, dates out of order, a
     gap of more than LONGEST_GAP_DAYS, records of one moment only.
@@ -47,65 +47,89 @@ def read_air_log(path: Path) -> tuple[Air, datetime.datetime]:
 Record = tuple[int, datetime.datetime, float]
 
 
+FAULTS = {  # of a cell: what was expected, and what to do
+    "date-unreadable": (
+        "a date, as 2026-05-01, or a date and a time, as 2026-05-01 14:30",
+        "Write year-month-day; 5/1/2026 and 1.5.2026 are read where the whole log can be read one way only.",
+    ),
+    "not-a-number": ("a relative humidity in %", "Write the number alone."),
+    "humidity-impossible": (
+        f"above {DRIEST_RH_PERCENT:g} and at most 100 %",
+        "Take the record out, or correct it: a logger that fails writes such values. 0.45 is written as 45.",
+    ),
+}
+
+
 def _records(raw: RawTable, gathered: Gathered) -> list[Record]:
-    header = [cell.lower() for cell in raw.rows[0][1]] if raw.rows else []
-    when = next((k for k, cell in enumerate(header) if "date" in cell or "time" in cell), None)
-    what = next((k for k, cell in enumerate(header) if cell.startswith("rh") or "hum" in cell), None)
-    for column, found, meaning in (("date", when, "the date of each record"), ("rh", what, "relative humidity in %")):
-        if found is None:
-            place = Place(file=raw.file, row=1, column=column)
-            gathered.add("column-missing", place, "no such column", meaning, f"Add the column {column}.")
-    if when is None or what is None:
+    places = _columns(raw, gathered)
+    if places is None:
         return []
-    out = []
-    for row, cells in raw.rows[1:]:
-        texts = [cells[k] if k < len(cells) else "" for k in (when, what)]
-        moment, rh = _moment(texts[0]), number_in(texts[1].rstrip("% "))
-        place = Place(file=raw.file, row=row, column=raw.rows[0][1][when])
+    dates, texts = ([cells[k] if k < len(cells) else "" for _, cells in raw.rows[1:]] for k in places)
+    faults: dict[str, list[tuple[int, str]]] = {code: [] for code in FAULTS}
+    out: list[Record] = []
+    for (row, _), date, text, moment in zip(raw.rows[1:], dates, texts, _moments(dates)):
+        rh = number_in(text.rstrip("% "))
         if moment is None:
-            gathered.add(
-                "date-unreadable",
-                place,
-                f"'{texts[0]}'",
-                "a date, as 2026-05-01, or a date and a time, as 2026-05-01 14:30",
-                "Write year-month-day.",
-            )
-        place = Place(file=raw.file, row=row, column=raw.rows[0][1][what])
+            faults["date-unreadable"].append((row, f"'{date}'"))
         if rh is None:
-            gathered.add("not-a-number", place, f"'{texts[1]}'", "a relative humidity in %", "Write the number alone.")
+            faults["not-a-number"].append((row, f"'{text}'"))
         elif not DRIEST_RH_PERCENT < rh <= 100.0:
-            gathered.add(
-                "humidity-impossible",
-                place,
-                f"{rh:g} %",
-                f"above {DRIEST_RH_PERCENT:g} and at most 100 %",
-                "Take the record out, or correct it: a logger that fails writes such values. 0.45 is written as 45.",
-            )
+            faults["humidity-impossible"].append((row, f"{rh:g} %"))
         elif moment is not None:
             out.append((row, moment, rh))
+    for code, found_at in faults.items():
+        if found_at:
+            name = raw.rows[0][1][places[0 if code == "date-unreadable" else 1]]
+            place = Place(file=raw.file, row=found_at[0][0], column=name)
+            gathered.add(code, place, _all_of(found_at), *FAULTS[code])
     return out
+
+
+def _columns(raw: RawTable, gathered: Gathered) -> tuple[int, int] | None:
+    """Places of the dates and of the humidities."""
+    head = raw.rows[0][1] if raw.rows else []
+    header = [cell.lower() for cell in head]
+    when = next((k for k, cell in enumerate(header) if "date" in cell or "time" in cell), None)
+    what = next((k for k, cell in enumerate(header) if cell.startswith("rh") or "hum" in cell), None)
+    named = f"the columns {', '.join(head)}" if head else "no such column"
+    for column, found, meaning in (("date", when, "the date of each record"), ("rh", what, "relative humidity in %")):
+        if found is None:
+            place, remedy = Place(file=raw.file, row=1, column=column), f"Name that column {column}, or add it."
+            gathered.add("column-missing", place, named, meaning, remedy)
+    return None if when is None or what is None else (when, what)
+
+
+def _all_of(found_at: list[tuple[int, str]]) -> str:
+    """What was found at the first of some rows, and at how many others: a logger makes one mistake a thousand times."""
+    rest = len(found_at) - 1
+    return found_at[0][1] + (f" and {rest} more such row{'s' if rest > 1 else ''}" if rest else "")
 
 
 def _in_order(file: str, records: list[Record], gathered: Gathered) -> None:
     """Dates go on, and nothing that the wood would have felt is missing."""
+    back, gaps = [], []
     for (_, before, _), (row, moment, _) in pairwise(records):
-        place, days = Place(file=file, row=row), (moment - before).total_seconds() / DAY_SECONDS
+        days = (moment - before).total_seconds() / DAY_SECONDS
         if days <= 0.0:
-            gathered.add(
-                "log-out-of-order",
-                place,
-                f"{moment.isoformat(' ', 'minutes')} after {before.isoformat(' ', 'minutes')}",
-                "a later moment in each row",
-                "Sort the log by its dates, and keep each moment once.",
-            )
+            back.append((row, f"{moment.isoformat(' ', 'minutes')} after {before.isoformat(' ', 'minutes')}"))
         elif days > LONGEST_GAP_DAYS:
-            gathered.add(
-                "log-gap",
-                place,
-                f"{days:.0f} days without a record",
-                f"one every {LONGEST_GAP_DAYS:.0f} days or oftener",
-                "Fill in what was read elsewhere, or use the part before or after the gap.",
-            )
+            gaps.append((row, f"{days:.0f} days without a record"))
+    if back:
+        gathered.add(
+            "log-out-of-order",
+            Place(file=file, row=back[0][0]),
+            _all_of(back),
+            "a later moment in each row",
+            "Sort the log by its dates, and keep each moment once.",
+        )
+    if gaps:
+        gathered.add(
+            "log-gap",
+            Place(file=file, row=gaps[0][0]),
+            _all_of(gaps),
+            f"one every {LONGEST_GAP_DAYS:.0f} days or oftener",
+            "Fill in what was read elsewhere, or use the part before or after the gap.",
+        )
 
 
 def _long_enough(file: str, records: list[Record], gathered: Gathered) -> None:
@@ -119,9 +143,33 @@ def _long_enough(file: str, records: list[Record], gathered: Gathered) -> None:
         )
 
 
-def _moment(text: str) -> datetime.datetime | None:
+def _moments(texts: list[str]) -> list[datetime.datetime | None]:
+    """Moments in ISO 8601; else with the day or the month first, where all rows can be read the one way and not the
+    other, so that nothing is guessed.
+    """
+    known = [_iso(text) for text in texts]
+    if any(known) or not texts:
+        return known
+    ways = [[_ordered(text, day_first) for text in texts] for day_first in (True, False)]
+    whole = [moments for moments in ways if all(moments)]
+    return whole[0] if len(whole) == 1 else known
+
+
+def _iso(text: str) -> datetime.datetime | None:
     try:
         moment = datetime.datetime.fromisoformat(text.strip())
     except ValueError:
         return None
     return moment if moment.tzinfo is None else moment.astimezone(datetime.UTC).replace(tzinfo=None)
+
+
+def _ordered(text: str, day_first: bool) -> datetime.datetime | None:
+    """A moment as 31.12.2026 or 12/31/2026, alone or with 23:45, 23:45:10 or 11:45 PM behind it."""
+    plain = " ".join(text.replace("/", ".").replace(",", " ").split())
+    pattern = "%d.%m.%Y" if day_first else "%m.%d.%Y"
+    for clock in ("", " %H:%M", " %H:%M:%S", " %I:%M %p", " %I:%M:%S %p"):
+        try:
+            return datetime.datetime.strptime(plain, pattern + clock)
+        except ValueError:
+            continue
+    return None

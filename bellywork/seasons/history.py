@@ -80,7 +80,8 @@ def monthly_air(rh_percent: Sequence[float]) -> Air:
     if len(rh_percent) != 12:
         raise BoardError(f"A year has twelve months; {len(rh_percent)} humidities were given.")
     days = np.linspace(0.0, YEAR_DAYS, 12, endpoint=False) + YEAR_DAYS / 24.0
-    return Air(name="humidity by month", days=days, rh_percent=np.asarray(rh_percent, dtype=float), returns=True)
+    name = f"{min(rh_percent):g} to {max(rh_percent):g} % RH by month"
+    return Air(name=name, days=days, rh_percent=np.asarray(rh_percent, dtype=float), returns=True)
 
 
 def still_air(rh_percent: float) -> Air:

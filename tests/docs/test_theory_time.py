@@ -34,7 +34,7 @@ def test_first_year_of_the_tenor_adds_up() -> None:
     """
     page = PAGE.read_text(encoding="utf-8")
     rows = page.split("Where the tenor's first year goes:")[1].split("\n\n")[1].splitlines()[2:]
-    assert len(rows) == 12
+    assert len(rows) == 13
     numbers = [[float(cell.split("°")[0].split(" ")[0].replace("−", "-")) for cell in _cells(row)[1:5]] for row in rows]
     for before, after, change, share in numbers:
         assert change == pytest.approx(after - before, abs=0.0101)

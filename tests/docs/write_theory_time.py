@@ -16,9 +16,10 @@ from bellywork.instrument import prepared
 from bellywork.seasons.history import YEAR_DAYS, still_air
 from bellywork.seasons.known import Known, cases, lived
 from bellywork.seasons.life import Life, life_of
-from bellywork.seasons.outlook import Outlook, days_in_words, outlook
-from bellywork.seasons.rheology import Laws
-from bellywork.seasons.service import Fitting, Service, grown_per_percent_mm, in_time, served
+from bellywork.seasons.outlook import Outlook, days_in_words, fitting, outlook
+from bellywork.seasons.rheology import Laws, Shift
+from bellywork.seasons.service import Service, in_time, served
+from bellywork.seasons.spruce import creep_chain, rheology_table
 
 ROOT = Path(__file__).resolve().parents[2]
 PAGE = ROOT / "docs" / "theory-time.md"
@@ -100,23 +101,18 @@ def first_year(note: str) -> str:
     ready = prepared(read_board(ROOT / "sample_boards" / "seven_foot_grand").board)
     line, plan = ready.board.needed_strings("the page"), ready.board.needed_plan("the page")
     usual, life = cases(life_of(ready.board))[0], life_of(ready.board)
-    fitting = Fitting(
-        line=line,
-        pull_N=ready.pull_N,
-        measured_day=life.before_days,
-        strung_day=life.before_days,
-        grown_per_percent_mm=grown_per_percent_mm(ready.belly.board.discrete, line, plan),
-        finer_mm_N=ready.finer_mm_N(plan.pins_mm),
-    )
+    strings = fitting(ready, life, YEAR_DAYS)
     board, place = in_time(ready.belly, plan.pins_mm, usual.laws), [note_name(n) for n in line.note].index(note)
 
     def followed(known: Known, strung: bool = True, life: Life = life) -> Service:
-        past = lived(ready.belly, life, known, np.array([0.0, YEAR_DAYS]))
-        return served(board.under(known.laws), past, fitting if strung else replace(fitting, strung_day=None))
+        past = lived(ready.belly, life, known, np.array([0.0, 1.0, YEAR_DAYS]))
+        return served(board.under(known.laws), past, strings if strung else replace(strings, strung_day=None))
 
     def of(**words: Any) -> Known:
         return replace(usual, laws=laws(usual.laws, **words))
 
+    average = Shift(**rheology_table()["master"]["avgRR"]["shift"])
+    both_ways = replace(usual.laws.across, creep=creep_chain("master", "avgRR"), shift=average)
     less = usual.laws.varied(creep=0.75)
     still = replace(life, air=still_air(life.shop_rh_percent or 42.0))
     ways = (
@@ -129,6 +125,11 @@ def first_year(note: str) -> str:
         ("both, along the grain alone", of(only=("along",), crushed=False), life),
         ("both, in shear alone", of(only=("shear", "rolling"), crushed=False), life),
         ("all of it in air that stays at 42 %", usual, still),
+        (
+            "creep across as pressed and pulled wood have it on average",
+            replace(usual, laws=replace(usual.laws, across=both_ways)),
+            life,
+        ),
         ("one sorption curve, lag of 4 days", replace(usual, single=1.0, lag_days=4.0), life),
         ("one sorption curve, creep less by a standard deviation", replace(usual, single=1.0, laws=less), life),
         (
@@ -139,16 +140,19 @@ def first_year(note: str) -> str:
     )
     bare = bearing(line).net_deg[place]
     lines = [
-        f"| {note} | just strung | after a year | change | of what was left | the bridge, strung | and bare |",
-        "|---|---|---|---|---|---|---|",
+        f"| {note} | just strung | after a year | change | of what was left | of what is left after a day "
+        "| the bridge, strung | and bare |",
+        "|---|---|---|---|---|---|---|---|",
     ]
     for words, known, where in ways:
         strung, alone = followed(known, life=where), followed(known, strung=False, life=where)
         first, last = (strung.at(where.before_days + day) for day in (0.0, YEAR_DAYS))
         before, after = strung.net_deg[[first, last], place]
+        settled = strung.net_deg[strung.at(where.before_days + 1.0), place]
         sunk = strung.height_mm[last, place] - strung.height_mm[first, place]
         risen = alone.height_mm[alone.at(where.before_days + YEAR_DAYS), place]
-        told = f"{after - before:+.2f}° | {100.0 * (after / before - 1.0):+.0f} % | {sunk:+.2f} mm | {risen:+.2f} mm"
+        lost = [f"{100.0 * (after / begun - 1.0):+.0f} %" for begun in (before, settled)]
+        told = f"{after - before:+.2f}° | {' | '.join(lost)} | {sunk:+.2f} mm | {risen:+.2f} mm"
         lines.append(f"| {words} | {before:.2f}° | {after:.2f}° | {told} |".replace("-", "−"))
     print(f"{note}: bare {bare:.2f}°, sunk by {-strung.height_mm[first, place]:.2f} mm under the strings")
     return "\n".join(lines)

@@ -64,6 +64,13 @@ def test_creep_of_years(name: str) -> None:
     assert crept[5] == pytest.approx(MASTER[name][5], abs=0.051 if MASTER[name][5] in (4.4, 1.5) else 0.0051)
 
 
+def test_the_average_of_pressed_and_pulled_lies_between_them() -> None:
+    """Published apart from them, with spans of its own: to 10 % their mean from a day to a year."""
+    days = [1.0, 10.0, 30.0, 100.0, 365.0]
+    pressed, pulled, average = (creep_chain("master", name).crept(days) for name in ("cRR", "tRR", "avgRR"))
+    assert average == pytest.approx((pressed + pulled) / 2.0, rel=0.1)
+
+
 def test_terms_beyond_the_tests_are_not_used() -> None:
     """Published: these have standard deviations as large as themselves, or spans of decades."""
     assert float(spruce_laws().shear.creep.crept(1e6)) == pytest.approx(0.67, abs=0.005)

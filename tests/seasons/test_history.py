@@ -163,7 +163,47 @@ def test_every_fault_of_a_log_is_said_at_once(tmp_path: Path) -> None:
     text = log(["2025-01-01", "x", "2025-01-03", "2025-01-04"], [40, 41, -3, 101])
     with pytest.raises(UnusableInput) as caught:
         read_air_log(written(tmp_path, text))
-    assert [finding.place.row for finding in caught.value.findings] == [3, 4, 5]
+    assert [finding.place.row for finding in caught.value.findings] == [3, 4]
+    assert caught.value.findings[1].found == "-3 % and 1 more such row"
+
+
+@pytest.mark.parametrize(
+    "moments",
+    [
+        ["11/29/2025 11:00 PM", "11/30/2025 12:30 AM", "12/01/2025 1:00 AM"],
+        ["29.11.2025 23:00", "30.11.2025 00:30", "1.12.2025 01:00"],
+        ["29/11/2025 23:00:00", "30/11/2025 00:30:00", "01/12/2025 01:00:00"],
+    ],
+)
+def test_a_loggers_dates_are_read_where_they_can_mean_one_day_only(moments: list[str], tmp_path: Path) -> None:
+    """Worked out by hand: an hour and a half, and a day and half an hour after that."""
+    air, begin = read_air_log(written(tmp_path, log(moments, [40, 41, 42])))
+    assert begin == datetime.datetime(2025, 11, 29, 23)
+    assert air.days == pytest.approx([0.0, 1.5 / 24.0, 26.0 / 24.0])
+
+
+@pytest.mark.parametrize(
+    "moments", [["03/04/2025", "03/05/2025", "03/06/2025"], ["13.4.2025", "4.14.2025", "15.4.2025"]]
+)
+def test_dates_that_may_mean_two_days_or_none_are_not_guessed(moments: list[str], tmp_path: Path) -> None:
+    with pytest.raises(UnusableInput) as caught:
+        read_air_log(written(tmp_path, log(moments, [40, 41, 42])))
+    (finding,) = caught.value.findings
+    assert (finding.code, finding.place.row) == ("date-unreadable", 2)
+    assert finding.found == f"'{moments[0]}' and 2 more such rows"
+
+
+def test_a_log_without_its_columns_says_which_it_has(tmp_path: Path) -> None:
+    with pytest.raises(UnusableInput) as caught:
+        read_air_log(written(tmp_path, "Datum;Feuchte\n2025-01-01;40\n2025-01-02;41\n"))
+    assert [each.found for each in caught.value.findings] == ["the columns Datum, Feuchte"] * 2
+
+
+def test_a_log_with_its_latest_record_first_is_named_once(tmp_path: Path) -> None:
+    with pytest.raises(UnusableInput) as caught:
+        read_air_log(written(tmp_path, log(MONTH[::-1], [40] * 12)))
+    (finding,) = caught.value.findings
+    assert finding.found == "2025-03-11 00:00 after 2025-03-12 00:00 and 10 more such rows"
 
 
 def test_a_missing_or_empty_log(tmp_path: Path) -> None:

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from bellywork.seasons.outlook import Outlook
 
 MOST_LINES = 6
+ASIDE = 1.07  # from bar to bar on the log axis
 FIRST = 1.0 / 24.0  # where a log axis begins
 TICKS = {FIRST: "1 h", 1.0: "1 d", 7.0: "1 w", 30.4375: "1 m", 182.625: "6 m", 365.25: "1 y", 3652.5: "10 y",
          18262.5: "50 y"}  # fmt: skip
@@ -38,7 +39,8 @@ def drawn(years: Outlook, board: str, path: Path, units: Units = METRIC) -> None
         name = note_name(years.note[place])
         bearing.plot(since, service.net_deg[strung, place], color=colour, lw=1.6, label=name)
         ends = [part["net_deg"][:, place] for part in (years.low, years.high)]
-        bearing.vlines(np.maximum(years.day, FIRST), *ends, color=colour, lw=4.0, alpha=0.35)
+        aside = ASIDE ** (chosen.index(place) - (len(chosen) - 1) / 2.0)  # bars beside each other, not upon
+        bearing.vlines(np.maximum(years.day, FIRST) * aside, *ends, color=colour, lw=2.5, alpha=0.7)
     bearing.axhline(0.0, color="black", lw=1.0)
     bearing.set_ylabel(QUANTITIES["years.net_deg"].axis(units))
     bearing.set_title(f"{board}: net bearing under the strings, in air of {life.air.name}")
