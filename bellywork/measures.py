@@ -170,6 +170,7 @@ MEASURES = {
     "stress": Measure(inside="MPa", units={"mm": ("MPa", 2), "in": ("psi", 0)}),
     "share": Measure(inside="", units={ANY: ("%", 0)}),
     "percent": Measure(inside="%", units={ANY: ("percent", 0)}),
+    "moisture": Measure(inside="%", units={ANY: ("percent", 1)}),
     "strain": Measure(inside="‰", units={ANY: ("‰", 2)}),
     "pitch": Measure(inside="cents", units={ANY: ("cents", 1)}),
     "frequency": Measure(inside="Hz", units={ANY: ("Hz", 1)}),

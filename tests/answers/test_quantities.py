@@ -35,6 +35,7 @@ READ = {
     "stress": (10.0, "10.00 MPa", "1450 psi"),  # 10 / (4.44822 / 25.4²)
     "share": (0.42, "42 %", "42 %"),
     "percent": (42.0, "42 %", "42 %"),
+    "moisture": (7.74, "7.7 %", "7.7 %"),
     "strain": (1.234, "1.23 ‰", "1.23 ‰"),
     "frequency": (73.26, "73.3 Hz", "73.3 Hz"),
     "pitch": (1.94, "1.9 cents", "1.9 cents"),
@@ -49,7 +50,7 @@ SUFFIXES = {
     "_N": {"force"},
     "_kg": {"mass", "small_mass"},
     "_MPa": {"stress"},
-    "_percent": {"percent"},
+    "_percent": {"percent", "moisture"},
     "_permille": {"strain"},
     "_share": {"share"},
     "_Hz": {"frequency", "density"},

@@ -31,6 +31,7 @@ def lopsided() -> Outlook:
     each["across_MPa"] *= -1.0
     line = board().needed_strings("A test")
     asked = {name: values[[2, 3, 5]] for name, values in each.items()}
+    pulls, lines = np.full((len(day), 3, NOTES), 700.0), (line,) * len(day)
     return Outlook(
         day=DAYS,
         note=(4, 40, 64),
@@ -40,7 +41,7 @@ def lopsided() -> Outlook:
         middle=asked,
         low={name: values - draw.uniform(0.1, 0.9, values.shape) for name, values in asked.items()},
         high={name: values + draw.uniform(0.1, 0.9, values.shape) for name, values in asked.items()},
-        service=Service(day=day, moisture_percent=day, strung=strung, line=(line,) * len(day), missed_mm=0.0, **each),
+        service=Service(day=day, moisture_percent=day, strung=strung, line=lines, pull_N=pulls, missed_mm=0.0, **each),
         life=Life(air=sine_air(low_percent=30.0, high_percent=65.0), start_day=121.0, before_days=BEFORE),
         limit_MPa=np.full(len(day), 4.0),
     )
@@ -78,7 +79,8 @@ def test_bearing_of_the_reference_notes(drawn) -> None:
     for line, bars, at, place in zip(lines, ends(axes), days(axes), (0, 2), strict=True):
         np.testing.assert_allclose(line.get_xdata(), SINCE)
         np.testing.assert_array_equal(line.get_ydata(), years.service.net_deg[2:, place])
-        np.testing.assert_allclose(at, [HOUR, 1.0, 7.0])
+        aside = years_plot.ASIDE ** (-0.5 if place == 0 else 0.5)  # two bars, one on either side of their time
+        np.testing.assert_allclose(at, np.array([HOUR, 1.0, 7.0]) * aside)
         np.testing.assert_array_equal(
             bars, np.transpose([years.low["net_deg"][:, place], years.high["net_deg"][:, place]])
         )
