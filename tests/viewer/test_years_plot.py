@@ -79,8 +79,7 @@ def test_bearing_of_the_reference_notes(drawn) -> None:
     for line, bars, at, place in zip(lines, ends(axes), days(axes), (0, 2), strict=True):
         np.testing.assert_allclose(line.get_xdata(), SINCE)
         np.testing.assert_array_equal(line.get_ydata(), years.service.net_deg[2:, place])
-        aside = years_plot.ASIDE ** (-0.5 if place == 0 else 0.5)  # two bars, one on either side of their time
-        np.testing.assert_allclose(at, np.array([HOUR, 1.0, 7.0]) * aside)
+        np.testing.assert_allclose(at, [HOUR, 1.0, 7.0])
         np.testing.assert_array_equal(
             bars, np.transpose([years.low["net_deg"][:, place], years.high["net_deg"][:, place]])
         )

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from bellywork.seasons.outlook import Outlook
 
 MOST_LINES = 6
-ASIDE = 1.07  # from bar to bar on the log axis
+BAR_POINTS = 1.7  # width of a bar of the bearing's band
 FIRST = 1.0 / 24.0  # where a log axis begins
 TICKS = {FIRST: "1 h", 1.0: "1 d", 7.0: "1 w", 30.4375: "1 m", 182.625: "6 m", 365.25: "1 y", 3652.5: "10 y",
          18262.5: "50 y"}  # fmt: skip
@@ -29,6 +29,7 @@ def drawn(years: Outlook, board: str, path: Path, units: Units = METRIC) -> None
     """
     drawing = figure(10, 10)
     from matplotlib import colormaps
+    from matplotlib.transforms import ScaledTranslation
 
     service, life = years.service, years.life
     strung = np.flatnonzero(np.array(service.strung))
@@ -39,8 +40,10 @@ def drawn(years: Outlook, board: str, path: Path, units: Units = METRIC) -> None
         name = note_name(years.note[place])
         bearing.plot(since, service.net_deg[strung, place], color=colour, lw=1.6, label=name)
         ends = [part["net_deg"][:, place] for part in (years.low, years.high)]
-        aside = ASIDE ** (chosen.index(place) - (len(chosen) - 1) / 2.0)  # bars beside each other, not upon
-        bearing.vlines(np.maximum(years.day, FIRST) * aside, *ends, color=colour, lw=2.5, alpha=0.7)
+        points = BAR_POINTS * (chosen.index(place) - (len(chosen) - 1) / 2.0)  # bars beside each other, not upon
+        aside = bearing.transData + ScaledTranslation(points / 72.0, 0.0, drawing.dpi_scale_trans)
+        days = np.maximum(years.day, FIRST)
+        bearing.vlines(days, *ends, color=colour, lw=BAR_POINTS, alpha=0.7, transform=aside)
     bearing.axhline(0.0, color="black", lw=1.0)
     bearing.set_ylabel(QUANTITIES["years.net_deg"].axis(units))
     bearing.set_title(f"{board}: net bearing under the strings, in air of {life.air.name}")
