@@ -101,8 +101,9 @@ class SmallModel:
         """
         speaking, over, back = run_stiffness_N_mm(line, pull)
         front, rear = np.split(C, 2, axis=1)
-        CK = np.hstack([front * (speaking + over) - rear * over, rear * (over + back) - front * over])
-        return np.asarray(np.linalg.solve(np.eye(len(missed)) + CK, missed))
+        matrix = np.hstack([front * (speaking + over) - rear * over, rear * (over + back) - front * over])
+        matrix.flat[:: len(missed) + 1] += 1.0
+        return np.asarray(np.linalg.solve(matrix, missed))
 
     def _check_held(self, line: StringLine, pull: Floats) -> None:
         """Strings that would neither stay on nor off are held off; right only where they bear next to nothing."""

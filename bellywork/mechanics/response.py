@@ -84,6 +84,12 @@ class Response:
         load = self.small_mm_N[: self.places] @ self.anchor.force_N
         return np.asarray(load / float(self.anchor.force_N @ load))
 
+    @cached_property
+    def _more_mm_N(self) -> Floats:
+        """T − A, by how much more the board gives about its anchor; what-ifs ask for it several times each."""
+        assert self.anchor is not None
+        return np.asarray(self.anchor.tangent_mm_N - self.small_mm_N)
+
     def followed_by(self, other: Response) -> Response:
         """With the points of another response, to the same forces and anchor, behind its own."""
         anchor = None
@@ -139,7 +145,7 @@ class Response:
         if self.anchor is None or (share := float(self._towards @ force_N)) <= 0.0:
             return small
         at = min(share, STRAIGHT_ON)
-        more = self.anchor.tangent_mm_N[:count] - small
+        more = self._more_mm_N[:count]
         along = 2.0 * at * self._second[:count] + 3.0 * at**2 * self._third[:count]
         along = along - at * (more @ self.anchor.force_N)
         if share < STRAIGHT_ON:
@@ -187,5 +193,5 @@ class Response:
         if share < 0.0:
             second = third = 0.0
         aside = force_N - share * self.anchor.force_N
-        other = np.einsum("ij,j->i", self.anchor.tangent_mm_N[:count] - self.small_mm_N[:count], aside)
+        other = np.einsum("ij,j->i", self._more_mm_N[:count], aside)
         return np.asarray(small + second * self._second[:count] + third * self._third[:count] + at * other)
