@@ -310,6 +310,7 @@ class Instrument:
         own = self._fine_mm_N(places_mm, None if np.array_equal(places_mm, points_mm) else points_mm)
         outline = self.board.needed_body("The range over the rim").outline
         unheld, discrete = self._unheld
+        self._kept.pop("model", None)  # a factor is most of what a board holds: one at a time, made anew if asked for
         changes = {}
         for rim in RIM_RANGE:
             other = on_rim(unheld, discrete.held_by(outline.supported(rim_support(rim))))

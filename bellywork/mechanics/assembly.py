@@ -10,7 +10,7 @@ import numpy as np
 from bellywork.board.arrays import Floats, Ints
 from bellywork.mechanics.energy import FIELDS
 from bellywork.mechanics.grid import NODES, Grid
-from bellywork.mechanics.points import PAIRS, Entries, PointSet, cell_stiffness, point_stiffness
+from bellywork.mechanics.points import PAIRS, Entries, FieldPairs, PointSet, cell_stiffness
 from bellywork.mechanics.skyline import Factor, Skyline, factored, skyline
 from bellywork.mechanics.space import Space
 from bellywork.mechanics.splines import DEGREE, LOCAL
@@ -20,7 +20,6 @@ if TYPE_CHECKING:
     from scipy.sparse import csr_array
 
 REACH = 2 * DEGREE + 1
-ONCE = np.triu(np.ones((FIELDS, FIELDS), dtype=bool))[..., None]  # of a node with itself half is enough
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -70,28 +69,40 @@ def numbering(space: Space, cells: Ints) -> Numbering:
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Matrix:
-    """The stiffness of a board: its entries, each as place in the skyline and value.
+    """The stiffness of a board: its entries, which stand as the skyline tells.
 
-    between   those between the grid's own nodes, each place once
-    beside    all others; a place may come again
+    between   those between the grid's own nodes, part by part, each place once in a part
+    beside    all others, part by part; a place may come again
     """
 
     numbering: Numbering
     skyline: Skyline
-    between: tuple[Ints, Floats]
-    beside: tuple[Ints, Floats]
+    grid: Grid
+    between: tuple[Entries, ...]
+    beside: tuple[Entries, ...]
 
-    def with_points(self, sets: tuple[PointSet, ...]) -> Matrix:
-        """With the stiffness of more points, that the skyline knows of."""
-        more = _placed(self.skyline, point_stiffness(sets, self.numbering.number))
-        places, values = (np.concatenate(each) for each in zip(self.beside, more))
-        return replace(self, beside=(places, values))
+    def plus(self, blocks: tuple[WholeCells, ...], sets: tuple[PointSet, ...]) -> Matrix:
+        """With the stiffness of more whole cells and points, for which its skyline has room."""
+        numbers, dense, beside = cell_stiffness(sets, self.numbering.number, self.skyline.places)
+        pairs = tuple(
+            pair
+            for pair in PAIRS
+            if any(pair in each.pairs.panel for each in sets) or any(pair in each.pairs for each in blocks)
+        )
+        stencil = _stencil(self.grid, pairs, blocks, numbers, dense)
+        return replace(
+            self,
+            between=(*self.between, _between(self.skyline, stencil, pairs, _meetings(self.grid, self.numbering))),
+            beside=(*self.beside, beside),
+        )
 
     def values(self) -> Floats:
         """All its entries, where the skyline says."""
         values = self.skyline.empty()
-        values[self.between[0]] = self.between[1]
-        np.add.at(values, *self.beside)
+        for part in self.between:
+            values[part.places] += part.values
+        for part in self.beside:
+            np.add.at(values, part.places, part.values)
         return values
 
     def factored(self) -> Factor:
@@ -104,20 +115,14 @@ def stiffness_matrix(
 ) -> Matrix:
     """The stiffness of whole cells and points.
 
-    loose   points that have room in it, for `with_points`, but are left out
+    loose   points that have room in it, for `plus`, but are left out
     """
     known = (*sets, *loose)
     cells = [np.concatenate([each.at.cells for each in known]), *(block.cells for block in blocks)]
     numbered = numbering(space, np.unique(np.concatenate(cells)))
-    numbers, dense, beside = cell_stiffness(sets, numbered.number)
-    stencil = _stencil(space.grid, blocks, numbers, dense)
     sky = skyline(_first(space.grid, numbered, blocks, known))
-    return Matrix(
-        numbering=numbered,
-        skyline=sky,
-        between=_between(sky, stencil, _pairs(space.grid, numbered)),
-        beside=_placed(sky, beside),
-    )
+    empty = Matrix(numbering=numbered, skyline=sky, grid=space.grid, between=(), beside=())
+    return empty.plus(blocks, sets)
 
 
 def _first(grid: Grid, numbered: Numbering, blocks: tuple[WholeCells, ...], sets: tuple[PointSet, ...]) -> Ints:
@@ -133,21 +138,21 @@ def _first(grid: Grid, numbered: Numbering, blocks: tuple[WholeCells, ...], sets
     return out
 
 
-def _stencil(grid: Grid, blocks: tuple[WholeCells, ...], numbers: Ints, dense: Floats) -> Floats:
-    """The stiffness between the grid's own nodes, that of points (pairs, cells, 16 · 16) on the cells `numbers` in it.
+def _stencil(grid: Grid, pairs: FieldPairs, blocks: tuple[WholeCells, ...], numbers: Ints, dense: Floats) -> Floats:
+    """The stiffness between the grid's own nodes, that of points (PAIRS, cells, 16 · 16) on the cells `numbers` in it.
 
-    Every cell is scattered into a stencil (field pair, offset of node to node, node): there, for each pair of a cell's
-    functions, the places of all cells are one plain slice.
+    Every cell is scattered into a stencil (pair of fields, offset of node to node, node): there, for each pair of a
+    cell's functions, the places of all cells are one plain slice.
     """
-    nx, ny = grid.shape
-    stencil = np.zeros((FIELDS, FIELDS, REACH, REACH, nx, ny))
-    for (f, g), at_points in zip(PAIRS, dense):
-        values = np.zeros((NODES**2, grid.x.cells * grid.y.cells))
+    stencil = np.zeros((len(pairs), REACH, REACH, *grid.shape))
+    values = np.empty((NODES**2, grid.x.cells * grid.y.cells))
+    for of_pair, (f, g) in zip(stencil, pairs):
+        values[:] = 0.0
         for block in blocks:
             if (stiffness := block.stiffness(f, g)) is not None:
                 values[:, block.cells] = stiffness
-        values[:, numbers] += at_points.T
-        _scatter(stencil[f, g], values.reshape(LOCAL, LOCAL, LOCAL, LOCAL, grid.x.cells, grid.y.cells))
+        values[:, numbers] += dense[PAIRS.index((f, g))].T
+        _scatter(of_pair, values.reshape(LOCAL, LOCAL, LOCAL, LOCAL, grid.x.cells, grid.y.cells))
     return stencil
 
 
@@ -161,7 +166,7 @@ def _scatter(stencil: Floats, cells: Floats) -> None:
                     place[ax : ax + ncx, ay : ay + ncy] += cells[ax, ay, bx, by]
 
 
-def _pairs(grid: Grid, numbered: Numbering) -> list[tuple[int, int, Ints, Ints, Ints, Ints]]:
+def _meetings(grid: Grid, numbered: Numbering) -> list[tuple[int, int, Ints, Ints, Ints, Ints]]:
     """Nodes that meet in the stencil, once each: steps dx and dy, places i and j of the one, first freedoms of both."""
     nx, ny = grid.shape
     first = numbered.number[0, : nx * ny].reshape(nx, ny)
@@ -173,31 +178,28 @@ def _pairs(grid: Grid, numbered: Numbering) -> list[tuple[int, int, Ints, Ints, 
             here = first[max(0, -dx) : nx - max(0, dx), max(0, -dy) : ny - max(0, dy)]
             there = first[max(0, dx) : nx - max(0, -dx), max(0, dy) : ny - max(0, -dy)]
             i, j = np.nonzero((here >= 0) & (there >= 0))
-            out.append((dx, dy, i, j, here[i, j], there[i, j]))
+            out.append((dx, dy, i + max(0, -dx), j + max(0, -dy), here[i, j], there[i, j]))
     return out
 
 
 def _between(
-    sky: Skyline, stencil: Floats, pairs: list[tuple[int, int, Ints, Ints, Ints, Ints]]
-) -> tuple[Ints, Floats]:
+    sky: Skyline, stencil: Floats, pairs: FieldPairs, meetings: list[tuple[int, int, Ints, Ints, Ints, Ints]]
+) -> Entries:
     """The entries of the stencil, each place once.
 
-    Two nodes meet in the stencil twice, once from each; as it holds only the field pairs f ≤ g, the other half of their
-    5 × 5 block is the transpose of what the other one has. Nodes may meet on a cell that holds no panel: there they
-    have no stiffness, and no place.
+    Two nodes meet in the stencil twice, once from each, with one field at the one and the other at the other. Nodes may
+    meet on a cell that holds no panel: there they have no stiffness, and no place.
     """
-    places, values = [], []
-    for dx, dy, i, j, here, there in pairs:
-        block = stencil[:, :, dx + DEGREE, dy + DEGREE, i + max(0, -dx), j + max(0, -dy)]
-        mirror = stencil[:, :, DEGREE - dx, DEGREE - dy, i + max(0, dx), j + max(0, dy)]
-        for f in range(FIELDS):
-            block[f, :f] = mirror[:f, f]
-        one, other, at = np.nonzero((block != 0.0) & (ONCE if (dx, dy) == (0, 0) else True))
-        places.append(sky.places(there[at] + other, here[at] + one))
-        values.append(block[one, other, at])
-    return np.concatenate(places), np.concatenate(values)
+    places, values = [np.empty(0, dtype=np.int64)], [np.empty(0)]
 
+    def add(rows: Ints, columns: Ints, found: Floats) -> None:
+        some = np.flatnonzero(found)
+        places.append(sky.places(rows[some], columns[some]))
+        values.append(found[some])
 
-def _placed(sky: Skyline, entries: Entries) -> tuple[Ints, Floats]:
-    rows, columns = np.maximum(entries.rows, entries.columns), np.minimum(entries.rows, entries.columns)
-    return sky.places(rows, columns), entries.values
+    for dx, dy, i, j, here, there in meetings:
+        for (f, g), of_pair in zip(pairs, stencil):
+            add(there + g, here + f, of_pair[dx + DEGREE, dy + DEGREE, i, j])
+            if f != g and (dx, dy) != (0, 0):
+                add(there + f, here + g, of_pair[DEGREE - dx, DEGREE - dy, i + dx, j + dy])
+    return Entries(places=np.concatenate(places), values=np.concatenate(values))

@@ -99,22 +99,6 @@ def stiffener_strains(
     return G
 
 
-def second_order(strains: Floats, part_is_panel: bool) -> tuple[list[int], Floats]:
-    """What large deflection adds to strains: ½ sᵀ B s, with the places of the slopes s, and B (points, strains, s, s).
-
-    A piece of panel or stiffener that slopes is longer than its plan (von Kármán): ½ w,x² in the panel, ½ λ′² in a
-    stiffener. Only these strains gain anything; a rim's springs gain nothing.
-    """
-    n, r = strains.shape[:2]
-    slopes = [LIFT_SLOPE] if r == len(STIFFENER) else SLOPES
-    B = np.zeros((n, r, len(slopes), len(slopes)))
-    if part_is_panel:
-        B[:, 0, 0, 0] = B[:, 1, 1, 1] = B[:, 2, 0, 1] = B[:, 2, 1, 0] = 1.0
-    elif r == len(STIFFENER):
-        B[:, 0] = 1.0
-    return slopes, B
-
-
 def end_strains(normal: Floats) -> Floats:
     """Operators (points, 4, 23) of a stiffener's end on the rim: its own rotation, its slip, and how far its lift and
     its roll are others than those of the panel's edge; `normal` (points, 2) across its run.

@@ -9,23 +9,21 @@ together, and the stresses; whole cells, points and matrix are those of the line
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from bellywork.board.arrays import Floats, Ints
+from bellywork.board.arrays import Floats
 from bellywork.errors import SolveError
-from bellywork.mechanics.assembly import Matrix, Numbering, stiffness_matrix
-from bellywork.mechanics.discrete import PANEL, Discrete
-from bellywork.mechanics.energy import FIELDS, OWN, OWN_FIELDS, SLOPES, Q, panel_strains, second_order
-from bellywork.mechanics.panel import cell_functions, section_stiffness
-from bellywork.mechanics.points import PointSet
+from bellywork.mechanics.assembly import Matrix, Numbering
+from bellywork.mechanics.discrete import Discrete
+from bellywork.mechanics.energy import FIELDS
+from bellywork.mechanics.large_forces import FreeStrains as FreeStrains
+from bellywork.mechanics.large_forces import Inner, LargeForces, fixed
 from bellywork.mechanics.skyline import Factor
-from bellywork.mechanics.unheld import held
-from bellywork.mechanics.whole_cells import CHUNK
+from bellywork.mechanics.unheld import held, without_rim
 
 if TYPE_CHECKING:
     from scipy.sparse import csr_array
@@ -42,24 +40,7 @@ LOST_IN_ROUNDING = 1e-9  # of the energy
 SHORTEST = 1.0 / 64.0  # of a path
 REFUSALS = 3  # on the way to a balance the tangent may lose its stiffness, at the balance it may not
 ROUNDING = 1e-9  # of the energy: what work on a way of no length comes to
-ON_THE_WAY = (0.25, 0.5, 0.75)
 SNAPPED = "The board would snap through: at this load and moisture it has no stiffness left in some direction."
-
-FreeStrains = Mapping[str, Floats]  # by part: E₀ for each of its strains, (strains,) or (points, strains)
-
-
-@dataclass(frozen=True, kw_only=True, eq=False)
-class Inner:
-    """What a movement does inside the board: internal nodal forces (5, nodes), energy, what the tangent is made of.
-
-    turned   of each set of points the change of its strains by the slope, w'ᵀ B, and its stresses
-    """
-
-    forces: Floats
-    energy: float
-    slope: Floats
-    membrane_N_mm: Floats
-    turned: tuple[tuple[Floats, Floats], ...]
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -112,60 +93,23 @@ class Tangent:
         return LargeState(fields=fields, inner=inner, factor=self.factor, numbering=self.numbering)
 
 
-class AtPoints:
-    """The functions of all sets of points as sparse matrices, for movements that are asked for again and again."""
-
-    def __init__(self, sets: tuple[PointSet, ...], nodes: int) -> None:
-        from scipy.sparse import csr_array
-
-        def matrix(parts: list[tuple[Ints, Floats]]) -> csr_array:
-            """(points · values, nodes) of nodes (points, m) and functions (points, values, m), set by set."""
-            at = [np.broadcast_to(each[:, None, :], values.shape) for each, values in parts]
-            counts = [np.full(values.shape[0] * values.shape[1], values.shape[2]) for _, values in parts]
-            starts = np.cumsum(np.concatenate([[0], *counts]))
-            data, columns = ([each.ravel() for each in part] for part in ([values for _, values in parts], at))
-            return csr_array((np.concatenate(data), np.concatenate(columns), starts), shape=(len(starts) - 1, nodes))
-
-        self._cuts = np.cumsum([len(each.points) for each in sets])[:-1]
-        self._panel = matrix([(each.at.nodes, each.at.values) for each in sets])
-        self._stiffened = [each.own is not None for each in sets]
-        owns = [each.own for each in sets if each.own is not None]
-        self._own = matrix([(each.nodes, each.functions) for each in owns]) if owns else None
-        self._own_cuts = np.cumsum([len(each.nodes) for each in owns])[:-1]
-
-    def values(self, fields: Floats) -> list[Floats]:
-        """Q of a movement (5, nodes) at the points of each set: (points, 15), or 23 with a stiffener's own fields."""
-        panel = (self._panel @ fields.T).reshape(-1, 3, FIELDS).transpose(0, 2, 1).reshape(-1, Q)
-        out = np.split(panel, self._cuts)
-        if self._own is not None:
-            own = (self._own @ fields[:OWN_FIELDS].T).reshape(-1, 2, OWN_FIELDS).transpose(0, 2, 1).reshape(-1, OWN)
-            owns = iter(np.split(own, self._own_cuts))
-            out = [np.hstack([each, next(owns)]) if more else each for each, more in zip(out, self._stiffened)]
-        return out
-
-    def gathered(self, forces: list[Floats]) -> Floats:
-        """Nodal forces (5, nodes) of forces on the values at the points of each set: the transpose of `values`."""
-        panel = np.concatenate([each[:, :Q] for each in forces]).reshape(-1, FIELDS, 3).transpose(0, 2, 1)
-        out: Floats = (self._panel.T @ panel.reshape(-1, FIELDS)).T
-        if self._own is not None:
-            own = np.concatenate([each[:, Q:] for each, more in zip(forces, self._stiffened) if more])
-            out[:OWN_FIELDS] += (
-                self._own.T @ own.reshape(-1, OWN_FIELDS, 2).transpose(0, 2, 1).reshape(-1, OWN_FIELDS)
-            ).T
-        return out
-
-
 class LargeBoard:
     """A discretised board ready for large movements."""
 
-    def __init__(self, discrete: Discrete) -> None:
+    def __init__(self, discrete: Discrete, unheld: Matrix | None = None) -> None:
+        """`unheld`: that of the same board on another rim."""
         self.discrete = discrete
-        self._second = tuple(second_order(each.strains, each.part == PANEL) for each in discrete.sets)
+        self.unheld = without_rim(fixed(discrete)) if unheld is None else unheld
         self._last: tuple[LargeState, Factor] | None = None  # the exact tangent asked for last
 
     @cached_property
-    def _points(self) -> AtPoints:
-        return AtPoints(self.discrete.sets, self.discrete.space.nodes)
+    def _held(self) -> Matrix:
+        """Of the stiffness what no movement changes."""
+        return held(self.unheld, self.discrete)
+
+    @cached_property
+    def _inside(self) -> LargeForces:
+        return LargeForces(self.discrete)
 
     def at_rest(self) -> Floats:
         """No movement: coefficients (5, nodes)."""
@@ -175,16 +119,12 @@ class LargeBoard:
         """Nodal forces (5, nodes) of pushes at places (pushes, 2) in plan, N, down positive."""
         return self.discrete.pushed(places_mm, forces_N)
 
-    def resting(self, unheld: Matrix) -> LargeState:
-        """The board at rest, free of stress; `unheld` is the stiffness of the same board without its rim."""
+    def resting(self) -> LargeState:
+        """The board at rest, free of stress."""
         fields = self.at_rest()
-        return LargeState(
-            fields=fields,
-            inner=self.internal_forces(fields, {}),
-            factor=held(unheld, self.discrete).factored(),
-            numbering=unheld.numbering,
-            exact=True,
-        )
+        inner = self.internal_forces(fields, {})
+        factor, numbering = self._tangent(inner)
+        return LargeState(fields=fields, inner=inner, factor=factor, numbering=numbering, exact=True)
 
     def compliance(self, state: LargeState, places_mm: Floats) -> Floats:
         """Sink at every place under a small unit push at every place, about a balance: (places, places), mm/N."""
@@ -273,11 +213,15 @@ class LargeBoard:
     def _resisted(self, first: LargeState, last: LargeState, free: FreeStrains) -> None:
         """Raise SolveError where the board did not resist all along the straight way from one balance to another.
 
-        Newton's method with a line search may leap over the places at which a board pushes itself on.
+        Newton's method with a line search may leap over the places at which a board pushes itself on. The strains go
+        with the square of the way gone, so the force against it with the third power: four values tell it all. Those at
+        the ends are known, and that half-way from the energy stored between them (Simpson's rule is exact for it).
         """
         way = last.fields - first.fields
-        between = [self.internal_forces(first.fields + share * way, free).forces for share in ON_THE_WAY]
-        against = [float(np.sum(way * forces)) for forces in (first.inner.forces, *between, last.inner.forces)]
+        passed = self.internal_forces(first.fields + 0.25 * way, free)
+        start, quarter, end = (float(np.sum(way * each.forces)) for each in (first.inner, passed, last.inner))
+        half = (6.0 * (last.inner.energy - first.inner.energy) - start - end) / 4.0
+        against = [start, quarter, half, 0.25 * start - quarter + 1.5 * half + 0.25 * end, end]
         if np.diff(against).min() < -ROUNDING * last.inner.energy:
             raise SolveError(SNAPPED)
 
@@ -330,78 +274,13 @@ class LargeBoard:
 
     def internal_forces(self, fields: Floats, free: FreeStrains) -> Inner:
         """What a movement (5, nodes) does inside the board."""
-        out, energy, slope, membrane = self._whole_forces(fields, free.get(PANEL, np.zeros(8)))
-        beyond, little = self.discrete.ghost.internal_forces(fields)
-        out, energy = out + beyond, energy + little
-        turned = []
-        nodal = []
-        for each, values, (slopes, second) in zip(self.discrete.sets, self._points.values(fields), self._second):
-            bend = np.einsum("prij,pj->pri", second, values[:, slopes])
-            strain = np.einsum("prq,pq->pr", each.strains, values)
-            strain += 0.5 * np.einsum("pri,pi->pr", bend, values[:, slopes])
-            strain -= free.get(each.part, np.zeros(strain.shape[1]))
-            stress = np.einsum("prs,ps->pr", each.stiffness, strain)
-            force = np.einsum("prq,pr->pq", each.strains, stress)
-            force[:, slopes] += np.einsum("pri,pr->pi", bend, stress)
-            nodal.append(force)
-            energy += 0.5 * float(np.sum(stress * strain))
-            turned.append((bend, stress))
-        out += self._points.gathered(nodal)
-        return Inner(forces=out, energy=energy, slope=slope, membrane_N_mm=membrane, turned=tuple(turned))
-
-    def _whole_forces(self, fields: Floats, free: Floats) -> tuple[Floats, float, Floats, Floats]:
-        whole, grid = self.discrete.whole, self.discrete.grid
-        functions, weights = cell_functions(grid)
-        out, energy = np.zeros_like(fields), 0.0
-        slope, membrane = np.empty_like(whole.slope), np.empty((*whole.thickness.shape, 3))
-        for start in range(0, len(whole.cells), CHUNK):
-            part = slice(start, start + CHUNK)
-            nodes = grid.nodes(whole.cells[part])
-            values = np.einsum("fcn,pdn->cpfd", fields[:, nodes], functions, optimize=True).reshape(-1, Q)
-            crown, moved = whole.slope[part].reshape(-1, 2), values[:, SLOPES]
-            # the strain is quadratic in the slope: its operator at half the movement, its variation at the whole
-            strain = np.einsum("prq,pq->pr", panel_strains(crown + 0.5 * moved), values) - free
-            C = section_stiffness(whole.plane, whole.shear, whole.thickness[part].ravel())
-            stress = np.einsum("prs,ps->pr", C, strain)
-            slope[part] = (crown + moved).reshape(slope[part].shape)
-            membrane[part] = stress[:, :3].reshape(membrane[part].shape)
-            stress *= np.tile(weights, len(nodes))[:, None]
-            energy += 0.5 * float(np.sum(stress * strain))
-            back = np.einsum("prq,pr->pq", panel_strains(crown + moved), stress).reshape(len(nodes), -1, FIELDS, 3)
-            nodal = np.einsum("cpfd,pdn->fcn", back, functions, optimize=True)
-            for f in range(FIELDS):
-                out[f] += np.bincount(nodes.ravel(), nodal[f].ravel(), minlength=fields.shape[1])
-        return out, energy, slope, membrane
+        return self._inside.of(fields, free)
 
     def _tangent(self, inner: Inner) -> tuple[Factor, Numbering]:
-        discrete = self.discrete
-        whole = replace(discrete.whole, slope=inner.slope, membrane=inner.membrane_N_mm)
-        sets = tuple(
-            _stressed(each, *second, *turned) for each, second, turned in zip(discrete.sets, self._second, inner.turned)
-        )
-        matrix = stiffness_matrix(discrete.space, (whole, discrete.ghost), sets)
         try:
-            return matrix.factored(), matrix.numbering
+            return self._held.plus(*self._inside.turning(inner)).factored(), self._held.numbering
         except SolveError:
             raise SolveError(SNAPPED) from None
-
-
-def _stressed(each: PointSet, slopes: list[int], second: Floats, bend: Floats, stress: Floats) -> PointSet:
-    """A set of points under stress: its strains vary as G + w'ᵀ B, `bend` being w'ᵀ B, and its stresses turn with the
-    slope: the slopes as more strains, with Σ σ B as stiffness.
-    """
-    if not second.any():
-        return each
-    n, r = stress.shape
-    size = r + len(slopes)
-    strains = np.zeros((n, size, each.strains.shape[2]))
-    strains[:, :r] = each.strains
-    strains[:, :r, slopes] += bend
-    strains[:, np.arange(r, size), slopes] = 1.0
-    stiffness = np.zeros((n, size, size))
-    stiffness[:, :r, :r] = each.stiffness
-    stiffness[:, r:, r:] = np.einsum("pr,prij->pij", stress, second)
-    return replace(each, strains=strains, stiffness=stiffness)
 
 
 def _mixed(first: Floats, second: Floats, share: float) -> Floats:

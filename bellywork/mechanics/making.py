@@ -18,7 +18,6 @@ from bellywork.mechanics.discrete import HELD_ENDS, PANEL, RIM, Discrete, discre
 from bellywork.mechanics.energy import FIELDS, SLIP_VALUE, STIFFENER, TURN_VALUE, VALUE, W
 from bellywork.mechanics.large import FreeStrains, LargeBoard, LargeState
 from bellywork.mechanics.moisture import free_strain
-from bellywork.mechanics.unheld import without_rim
 
 # Springs that only keep a board on the bench from floating away: a thousandth of a newton per mm and mm of rim
 ON_THE_BENCH = RimSupport(name="on the bench", vertical_N_mm2=1e-3, inplane_N_mm2=1e-3, rotation_N=0.0)
@@ -88,16 +87,15 @@ def made(body: Body, making: Making, *, cell_mm: float) -> Belly:
     elif making.panel_moisture_percent == making.glued_in_moisture_percent:
         # nothing has swollen and the crown is the ribs' own: the board lies in its rim as it lay on the bench
         board = LargeBoard(discretised(body, cell_mm))
-        plain = board.resting(without_rim(board.discrete))
+        plain = board.resting()
         edge = _edge(board.discrete, board.at_rest())
         return Belly(board=board, making=making, rim_rest=edge, plain=plain, glued_in=plain)
     board = LargeBoard(discretised(body, cell_mm))
-    bench = LargeBoard(board.discrete.held_by(body.outline.supported(ON_THE_BENCH)))
-    unheld = without_rim(board.discrete)
+    bench = LargeBoard(board.discrete.held_by(body.outline.supported(ON_THE_BENCH)), board.unheld)
     rest = bench.at_rest()
     free = swelling(bench.discrete, making, making.glued_in_moisture_percent)
-    on_bench = bench.followed(bench.resting(unheld), load=(rest, rest), free=({}, free))
-    plain = board.resting(unheld)
+    on_bench = bench.followed(bench.resting(), load=(rest, rest), free=({}, free))
+    plain = board.resting()
     edge = _edge(board.discrete, on_bench.fields)
     pressed = {**edge, RIM: edge[RIM].copy()}
     pressed[RIM][:, W] = 0.0

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from functools import cached_property
+
 import numpy as np
 
 from bellywork.board.arrays import Floats
 from bellywork.board.wood import Wood
 from bellywork.mechanics.cut_cells import GAUSS_T, GAUSS_W
-from bellywork.mechanics.energy import strain_turn
+from bellywork.mechanics.energy import FIELDS, Q, at, panel_strains, strain_turn
 from bellywork.mechanics.grid import NODES, Grid
 from bellywork.mechanics.splines import local_splines
 
+BY_DERIVATIVE = [at(field, derivative) for derivative in range(Q // FIELDS) for field in range(FIELDS)]
 SHEAR_FACTOR = 5.0 / 6.0  # Reissner, rectangular section
 
 
@@ -35,6 +39,54 @@ def section_stiffness(plane: Floats, shear: Floats, thickness: Floats) -> Floats
     t = thickness[:, None, None]
     C[:, :3, :3], C[:, 3:6, 3:6], C[:, 6:, 6:] = t * plane, t**3 / 12.0 * plane, SHEAR_FACTOR * t * shear
     return C
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class PanelLaw:
+    """What a panel of one wood does at points, for many of them at once: values of the movement → strains → stresses →
+    forces on the values.
+
+    The strain operator is linear in the slope of the mid-surface and else the same everywhere, the section linear in t
+    and t³: so each step is one product of matrices. The values (points, 15) stand derivative by derivative, the five
+    fields in each, as functions with many movements give them.
+    """
+
+    plane: Floats
+    shear: Floats
+
+    @cached_property
+    def _operators(self) -> Floats:
+        """Strain operators (14, 15): eight without slope, and what each slope adds to the three membrane strains."""
+        flat, x, y = panel_strains(np.array([[0.0, 0.0], [1.0, 0.0], [0.0, 1.0]]))
+        stacked = np.concatenate([flat, (x - flat)[:3], (y - flat)[:3]])
+        return np.ascontiguousarray(stacked[:, BY_DERIVATIVE])
+
+    @cached_property
+    def unit(self) -> Floats:
+        """Stiffness (8, 8) of a section of thickness 1."""
+        return np.asarray(section_stiffness(self.plane, self.shear, np.ones(1))[0])
+
+    def strains(self, values: Floats, slope: Floats) -> Floats:
+        """Strains (points, 8) of values (points, 15) where the mid-surface slopes by so much (points, 2)."""
+        each = values @ self._operators.T
+        out: Floats = each[:, :8]
+        out[:, :3] += slope[:, :1] * each[:, 8:11] + slope[:, 1:] * each[:, 11:]
+        return out
+
+    def stresses(self, strains: Floats, t: Floats, t3: Floats) -> Floats:
+        """Stresses (points, 8): membrane forces, moments, shear forces, of sections of thickness t and its cube."""
+        out: Floats = strains @ self.unit
+        out[:, :3] *= t[:, None]
+        out[:, 3:6] *= t3[:, None]
+        out[:, 6:] *= t[:, None]
+        return out
+
+    def forces(self, stresses: Floats, slope: Floats) -> Floats:
+        """Forces (points, 15) on the values, of stresses (points, 8): the transpose of `strains`."""
+        pull = stresses[:, :3]
+        each = np.concatenate([stresses, slope[:, :1] * pull, slope[:, 1:] * pull], axis=1)
+        out: Floats = each @ self._operators
+        return out
 
 
 def cell_functions(grid: Grid) -> tuple[Floats, Floats]:

@@ -2,21 +2,44 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
 
 from bellywork.board.arrays import Bools, Floats, Ints
-from bellywork.mechanics.energy import FIELDS, OWN_FIELDS, Q
+from bellywork.mechanics.energy import FIELDS, OWN, OWN_FIELDS, Q
 from bellywork.mechanics.grid import NODES
 from bellywork.mechanics.space import Functions, Space
+
+FieldPairs = tuple[tuple[int, int], ...]
 
 EACH_OWN = tuple(slice(Q + 2 * f, Q + 2 * f + 2) for f in range(OWN_FIELDS))  # value and slope of each own field
 PAIRS = tuple((f, g) for f in range(FIELDS) for g in range(f, FIELDS))  # the matrix is symmetric: f ≤ g is enough
 MIXED_PAIRS = tuple((f, g) for f in range(OWN_FIELDS) for g in range(FIELDS))
 OWN_PAIRS = tuple((f, g) for f in range(OWN_FIELDS) for g in range(f, OWN_FIELDS))
+
 LARGE_BLOCK = 40_000  # points times functions: what is worked on at a time stays near the processor
+
+
+@dataclass(frozen=True, kw_only=True)
+class Pairs:
+    """Pairs of fields between which there is stiffness: of the panel's five, of own fields with them, of own fields."""
+
+    panel: FieldPairs = PAIRS
+    mixed: FieldPairs = MIXED_PAIRS
+    own: FieldPairs = OWN_PAIRS
+
+    def without(self, other: Pairs) -> Pairs:
+        """Those of them that are not among others."""
+        return Pairs(
+            panel=tuple(pair for pair in self.panel if pair not in other.panel),
+            mixed=tuple(pair for pair in self.mixed if pair not in other.mixed),
+            own=tuple(pair for pair in self.own if pair not in other.own),
+        )
+
+
+ALL_PAIRS = Pairs()
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -36,6 +59,7 @@ class PointSet:
     at         the functions there
     strains    G, (points, strains, 15), or 23 for a stiffener: its own fields come last
     stiffness  C, (points, strains, strains)
+    pairs      pairs of fields whose stiffness counts
     """
 
     part: str
@@ -44,14 +68,18 @@ class PointSet:
     strains: Floats
     stiffness: Floats
     own: OwnFunctions | None = None
+    pairs: Pairs = ALL_PAIRS
 
     def values(self, fields: Floats) -> Floats:
         """Q (points, 15 or 23) of a movement (5, nodes)."""
-        values = self.at.interpolated(fields)
+        return np.hstack([self.at.interpolated(fields), self.own_values(fields)])
+
+    def own_values(self, fields: Floats) -> Floats:
+        """Those of them that are a stiffener's own, (points, 8); (points, 0) where there is none."""
         if self.own is None:
-            return values
-        own = (np.einsum("pn,pdn->pd", fields[f][self.own.nodes], self.own.functions) for f in range(OWN_FIELDS))
-        return np.concatenate([values, *own], axis=1)
+            return np.empty((len(self.points), 0))
+        own = fields[:OWN_FIELDS, self.own.nodes]
+        return np.asarray(np.matmul(self.own.functions, own.transpose(1, 2, 0)).transpose(0, 2, 1).reshape(-1, OWN))
 
     def gathered(self, forces: Floats, nodes: int) -> Floats:
         """Nodal forces (5, nodes) of forces (points, 15 or 23) on q."""
@@ -62,9 +90,13 @@ class PointSet:
                 out[f] += np.bincount(self.own.nodes.ravel(), nodal.ravel(), minlength=nodes)
         return out
 
-    def internal_forces(self, fields: Floats) -> tuple[Floats, float]:
-        """Nodal forces (5, nodes) that hold against a movement (5, nodes), and the energy stored: ∫ Gᵀ C G q."""
+    def internal_forces(self, fields: Floats, free: Floats | None = None) -> tuple[Floats, float]:
+        """Nodal forces (5, nodes) that hold against a movement (5, nodes), and the energy stored: ∫ Gᵀ C (G q − E₀).
+
+        free   strains E₀ at which nothing is held, (strains,) or (points, strains); None: none
+        """
         strains = np.einsum("prq,pq->pr", self.strains, self.values(fields))
+        strains = strains if free is None else strains - free
         stresses = np.einsum("prs,ps->pr", self.stiffness, strains)
         forces = np.einsum("prq,pr->pq", self.strains, stresses)
         return self.gathered(forces, fields.shape[1]), 0.5 * float(np.sum(stresses * strains))
@@ -89,64 +121,47 @@ def point_sets(
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Entries:
-    """Entries of the matrix beside the grid's own: freedoms (entries,) in row and column, and their values."""
+    """Entries of the matrix: where they stand, (entries,), and their values."""
 
-    rows: Ints
-    columns: Ints
+    places: Ints
     values: Floats
 
 
-def cell_stiffness(sets: tuple[PointSet, ...], number: Ints) -> tuple[Ints, Floats, Entries]:
+def cell_stiffness(
+    sets: tuple[PointSet, ...], number: Ints, places: Callable[[Ints, Ints], Ints]
+) -> tuple[Ints, Floats, Entries]:
     """Stiffness of every cell that holds points, Σ Nᵀ (Gᵀ C G) N with N from the functions of the cell to values.
 
-    Gives the cell numbers, and (pairs, cells, 16 · 16) for the pairs of fields on the grid's own nodes; and the entries
-    of all other nodes, by their `number` (5, nodes), once for each pair of freedoms.
+    Gives the cell numbers, and (pairs, cells, 16 · 16) for all PAIRS of fields on the grid's own nodes; and the entries
+    of all other nodes, by their `number` (5, nodes), once for each pair of freedoms; `places` tells where two freedoms'
+    entry stands.
     """
     numbers = np.unique(np.concatenate([each.at.cells for each in sets]))
     total = np.zeros((len(PAIRS), len(numbers), NODES**2))
-    beside: list[tuple[Ints, Ints, Floats]] = []
+    beside = [(np.empty(0, dtype=np.int64), np.empty(0))]
+
+    def add(found: tuple[Ints, Ints, Floats]) -> None:
+        beside.append((places(*found[:2]), found[2]))
+
     for each in sets:
         for rows, held in _cells_of_points(each.at.cells, LARGE_BLOCK // each.at.nodes.shape[1]):
             D = np.where(held[..., None, None], _on_values(each, rows), 0.0)
             N, nodes = each.at.values[rows], each.at.nodes[rows[:, 0]]
-            matrix = _paired(N, N, _panel_pairs(D))
-            grid = matrix[:, :NODES, :, :NODES].transpose(2, 0, 1, 3).reshape(len(PAIRS), len(rows), NODES**2)
             place = np.searchsorted(numbers, each.at.cells[rows[:, 0]])
-            total[:, place] += grid
-            if nodes.shape[1] > NODES:
-                beside.append(_entries(matrix, PAIRS, number, nodes, nodes, once=True, beyond=NODES))
-            beside.extend(_own_entries(each, rows, held, D, number))
-    return numbers, total, _joined(beside)
-
-
-def point_stiffness(sets: tuple[PointSet, ...], number: Ints) -> Entries:
-    """As `cell_stiffness`, but of the grid's own nodes too as entries: quicker where only few cells hold points."""
-    found: list[tuple[Ints, Ints, Floats]] = []
-    for each in sets:
-        for rows, held in _cells_of_points(each.at.cells, LARGE_BLOCK // each.at.nodes.shape[1]):
-            D = np.where(held[..., None, None], _on_values(each, rows), 0.0)
-            N, nodes = each.at.values[rows], each.at.nodes[rows[:, 0]]
-            found.append(_entries(_paired(N, N, _panel_pairs(D)), PAIRS, number, nodes, nodes, once=True))
-            found.extend(_own_entries(each, rows, held, D, number))
-    return _joined(found)
-
-
-def _own_entries(each: PointSet, rows: Ints, held: Bools, D: Floats, number: Ints) -> list[tuple[Ints, Ints, Floats]]:
-    """The entries of a stiffener's own fields, with those of the panel and with each other."""
-    if each.own is None:
-        return []
-    N, nodes = each.at.values[rows], each.at.nodes[rows[:, 0]]
-    M, own = _own_functions(each.own, rows, held)
-    return [
-        _entries(_paired(M, N, _mixed_pairs(D)), MIXED_PAIRS, number, own, nodes),
-        _entries(_paired(M, M, _own_pairs(D)), OWN_PAIRS, number, own, own, once=True),
-    ]
-
-
-def _joined(entries: list[tuple[Ints, Ints, Floats]]) -> Entries:
-    none = np.empty(0, dtype=np.int64)
-    rows, columns, values = (np.concatenate(part) for part in zip((none, none, np.empty(0)), *entries))
-    return Entries(rows=rows, columns=columns, values=values)
+            if pairs := each.pairs.panel:
+                matrix = _paired(N, N, _panel_pairs(D, pairs))
+                for k, pair in enumerate(pairs):
+                    total[PAIRS.index(pair), place] += matrix[:, :NODES, k, :NODES].reshape(len(rows), NODES**2)
+                if nodes.shape[1] > NODES:
+                    add(_entries(matrix, pairs, number, nodes, nodes, once=True, beyond=NODES))
+            if each.own is not None:
+                M, own = _own_functions(each.own, rows, held)
+                if pairs := each.pairs.mixed:
+                    add(_entries(_paired(M, N, _mixed_pairs(D, pairs)), pairs, number, own, nodes))
+                if pairs := each.pairs.own:
+                    add(_entries(_paired(M, M, _own_pairs(D, pairs)), pairs, number, own, own, once=True))
+    at, values = zip(*beside)
+    return numbers, total, Entries(places=np.concatenate(at), values=np.concatenate(values))
 
 
 def _on_values(each: PointSet, rows: Ints) -> Floats:
@@ -155,24 +170,24 @@ def _on_values(each: PointSet, rows: Ints) -> Floats:
     return np.asarray(np.matmul(np.swapaxes(G, -1, -2), np.matmul(each.stiffness[rows], G)))
 
 
-def _panel_pairs(D: Floats) -> Floats:
+def _panel_pairs(D: Floats, pairs: FieldPairs) -> Floats:
     """D between the five fields: (cells, most, 3, pairs, 3)."""
     split = D[..., :Q, :Q].reshape(*D.shape[:2], FIELDS, 3, FIELDS, 3)
-    first, second = np.array(PAIRS).T
+    first, second = np.array(pairs).T
     return split.transpose(0, 1, 3, 2, 4, 5)[:, :, :, first, second]
 
 
-def _mixed_pairs(D: Floats) -> Floats:
+def _mixed_pairs(D: Floats, pairs: FieldPairs) -> Floats:
     """D between the own fields and the five: (cells, most, 2, pairs, 3)."""
     split = D[..., Q:, :Q].reshape(*D.shape[:2], OWN_FIELDS, 2, FIELDS, 3)
-    first, second = np.array(MIXED_PAIRS).T
+    first, second = np.array(pairs).T
     return split.transpose(0, 1, 3, 2, 4, 5)[:, :, :, first, second]
 
 
-def _own_pairs(D: Floats) -> Floats:
+def _own_pairs(D: Floats, pairs: FieldPairs) -> Floats:
     """D between the own fields: (cells, most, 2, pairs, 2)."""
     split = D[..., Q:, Q:].reshape(*D.shape[:2], OWN_FIELDS, 2, OWN_FIELDS, 2)
-    first, second = np.array(OWN_PAIRS).T
+    first, second = np.array(pairs).T
     return split.transpose(0, 1, 3, 2, 4, 5)[:, :, :, first, second]
 
 
@@ -199,7 +214,7 @@ def _own_functions(own: OwnFunctions, rows: Ints, held: Bools) -> tuple[Floats, 
 
 def _entries(
     matrix: Floats,
-    pairs: tuple[tuple[int, int], ...],
+    pairs: FieldPairs,
     number: Ints,
     left: Ints,
     right: Ints,

@@ -274,13 +274,12 @@ def _rim_balance(discrete: Discrete, fields: Floats, load: Floats) -> tuple[floa
     reaction = -float(springs[:, W].sum())
     middle = rim.points.mean(0)
     height = np.einsum("pn,pn->p", rim.at.values[:, 0], discrete.crown[rim.at.nodes])
-    misses = []
+    tilts = [_tilted(discrete, k, middle[k]) for k in range(2)]
+    works, misses = _works_of_stiffeners(discrete, fields, tilts, middle), []
     for k, (move, turn) in enumerate(((U, BX), (V, BY))):
         arm = rim.points[:, k] - middle[k]
         virtual = springs[:, W] @ arm - springs[:, turn].sum() - springs[:, move] @ height
-        tilted = _tilted(discrete, k, middle[k])
-        virtual += _work_of_stiffeners(discrete, fields, tilted, k, middle[k])
-        misses.append(abs(virtual - float(np.sum(load * tilted))))
+        misses.append(abs(virtual + works[k] - float(np.sum(load * tilts[k]))))
     size = float(np.ptp(rim.points, axis=0).max())
     return reaction, float(max(misses)) / size
 
@@ -308,27 +307,28 @@ def _tilted(discrete: Discrete, axis: int, middle: float) -> Floats:
     return tilted
 
 
-def _work_of_stiffeners(discrete: Discrete, fields: Floats, tilted: Floats, axis: int, middle: float) -> float:
-    """Virtual work of stiffeners and of their ends on the rim in a tilt.
+def _works_of_stiffeners(discrete: Discrete, fields: Floats, tilts: list[Floats], middle: Floats) -> list[float]:
+    """Virtual work of stiffeners and of their ends on the rim in each of the two tilts.
 
     A straight one tilts without strain; what a curved one's splines miss of its tilt strains it. The rim's springs
     against the own rotation work on all of it.
     """
-    work = 0.0
+    works = [0.0, 0.0]
     for each in (*discrete.strips, discrete.held_ends):
-        tilt = each.values(tilted)
-        tilt[:, :Q] = _tilt_of_panel(discrete, each.points, axis, middle)
         strains = np.einsum("prq,pq->pr", each.strains, each.values(fields))
-        virtual = np.einsum("prq,pq->pr", each.strains, tilt)
-        work += float(np.einsum("pr,prs,ps->", virtual, each.stiffness, strains))
-    return work
+        forces = np.einsum("prq,pr->pq", each.strains, np.einsum("prs,ps->pr", each.stiffness, strains))
+        slope = discrete.slope(each.points)
+        for axis, tilted in enumerate(tilts):
+            tilt = np.hstack([_tilt_of_panel(each.points, slope, axis, middle[axis]), each.own_values(tilted)])
+            works[axis] += float(np.vdot(forces, tilt))
+    return works
 
 
-def _tilt_of_panel(discrete: Discrete, points: Floats, axis: int, middle: float) -> Floats:
+def _tilt_of_panel(points: Floats, slope: Floats, axis: int, middle: float) -> Floats:
     """The fifteen values (points, 15) of a tilt of the panel as a rigid body: its movement in the plane is −z₀."""
     out = np.zeros((len(points), Q))
     out[:, at(W, VALUE)], out[:, SLOPES[axis]] = points[:, axis] - middle, 1.0
     out[:, at((BX, BY)[axis], VALUE)] = -1.0
     move = at((U, V)[axis], VALUE)
-    out[:, move + 1 : move + 3] = -discrete.slope(points)
+    out[:, move + 1 : move + 3] = -slope
     return out

@@ -52,16 +52,15 @@ class Functions:
 
     def interpolated(self, fields: Floats) -> Floats:
         """The fifteen values (points, 15) of the movement `fields` (5, nodes), or (points, cases, 15) of several."""
-        local = fields[..., self.nodes]  # (…, 5, points, m)
-        values = np.einsum("...fpn,pdn->p...fd", local, self.values, optimize=True)
+        local = np.ascontiguousarray(np.moveaxis(fields, -2, -1))[..., self.nodes, :]  # (…, points, m, 5)
+        values = np.swapaxes(np.moveaxis(np.matmul(self.values, local), -3, 0), -1, -2)
         flat: Floats = values.reshape(*values.shape[:-2], 3 * FIELDS)
         return flat
 
     def gathered(self, at_points: Floats, nodes: int) -> Floats:
         """Nodal forces (5, nodes) of forces (points, 15) on the fifteen values: the transpose of `interpolated`."""
-        values = at_points.reshape(len(self.cells), FIELDS, 3)
-        nodal = np.einsum("pfd,pdn->fpn", values, self.values, optimize=True)
-        return np.array([np.bincount(self.nodes.ravel(), each.ravel(), minlength=nodes) for each in nodal])
+        nodal = np.matmul(at_points.reshape(len(self.cells), FIELDS, 3), self.values)
+        return np.array([np.bincount(self.nodes.ravel(), nodal[:, f].ravel(), minlength=nodes) for f in range(FIELDS)])
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

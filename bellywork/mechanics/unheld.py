@@ -14,4 +14,4 @@ def without_rim(discrete: Discrete) -> Matrix:
 
 def held(unheld: Matrix, discrete: Discrete) -> Matrix:
     """The stiffness of the same board with its edge held as `discrete` tells."""
-    return unheld.with_points((discrete.rim, discrete.held_ends))
+    return unheld.plus((), (discrete.rim, discrete.held_ends))

@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
 from bellywork.board.arrays import Floats, Ints
 from bellywork.mechanics.energy import DX, DY, FIELDS, Q, W, at, panel_strains
 from bellywork.mechanics.grid import NODES, Grid
-from bellywork.mechanics.panel import cell_functions, section_stiffness
+from bellywork.mechanics.panel import PanelLaw, cell_functions, section_stiffness
+from bellywork.mechanics.points import PAIRS, FieldPairs
 
-CHUNK = 512
 MEMBRANE = ("nx", "ny", "nxy")  # forces that turn with the slope
 
 
@@ -24,6 +25,7 @@ class WholeCells:
     slope          (cells, 16, 2) of the mid-surface
     plane, shear   plane stiffness (3, 3) and transverse shear moduli (2, 2), N/mm²
     membrane       membrane forces (cells, 16, 3), N/mm, of a board under stress; None: none
+    pairs          pairs of fields whose stiffness counts
     """
 
     grid: Grid
@@ -33,13 +35,17 @@ class WholeCells:
     plane: Floats
     shear: Floats
     membrane: Floats | None = None
+    pairs: FieldPairs = PAIRS
 
     def stiffness(self, f: int, g: int) -> Floats | None:
-        """Stiffness between two fields (f ≤ g), an array (16 · 16, cells); None where the panel does not couple them.
+        """Stiffness between two fields (f ≤ g), an array (16 · 16, cells); None where they do not count or the panel
+        does not couple them.
 
         The energy is linear in t, t³, t times slopes and products of slopes, and the membrane forces, so that every
         cell is a row of such numbers times one table of the reference cell.
         """
+        if (f, g) not in self.pairs:
+            return None
         forms = {
             name: form[3 * f : 3 * f + 3, 3 * g : 3 * g + 3] for name, form in _forms(self.plane, self.shear).items()
         }
@@ -63,24 +69,30 @@ class WholeCells:
         slopes: Floats = np.prod([self.slope[..., "xy".index(axis)] for axis in name[1:]], axis=0)
         return self.thickness * slopes
 
+    def values(self, fields: Floats) -> Floats:
+        """Values (cells · 16, 15) of a movement (5, nodes) at the Gauss points, derivative by derivative."""
+        functions, _ = cell_functions(self.grid)
+        moved = np.ascontiguousarray(fields.T)[self.grid.nodes(self.cells)]
+        return np.asarray(np.matmul(functions.reshape(-1, NODES), moved).reshape(-1, Q))
+
+    def gathered(self, forces: Floats, nodes: int) -> Floats:
+        """Nodal forces (5, nodes) of forces on `values`: its transpose."""
+        table = cell_functions(self.grid)[0].reshape(-1, NODES)
+        nodal = np.matmul(table.T, forces.reshape(len(self.cells), len(table), FIELDS))
+        at_nodes = self.grid.nodes(self.cells).ravel()
+        return np.array([np.bincount(at_nodes, nodal[..., f].ravel(), minlength=nodes) for f in range(FIELDS)])
+
+    @cached_property
+    def weights(self) -> Floats:
+        """Area in mm² that each Gauss point stands for, (cells · 16,)."""
+        return np.tile(cell_functions(self.grid)[1], len(self.cells))
+
     def internal_forces(self, fields: Floats) -> tuple[Floats, float]:
         """Nodal forces (5, nodes) of the cells against a movement (5, nodes), and the energy stored."""
-        functions, weights = cell_functions(self.grid)
-        out, energy = np.zeros_like(fields), 0.0
-        for start in range(0, len(self.cells), CHUNK):
-            part = slice(start, start + CHUNK)
-            nodes = self.grid.nodes(self.cells[part])
-            values = np.einsum("fcn,pdn->cpfd", fields[:, nodes], functions, optimize=True).reshape(-1, Q, 1)
-            G = panel_strains(self.slope[part].reshape(-1, 2))
-            C = section_stiffness(self.plane, self.shear, self.thickness[part].ravel())
-            strains = np.matmul(G, values)
-            forces = np.matmul(C, strains) * np.tile(weights, len(nodes))[:, None, None]
-            energy += 0.5 * float(np.sum(forces * strains))
-            back = np.matmul(G.transpose(0, 2, 1), forces).reshape(len(nodes), -1, FIELDS, 3)
-            nodal = np.einsum("cpfd,pdn->fcn", back, functions, optimize=True)
-            for f in range(FIELDS):
-                out[f] += np.bincount(nodes.ravel(), nodal[f].ravel(), minlength=out.shape[1])
-        return out, energy
+        law, slope, t = PanelLaw(plane=self.plane, shear=self.shear), self.slope.reshape(-1, 2), self.thickness.ravel()
+        strains = law.strains(self.values(fields), slope)
+        stresses = law.stresses(strains, self.weights * t, self.weights * t**3)
+        return self.gathered(law.forces(stresses, slope), fields.shape[1]), 0.5 * float(np.sum(stresses * strains))
 
 
 def _forms(plane: Floats, shear: Floats) -> dict[str, Floats]:

@@ -57,7 +57,8 @@ def test_blocks_hold_the_factor_and_nothing_else(case):
 def test_an_entry_outside_is_refused_not_put_elsewhere():
     sky = skyline(np.maximum(np.arange(SIZE) - 10, 0))
     assert sky.left.tolist() == [0, BLOCK - 10, 2 * BLOCK - 10, 3 * BLOCK - 10]
-    sky.places(np.array([BLOCK]), np.array([BLOCK - 10]))
+    at = sky.places(np.array([BLOCK]), np.array([BLOCK - 10]))
+    assert at == sky.places(np.array([BLOCK - 10]), np.array([BLOCK]))  # the same entry
     with pytest.raises(ValueError, match="no room"):
         sky.places(np.array([BLOCK]), np.array([BLOCK - 11]))
 
