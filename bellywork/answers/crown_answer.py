@@ -210,8 +210,8 @@ def crown_headline(survey: Survey, got: Best, units: Units) -> tuple[str, ...]:
         lines.append(f"A new cap can go {share} of the way to the targets: more would press a rib flat.")
     if soft.measured:
         lines.append(
-            f"This board is {soft.factor:.2f} ± {soft.uncertainty:.2f} times as soft as the model; 'bearing' and "
-            "'plane' go by the model, and by press trials."
+            f"This board is {soft.factor:.2f} ± {soft.uncertainty:.2f} times as soft as described; 'bearing' and "
+            "'plane' go by that too."
         )
     lines += [
         f"The plate {'rose' if rise > 0 else 'dropped'} {said('mm', abs(rise), units)} ± "

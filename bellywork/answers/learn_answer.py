@@ -13,9 +13,9 @@ from bellywork.answers.form import filled
 from bellywork.answers.forms import FORMS
 from bellywork.board.shop import Shop
 from bellywork.estimate.estimate import Estimate
-from bellywork.estimate.observed import SIGMAS
+from bellywork.estimate.inference import SIGMAS
 from bellywork.estimate.unknowns import SHARED_WORDS, scatter
-from bellywork.estimate.words import doubts, shop_words, softer_percent
+from bellywork.estimate.words import doubts, shop_words, softness
 from bellywork.measures import Units, counted
 
 SCHEMA = "bellywork-learn/2"
@@ -77,8 +77,8 @@ def _boards(estimates: Sequence[Estimate]) -> AnswerTable:
     rows = [
         {
             "board": each.described.board.name,
-            "dials": 0 if each.learned is None else len(each.learned.dials.read_mm),
-            "sink_share": softer_percent(each) / 100.0,
+            "dials": 0 if each.learned is None else len(each.learned.observed.names),
+            "sink_share": softness(each)[0] - 1.0,
         }
         for each in estimates
     ]

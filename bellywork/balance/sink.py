@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
 from typing import Protocol
 
 import numpy as np
 
 from bellywork.balance.small_model import SmallModel
-from bellywork.board.arrays import Bools, Floats
+from bellywork.board.arrays import Bools, Floats, Ints
 from bellywork.board.board import Board
 from bellywork.board.state import MeasuredSink, State
 from bellywork.board.strings import StringLine
@@ -119,6 +119,30 @@ class PredictedSink:
         if state.under_strings:
             return self.model(bare, state).settled().line
         return bare if state is State.BARE else self._sunk(bare, self._preload())
+
+    def at(self, points: Ints) -> PredictedSink:
+        """The same at some of its points, told by their rows in the response; all pins stand first among them."""
+        before = self.preload
+        preload = None if before is None else lambda: before()[points]
+        return replace(self, response=self.response.at(points), preload=preload)
+
+    def changed(self, change_mm_N: Floats) -> PredictedSink:
+        """The sink of a board whose compliance (points, pins) has changed by so much; what large deflection adds stays.
+
+        What presses the board down for planing does so in proportion to the compliance at the pin itself; elsewhere in
+        that of the pins' mean.
+        """
+        before, pins = self.preload, self.response.places
+        factor = 1.0 + np.diag(change_mm_N[:pins]) / np.diag(self.response.small_mm_N[:pins])
+        every = np.append(factor, np.full(len(change_mm_N) - pins, factor.mean()))
+        preload = None if before is None else lambda: before() * every
+        return replace(self, response=self.response.changed(change_mm_N), preload=preload)
+
+    def softened(self, factor: float) -> PredictedSink:
+        """The sink of a board so many times as soft all through."""
+        before = self.preload
+        preload = None if before is None else lambda: factor * before()
+        return replace(self, response=self.response.softened(factor), preload=preload)
 
     def model(self, bare: StringLine, state: State = State.STRUNG) -> SmallModel:
         """The small model of this board with the bridge at these bare heights, under the strings that are then on."""

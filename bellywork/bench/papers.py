@@ -43,13 +43,13 @@ def owner_page(answer: Answered, units: Units) -> str:
 
     Raises MissingLayer where nothing is answered yet or no crown was read.
     """
-    if answer.ready is None:
+    if answer.described is None:
         raise MissingLayer("There is no answer yet that the owner could be told.")
     from bellywork.survey.loss import surveyed
     from bellywork.survey.owner_page import owner_html
     from bellywork.survey.recovery import best
 
-    survey = surveyed(answer.ready)
+    survey = surveyed(answer.described)
     return owner_html(survey, best(survey), units)
 
 

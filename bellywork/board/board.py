@@ -81,8 +81,26 @@ class Board:
 
     @property
     def can_be_learned(self) -> bool:
-        """Whether more is known of a described board than its tables say: loads pressed on it, or its shop's boards."""
-        return (bool(self.trials) or self.shop is not None) and self.body is not None
+        """Whether more is known of a described board than its tables say: loads pressed on it, what came back when its
+        strings came off, or its shop's boards.
+        """
+        known = bool(self.trials) or self.shop is not None or (self.described and self.read_twice)
+        return known and self.body is not None
+
+    @property
+    def read_twice(self) -> bool:
+        """Whether a rib, or the bridge at a note, was read both bare and under a load."""
+        kinds = ("thread", "straightedge", "bridge_height")
+        read = [each for each in self.readings if each.kind in kinds]
+        bare, loaded = (
+            {
+                (each.kind == "bridge_height", each.place, each.note)
+                for each in read
+                if (each.state is State.BARE) is wanted
+            }
+            for wanted in (True, False)
+        )
+        return bool(bare & loaded)
 
     def needed_body(self, what_for: str) -> Body:
         """The body; raises MissingLayer naming what it was needed for."""

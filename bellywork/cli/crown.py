@@ -15,7 +15,6 @@ from bellywork.cli.told import add_output, tell
 
 if TYPE_CHECKING:
     from bellywork.board import Board
-    from bellywork.instrument import Instrument
     from bellywork.measures import Units
     from bellywork.survey.aged import Aged
     from bellywork.survey.loss import Survey
@@ -62,27 +61,29 @@ def main(argv: Sequence[str] | None = None) -> int:
         needed("solids")
     found = board_from(words.board)
     with progress("Surveying the board"):
-        ready = Learning(_with_scan(found.board, words), words).ready
-        survey = surveyed(ready, table=words.readings)
+        learning = Learning(_with_scan(found.board, words), words)
+        survey = surveyed(learning.described, table=words.readings, as_described=words.as_described)
         got = best(survey)
         curved = _curvature(survey)
     if words.page:
         _write_page(survey, got, words.page, words.units)
     told = crown_answer(
-        found.board.name, survey, got, curved, units=words.units, every=words.all, aged=_aged(survey, ready, words)
+        found.board.name, survey, got, curved, units=words.units, every=words.all, aged=_aged(survey, learning, words)
     )
     return tell(told, found, words)
 
 
-def _aged(survey: Survey, ready: Instrument, words: argparse.Namespace) -> Aged | None:
+def _aged(survey: Survey, learning: Learning, words: argparse.Namespace) -> Aged | None:
     """The set against so many years of an ordinary life, where that is asked for."""
     if words.years is None:
         return None
     from bellywork.seasons.outlook import times_to
     from bellywork.survey.aged import aged
 
-    life = life_asked(ready.board, words, times_to(words.years)[-1])
-    return aged(survey, ready, life=life, years=words.years, progress=steps("The years alone, with what is not known"))
+    life = life_asked(learning.ready.board, words, times_to(words.years)[-1])
+    return aged(
+        survey, learning.ready, life=life, years=words.years, progress=steps("The years alone, with what is not known")
+    )
 
 
 def _with_scan(board: Board, words: argparse.Namespace) -> Board:

@@ -21,7 +21,8 @@ from bellywork.balance.wanted import wanted
 from bellywork.board.arrays import Floats
 from bellywork.board.state import State
 from bellywork.estimate.estimate import Estimate
-from bellywork.estimate.observed import FINE_OVER_COARSE, SIGMAS
+from bellywork.estimate.inference import SIGMAS
+from bellywork.estimate.places import FINE_OVER_COARSE
 from bellywork.geometry.scale import pull_N
 from bellywork.geometry.string_line import bearing as turned_by
 from bellywork.geometry.string_line import downforce_N, topped
@@ -56,7 +57,7 @@ class Boards:
         weight = np.einsum("kii->k", moves**2)
         used = moves[weight > LEAST_SHARE * weight.sum()]
         return cls(
-            estimate=estimate, sink=sink, pairs=tuple((_moved(sink, move), _moved(sink, -move)) for move in used)
+            estimate=estimate, sink=sink, pairs=tuple((sink.changed(move), sink.changed(-move)) for move in used)
         )
 
     def half_widths(self, answer: Callable[[PredictedSink], Mapping[str, Floats]]) -> dict[str, Floats]:
@@ -66,16 +67,6 @@ class Boards:
             name: SIGMAS * np.sqrt(sum(((more[name] - less[name]) / 2.0) ** 2 for more, less in turns))
             for name in turns[0][0]
         }
-
-
-def _moved(sink: PredictedSink, move: Floats) -> PredictedSink:
-    """A sink whose board's compliance has moved; what large deflection adds to it stays.
-
-    What presses the board down for planing does so in proportion to the compliance at the place itself.
-    """
-    before, factor = sink.preload, 1.0 + np.diag(move) / np.diag(sink.response.small_mm_N)
-    preload = None if before is None else lambda: before() * factor
-    return replace(sink, response=sink.response.changed(move), preload=preload)
 
 
 def untaught(estimate: Estimate) -> Boards:

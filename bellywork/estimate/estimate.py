@@ -9,35 +9,44 @@ import numpy as np
 from bellywork.board.arrays import Floats
 from bellywork.board.board import Board
 from bellywork.board.shop import Shop
-from bellywork.estimate.inference import covariance, inferred
-from bellywork.estimate.observed import Dials, Places, dials_of
-from bellywork.estimate.sensitivity import Sensitivity, sensitivity
+from bellywork.estimate.inference import MISREAD, Posterior, beyond_chance, covariance, inferred
+from bellywork.estimate.observed import Observed, observed_of
+from bellywork.estimate.places import Places
+from bellywork.estimate.sensitivity import Sensitivity
 from bellywork.estimate.shop import prior_of, usual
-from bellywork.estimate.unknowns import Unknown, changed, unknowns_of
+from bellywork.estimate.unknowns import Unknown, changed
 from bellywork.estimate.words import doubts, learned_words, shop_words
 from bellywork.instrument import Instrument, prepared
-
-MISREAD = 3.5  # times its scatter that a reading may be off before it is named
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Learned:
-    """What press trials taught.
+    """What readings taught.
 
-    dials               the dials that were used
+    observed            the readings that were used
     predicted_mm        what the estimated board would have them read
-    misfit, weight      of each dial: how far off over its scatter, and how much it counted
+    scatter_mm          one standard deviation of each: as it was told, or wider where a kind scatters more than that
+    misfit, weight      of each reading: how far off over its scatter, and how much it counted
+    gain                change of each unknown's most likely value for 1 mm more of each reading, (unknowns, readings)
     """
 
-    dials: Dials
+    observed: Observed
     predicted_mm: Floats
+    scatter_mm: Floats
     misfit: Floats
     weight: Floats
+    gain: Floats
 
     @property
     def misread(self) -> tuple[str, ...]:
-        """Dials that no likely board would have read so: their trial and row."""
-        return tuple(name for name, off in zip(self.dials.names, self.misfit) if abs(off) > MISREAD)
+        """Readings that no likely board would have given: where they were made."""
+        return tuple(name for name, off in zip(self.observed.names, self.misfit) if abs(off) > MISREAD)
+
+    @property
+    def loose(self) -> bool:
+        """Whether what came back scatters more than its uncertainty allows."""
+        those = self.observed.of(self.observed.came_back)
+        return bool(np.any(self.scatter_mm[those] > self.observed.scatter_mm[those]))
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -51,7 +60,7 @@ class Estimate:
     covariance   of the unknowns about `ready`
     places       points of which the compliance is known: the pins first
     slopes       of the estimated board there
-    learned      what press trials taught; None: there were none
+    learned      what readings taught; None: there were none that could be used
     shop         the shop's memory that it started from; None: the book's scatter
     """
 
@@ -88,25 +97,24 @@ def learned_of(described: Instrument) -> Estimate | None:
 
 
 def _estimated(described: Instrument, as_described: bool) -> Estimate:
-    body = described.board.needed_body("An estimate of the board")
-    unknowns = unknowns_of(body)
     shop = None if as_described else described.board.shop
     described = described if shop is None else usual(described)
-    dials = None if as_described else dials_of(described, unknowns)
-    if dials is None:
-        places = Places.of(described, np.zeros((0, 2)))
+    observed = observed_of(described, as_described=as_described)
+    unknowns = observed.unknowns
+    if not observed.kinds:
         return Estimate(
             described=described,
             ready=described if shop is None else _saying(described, shop_words(shop)),
             unknowns=unknowns,
             value=np.zeros(len(unknowns)),
             covariance=prior_of(unknowns, shop),
-            places=places,
-            slopes=sensitivity(described, unknowns, places.points_mm),
+            places=observed.places,
+            slopes=observed.slopes,
             shop=shop,
         )
-    depends_on = (dials.places.points_mm, dials.load_N, dials.read_at, dials.read_mm, dials.scatter_mm, shop)
-    found = described.kept_on_disk("estimate", depends_on, lambda: _learned(dials, shop))
+    depends_on = (observed.depends_on, shop)
+    found = described.kept_on_disk("estimate", depends_on, lambda: _learned(observed, shop))
+    body = described.board.needed_body("An estimate of the board")
     whole = replace(described.board, body=changed(body, unknowns, found["value"]))
     estimate = Estimate(
         described=described,
@@ -114,13 +122,12 @@ def _estimated(described: Instrument, as_described: bool) -> Estimate:
         unknowns=unknowns,
         value=found["value"],
         covariance=found["covariance"],
-        places=dials.places,
+        places=observed.places,
         slopes=Sensitivity(**{name: found[name] for name in ("compliance_mm_N", "slope_mm_N", "bend_mm_N")}),
         learned=Learned(
-            dials=dials,
-            predicted_mm=dials.read_mm - found["misfit"] * dials.scatter_mm,
-            misfit=found["misfit"],
-            weight=found["weight"],
+            observed=observed,
+            predicted_mm=observed.read_mm - found["misfit"] * found["scatter_mm"],
+            **{name: found[name] for name in ("scatter_mm", "misfit", "weight", "gain")},
         ),
         shop=shop,
     )
@@ -131,30 +138,46 @@ def _saying(ready: Instrument, *words: str) -> Instrument:
     return replace(ready, assumptions=(*ready.assumptions, *words), _kept={})
 
 
-def _learned(dials: Dials, shop: Shop | None) -> dict[str, Floats]:
+def _learned(observed: Observed, shop: Shop | None) -> dict[str, Floats]:
     """The posterior and the slopes of the board that it leads to."""
-    unknowns, prior = dials.unknowns, prior_of(dials.unknowns, shop)
-    found = inferred(
-        read=dials.read_mm,
-        scatter=dials.scatter_mm,
-        prior=prior,
-        predicted=dials.predicted_mm,
-        slopes=dials.slopes_mm,
-    )
+    unknowns, prior = observed.unknowns, prior_of(observed.unknowns, shop)
+
+    def found_with(scatter_mm: Floats) -> Posterior:
+        return inferred(
+            read=observed.read_mm,
+            scatter=scatter_mm,
+            prior=prior,
+            predicted=observed.predicted_mm,
+            slopes=observed.slopes_mm,
+        )
+
+    scatter = observed.scatter_mm
+    found = found_with(scatter)
+    wider = np.ones(len(scatter))
+    for kind in observed.kinds:
+        those = observed.of(kind)
+        wider[those] = beyond_chance(found.misfit[those])
+    if np.any(wider > 1.0):
+        scatter = wider * scatter
+        found = found_with(scatter)
     narrower = tuple(
         replace(unknown, sigma=float(wide)) for unknown, wide in zip(unknowns, np.sqrt(np.diag(found.covariance)))
     )
-    there = dials.slopes.on(changed(dials.places.body, unknowns, found.value), narrower, dials.places.points_mm)
-    held = np.asarray(np.linalg.inv(prior))
-    sure = covariance(dials.slopes_of(there.slope_mm_N), found.weight / dials.scatter_mm**2, held)
+    there = observed.slopes.on(
+        changed(observed.places.body, unknowns, found.value), narrower, observed.places.points_mm
+    )
+    slopes = observed.slopes_of(there.slope_mm_N, found.value)
+    sure = covariance(slopes, found.weight / scatter**2, np.asarray(np.linalg.inv(prior)))
     # the body has no part in errors of the computation at a place: their most likely values are still in every answer,
     # and their second moment takes the place of their variance
     left_out = found.value * [unknown.waves is not None for unknown in unknowns]
     return {
         "value": found.value,
         "covariance": sure + np.outer(left_out, left_out),
+        "scatter_mm": scatter,
         "misfit": found.misfit,
         "weight": found.weight,
+        "gain": sure @ slopes.T * (found.weight / scatter**2),
         "compliance_mm_N": there.compliance_mm_N,
         "slope_mm_N": there.slope_mm_N,
         "bend_mm_N": there.bend_mm_N,

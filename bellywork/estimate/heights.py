@@ -13,7 +13,7 @@ import numpy as np
 
 from bellywork.board.arrays import Floats, Ints
 from bellywork.board.strings import StringLine
-from bellywork.estimate.observed import SIGMAS
+from bellywork.estimate.inference import SIGMAS
 
 HEIGHT_MM = 0.1  # 95 % half width of a height read over a level with a rule or a gauge; common practice, no source
 MOST_NOTES = 5

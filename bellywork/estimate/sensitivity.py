@@ -11,7 +11,7 @@ import numpy as np
 
 from bellywork.board.arrays import Floats
 from bellywork.board.body import Body
-from bellywork.estimate.unknowns import RIM_SIDES, Unknown, changed, waves_at
+from bellywork.estimate.unknowns import OF_READINGS, RIM_SIDES, Unknown, changed, waves_at
 from bellywork.instrument import Instrument
 from bellywork.mechanics.model import assembled
 
@@ -80,6 +80,8 @@ def _derivatives(
 ) -> tuple[Floats, Floats]:
     """Slope and bend of the compliance with one unknown, about a body whose compliance is `here`."""
     unknown, none = unknowns[k], np.zeros_like(here)
+    if unknown.key in OF_READINGS:
+        return none, none
     if unknown.waves:
         return -here * between(waves_at(body, unknown, points_mm)), none
     rim = unknown.key in RIM_SIDES

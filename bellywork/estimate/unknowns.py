@@ -28,6 +28,11 @@ SHARED_WORDS = {
     "bridges": "bridges",
     **{key: words for key, (_, words) in RIM_SIDES.items()},
 }
+# What is not known of readings, and nothing of the body
+OF_READINGS = {
+    "days": "what the wood settles between the readings",
+    "weather": "what the weather does between the readings",
+}
 SHEAR = ("G_LR", "G_LT", "G_RT")
 MODULI = ("E_L", "E_R", "E_T", *SHEAR)
 MOST_WAVES = 2
@@ -93,6 +98,13 @@ def _unknowns(body: Body) -> Iterator[Unknown]:
     for m, n in waves:
         sigma = wide["model_here"] / len(waves) ** 0.5
         yield Unknown(key="model_here", words="the computation at a place", sigma=sigma, waves=(m, n))
+
+
+def unknowns_of_readings() -> tuple[Unknown, ...]:
+    """What is not known of the days between the readings of a board under its load and bare: shares of what is
+    reckoned, 0: as reckoned.
+    """
+    return tuple(Unknown(key=key, words=words, sigma=scatter()[key]) for key, words in OF_READINGS.items())
 
 
 def waves_at(body: Body, unknown: Unknown, points_mm: Floats) -> Floats:

@@ -18,8 +18,10 @@ from bellywork.balance.wanted import wanted
 from bellywork.board.arrays import Floats, Ints
 from bellywork.board.body import Body
 from bellywork.conventions import note_name
+from bellywork.estimate.dials import USUAL_DIAL_MM
 from bellywork.estimate.estimate import Estimate
-from bellywork.estimate.observed import FINE_OVER_COARSE, SIGMAS, USUAL_DIAL_MM, Places
+from bellywork.estimate.inference import SIGMAS
+from bellywork.estimate.places import FINE_OVER_COARSE, Places
 from bellywork.estimate.sensitivity import sensitivity
 from bellywork.geometry.string_line import bearing, pin_forces_N, topped
 

@@ -7,12 +7,17 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from bellywork.board.state import State
+<<<<<<< HEAD
 from bellywork.estimate.unknowns import Unknown, scatter, shared
 from bellywork.measures import counted
+=======
+from bellywork.estimate.inference import SIGMAS
+from bellywork.estimate.unknowns import OF_READINGS, Unknown, scatter, shared
+>>>>>>> 586b1df (What came back when the strings came off enters the one estimate: ribs and bridge heights read bare and under load teach how soft a board is, with what wood settles in the days between and what the weather did as unknowns of their own; crown, bearing and plane start from the same board)
 
 if TYPE_CHECKING:
     from bellywork.board.shop import Shop
-    from bellywork.estimate.estimate import Estimate
+    from bellywork.estimate.estimate import Estimate, Learned
 
 TELLING = 0.5  # of its scatter before: an unknown that has moved less was hardly learned
 SHOP_TELLING = 0.2  # likewise: what several boards say is surer
@@ -20,20 +25,44 @@ MOST_TOLD = 3
 
 
 def learned_words(estimate: Estimate) -> str:
-    """What press trials and the shop's other boards taught, in a sentence each; empty where there are none."""
+    """What was read of a board and its shop's other boards taught, in a sentence each; empty where there is nothing."""
     shop = "" if estimate.shop is None else shop_words(estimate.shop)
     if estimate.learned is None:
         return shop
     than = "described" if estimate.shop is None else "this shop's boards usually are"
-    told = len(estimate.learned.dials.read_mm)
-    soft = softer_percent(estimate)
+    soft, wide = 100.0 * (softness(estimate)[0] - 1.0), 100.0 * softness(estimate)[1]
     whole = f"as soft as {than}" if abs(soft) < 1.0 else f"{abs(soft):.0f} % {'softer' if soft > 0 else 'stiffer'}"
     whole += f" than {than}" * (abs(soft) >= 1.0)
+<<<<<<< HEAD
     parts = ", ".join(_moved(estimate))
     return f"{shop} ".lstrip() + (
         f"Learned from {counted(told, 'dial')} of press trials: under the bridges the board is "
         f"{whole}{'; ' + parts if parts else ''}."
+=======
+    parts = "".join(f"; {part}" for part in _moved(estimate)[:1]) + "".join(
+        f", {part}" for part in _moved(estimate)[1:]
+>>>>>>> 586b1df (What came back when the strings came off enters the one estimate: ribs and bridge heights read bare and under load teach how soft a board is, with what wood settles in the days between and what the weather did as unknowns of their own; crown, bearing and plane start from the same board)
     )
+    return f"{shop} ".lstrip() + (
+        f"Learned from {_sources(estimate.learned)}: under the bridges the board is {whole}, ± {wide:.0f} %{parts}."
+    )
+
+
+def _sources(learned: Learned) -> str:
+    """What was read, counted, in words."""
+    out, dials, back = [], learned.observed.dials, learned.observed.came_back
+    if dials is not None:
+        out.append(f"{_counted(len(dials.names), 'dial')} of press trials")
+    if back is not None:
+        ribs = len({pair.name for pair in back.pairs if pair.threads is not None})
+        notes = len({pair.name for pair in back.pairs if pair.threads is None})
+        kinds = [_counted(count, what) for count, what in ((ribs, "rib"), (notes, "bridge height")) if count]
+        out.append(f"{' and '.join(kinds)} read bare and under load")
+    return ", and from ".join(out)
+
+
+def _counted(count: int, what: str) -> str:
+    return f"{count} {what}{'' if count == 1 else 's'}"
 
 
 def shop_words(shop: Shop) -> str:
@@ -57,25 +86,36 @@ def doubts(estimate: Estimate) -> tuple[str, ...]:
             f"{_listed(estimate.learned.misread)}: no likely board reads so; it counted little. Read it again, or look "
             "for a rib that is loose there."
         )
+    if estimate.learned is not None and estimate.learned.loose:
+        out.append(
+            "What came back when the load was taken off scatters more than its uncertainty allows: look for loose ribs "
+            "or a state that was misread. It counts for less, and the bands are wider."
+        )
     if left_out:
         out.append(f"Trial {_listed(left_out)} was read on a board that was not bare, and was left out.")
     return tuple(out)
 
 
-def softer_percent(estimate: Estimate) -> float:
-    """How much more the places sink under a load on all of them, against the board as described."""
-    assert estimate.learned is not None
-    dials = estimate.learned.dials
+def softness(estimate: Estimate) -> tuple[float, float]:
+    """How many times as much the places sink under a load on all of them as on the board as described, and the 95 %
+    half width of that.
+    """
+    before = estimate.slopes if estimate.learned is None else estimate.learned.observed.slopes
     count = estimate.places.pins or len(estimate.places.points_mm)
-    now, then = (each.compliance_mm_N[:count, :count].sum() for each in (estimate.slopes, dials.slopes))
-    return float(100.0 * (now / then - 1.0))
+    now, then = (each.compliance_mm_N[:count, :count].sum() for each in (estimate.slopes, before))
+    slope = estimate.slopes.slope_mm_N[:, :count, :count].sum(axis=(1, 2)) / then
+    return float(now / then), float(SIGMAS * np.sqrt(slope @ estimate.covariance @ slope))
 
 
 def _moved(estimate: Estimate) -> list[str]:
     """The unknowns that moved most, in words, the most telling first."""
     shift = estimate.value / [unknown.sigma for unknown in estimate.unknowns]
     order = np.argsort(-np.abs(shift))
-    told = [k for k in order if abs(shift[k]) >= TELLING and not estimate.unknowns[k].waves]
+    told = [
+        k
+        for k in order
+        if abs(shift[k]) >= TELLING and not (estimate.unknowns[k].waves or estimate.unknowns[k].key in OF_READINGS)
+    ]
     return [_word(estimate.unknowns[k], float(estimate.value[k])) for k in told[:MOST_TOLD]]
 
 

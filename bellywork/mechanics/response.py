@@ -15,12 +15,12 @@ full board for loads of other size and other shape.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, field, fields, replace
 from functools import cached_property
 
 import numpy as np
 
-from bellywork.board.arrays import Floats, floats, keep
+from bellywork.board.arrays import Floats, Ints, floats, keep
 
 STRAIGHT_ON = 1.5  # of the anchor: beyond, the answer goes on as steeply as there; a cubic would turn round
 
@@ -151,6 +151,13 @@ class Response:
         if share < STRAIGHT_ON:
             along = along + more @ (force_N - share * self.anchor.force_N)
         return np.asarray(small + at * more + np.outer(along, self._towards))
+
+    def at(self, points: Ints) -> Response:
+        """The same at some of its points, told by their rows; the places stand first among them."""
+        anchor = self.anchor
+        if anchor is not None:
+            anchor = replace(anchor, sink_mm=anchor.sink_mm[points], tangent_mm_N=anchor.tangent_mm_N[points])
+        return Response(small_mm_N=self.small_mm_N[points], anchor=anchor)
 
     def changed(self, change_mm_N: Floats) -> Response:
         """A board whose small sinks have changed by so much, (points, places); what large deflection adds stays."""

@@ -33,6 +33,22 @@ def spruce_prior() -> dict[str, tuple[float, float]]:
     return {name: (row["low"], row["high"]) for name, row in rheology_table()["prior"].items()}
 
 
+SHEAR_SHARE = 1.0 / 3.0  # of what a ribbed board gives under its strings; 25 to 40 % (calculated, see the sources)
+
+
+def settled_share(days: float) -> float:
+    """How much a board under its strings settles in so many days of still air, over its elastic sink.
+
+    The ribs' creep in bending and in shear. It comes back as slowly when the load is taken off.
+
+    >>> [round(settled_share(days), 2) for days in (0.0, 1.0, 30.0)]
+    [0.0, 0.15, 0.31]
+    """
+    laws = spruce_laws()
+    bent, sheared = (float(law.creep.crept(days)) for law in (laws.along, laws.shear))
+    return (1.0 - SHEAR_SHARE) * bent + SHEAR_SHARE * sheared
+
+
 def creep_chain(table: str, name: str, *, beyond_tests: bool = False) -> Chain:
     """A published Kelvin chain in days, of the table `month` or `master`.
 

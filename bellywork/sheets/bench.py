@@ -132,7 +132,7 @@ class Bench:
         """What the board's readings say of its crown. Raises as `surveyed` does."""
         from bellywork.survey.loss import surveyed
 
-        return surveyed(self.ready)
+        return surveyed(self._described, as_described=self.estimate is None)
 
     @cached_property
     def best(self) -> Best:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -14,17 +14,18 @@ from bellywork.board.body import away_from_segment_mm
 from bellywork.board.state import Reading, State
 from bellywork.board.strings import StringLine
 from bellywork.errors import BoardError, MissingLayer
+from bellywork.estimate.estimate import Estimate, estimated
+from bellywork.estimate.loaded import LoadedBoard, bow_mm
+from bellywork.estimate.rib_fit import RibFit, read_shape
+from bellywork.estimate.spring_back import USUAL_DAYS, USUAL_HEIGHT_MM, freed_by
+from bellywork.estimate.threads import RibThread, rib_threads
 from bellywork.findings import Finding
 from bellywork.geometry.crown_surface import crown_surface
 from bellywork.geometry.string_line import bearing
 from bellywork.instrument import Instrument, prepared
-from bellywork.survey.loaded import LoadedBoard, freed
-from bellywork.survey.rib_fit import RibFit, read_shape
-from bellywork.survey.stiffness import Softness, softness
-from bellywork.survey.threads import RibThread, rib_threads
+from bellywork.survey.stiffness import Softness, set_half_widths_mm, softness_of, taken
 
 KILLER_OCTAVE = range(52, 76)  # octaves 5 and 6, C5 to B6
-USUAL_HEIGHT_MM = 0.2  # 95 % half width of a height read by a depth gauge (common practice)
 GAUGE_DEG = (
     0.3  # a bearing gauge that is off by more than this was misread, or the bridge top is worn (common practice)
 )
@@ -113,33 +114,35 @@ class Survey:
         return best
 
 
-def surveyed(board: Board | Instrument, *, table: str | None = None) -> Survey:
+def surveyed(board: Board | Instrument, *, table: str | None = None, as_described: bool = False) -> Survey:
     """Crown, its loss and the bearing of a board from its readings.
 
-    table   only the readings of this table, by its name; None: all
+    table          only the readings of this table, by its name; None: all
+    as_described   take the board to be as soft as described, whatever was read of that
 
     Raises MissingLayer where string line, plan, scale, body or readings are lacking, BoardError for a table without
     any thread or straightedge.
     """
-    ready, what = prepared(board), "A survey of the crown"
-    whole = ready.board
-    readings = tuple(each for each in whole.readings if table is None or each.table == table)
+    described, what = prepared(board), "A survey of the crown"
+    every = described.board.readings
+    readings = tuple(each for each in every if table is None or each.table == table)
     if not readings:
-        there = sorted({each.table for each in whole.readings})
+        there = sorted({each.table for each in every})
         known = f" Tables of readings are: {', '.join(there)}." if there else ""
         raise MissingLayer(f"{what} needs readings: threads under the ribs, in readings.csv.{known}")
-    body = whole.needed_body(what)
-    threads, findings = rib_threads(body, readings)
+    if len(readings) < len(every):
+        described = replace(described, board=replace(described.board, readings=readings), _kept={})
+    threads, findings = rib_threads(described.board.needed_body(what), readings)
     if not threads:
         reasons = " ".join(str(finding) for finding in findings)
         raise BoardError(f"No thread or straightedge can be used for a crown. {reasons}".strip())
-    model = LoadedBoard.of(ready, threads)
-    soft = _softness(model, readings)
-    ribs = _ribs(model, soft)
-    bare, strung = model.lines(soft.factor)
+    estimate = estimated(described, as_described=as_described)
+    model = LoadedBoard.of(estimate.ready, threads)
+    soft, ribs = softness_of(estimate, model), _ribs(estimate, model)
+    bare, strung = model.lines()
     sets = _at_notes(model, ribs)
     return Survey(
-        board=whole,
+        board=estimate.ready.board,
         ribs=ribs,
         threads=threads,
         softness=soft,
@@ -149,89 +152,31 @@ def surveyed(board: Board | Instrument, *, table: str | None = None) -> Survey:
         set_mm=sets[0],
         set_uncertainty_mm=sets[1],
         net_deg=bearing(strung).net_deg,
-        sink=model.sink_by(soft.factor),
+        sink=model.sink,
         bare=bare,
         findings=findings,
-        assumptions=(*ready.assumptions, *model.sink.assumptions, *_said(whole, soft, threads)),
+        assumptions=(
+            *estimate.ready.assumptions,
+            *model.sink.assumptions,
+            *_said(estimate.ready.board, soft, threads),
+        ),
     )
 
 
-def _softness(model: LoadedBoard, readings: Sequence[Reading]) -> Softness:
-    """Spring-back of ribs and bridge between strung and bare readings, against the model's and the weather's."""
-    threads = model.threads
-    pairs, once = _pairs(threads), freed(model, 1.0)
-    names = [f"rib {threads[a].rib.name}" for a, _ in pairs]
-    air = [_moisture_mm(model, thread) for thread in threads]
-    # what the air did between the two days is no spring-back
-    weather = [air[a] - air[b] for a, b in pairs]
-    measured = [once[a].fit.rise_mm - once[b].fit.rise_mm + once[b].loss_mm for a, b in pairs]
-    wide = [each.fit.rise_uncertainty_mm for each in once]
-    width = [float(np.hypot(wide[a], wide[b])) for a, b in pairs]
-    line = model.board.needed_strings("A survey")
-    heights = _bridge_heights(model, readings, line)
-    names += [f"bridge at note {int(line.note[k])}" for k, *_ in heights]
-    measured += [rise for _, rise, _, _ in heights]
-    width += [each for _, _, each, _ in heights]
-    weather += [each for *_, each in heights]
-
-    def predicted(factor: float) -> Floats:
-        sunk = model.sunk_mm(factor)
-        ribs = np.array([sunk[b][-2] - (sunk[b][-3] + sunk[b][-1]) / 2.0 for _, b in pairs])
-        bare, strung = model.lines(factor)
-        top = bare.top_mm - strung.top_mm
-        return np.concatenate([ribs, top[[k for k, *_ in heights]]])
-
-    return softness(tuple(names), np.array(measured), np.array(width), predicted, np.array(weather))
-
-
-def _pairs(threads: Sequence[RibThread]) -> list[tuple[int, int]]:
-    """Places of threads of one rib and span, bare and strung."""
-    out = []
-    for k, thread in enumerate(threads):
-        for m, other in enumerate(threads):
-            same = thread.rib.name == other.rib.name and abs(thread.span_mm - other.span_mm) < 20.0
-            if same and thread.state is State.BARE and other.state is State.STRUNG:
-                out.append((k, m))
-    return out
-
-
-def _bridge_heights(
-    model: LoadedBoard, readings: Sequence[Reading], line: StringLine
-) -> list[tuple[int, float, float, float]]:
-    """Notes whose bridge height over the rim was read bare and strung: place, rise, its 95 % half width, and what the
-    weather between the two days is reckoned to have added.
-    """
-    read = {(each.note, each.state): each for each in readings if each.kind == "bridge_height"}
-    notes, out = line.note.tolist(), []
-    for (note, state), bare in read.items():
-        strung = read.get((note, State.STRUNG))
-        if state is State.BARE and strung is not None and note in notes:
-            width = float(np.hypot(bare.uncertainty or USUAL_HEIGHT_MM, strung.uncertainty or USUAL_HEIGHT_MM))
-            k = notes.index(note)
-            air = _lifted_mm(model, bare, k) - _lifted_mm(model, strung, k)
-            out.append((k, bare.value - strung.value, width, air))
-    return out
-
-
-def _lifted_mm(model: LoadedBoard, reading: Reading, k: int) -> float:
-    """What the humidity of a reading adds to the bridge's height at a note's place, against the description's."""
-    rh, year = reading.climate.rh_percent, model.year
-    if year is None or rh is None or not model.differs(rh):
-        return 0.0
-    return float(year.rise_mm(rh, model.board.needed_plan("A survey").middle_mm[[k]])[0])
-
-
-def _ribs(model: LoadedBoard, soft: Softness) -> tuple[RibLoss, ...]:
-    body, above = model.board.needed_body("A survey"), _notes_above(model)
+def _ribs(estimate: Estimate, model: LoadedBoard) -> tuple[RibLoss, ...]:
+    body, above, took = model.ready.board.needed_body("A survey"), _notes_above(model), taken(estimate, model)
     crown = crown_surface(body)
+    fits = [
+        # the load bends a rib otherwise than in an arc: the shape is fitted to what was read and what it took together
+        read_shape(thread.fitted(freed_by(thread, sunk)), load)
+        for thread, sunk, load in zip(model.threads, took.sunk_mm, took.load_mm)
+    ]
+    wide = set_half_widths_mm(estimate, took, np.array([fit.rise_uncertainty_mm for fit in fits]))
     out = []
-    for thread, bare in zip(model.threads, freed(model, soft.factor)):
-        start, middle, end = crown.rise_mm(thread.points_mm[-3:])
-        as_made = float(middle - (start + end) / 2.0)
-        fit = read_shape(bare.fit, bare.loss_mm)
-        moisture = soft.weather * _moisture_mm(model, thread)
-        expected = as_made - bare.loss_mm + moisture
-        notes, what = above[thread.rib.name], f"rib {thread.rib.name}"
+    for k, (thread, fit) in enumerate(zip(model.threads, fits)):
+        as_made = bow_mm(crown.rise_mm(thread.points_mm[-3:]))
+        expected = as_made - float(took.load_mm[k]) + float(took.damp_mm[k])
+        notes = above[thread.rib.name]
         out.append(
             RibLoss(
                 rib=thread.rib.name,
@@ -240,11 +185,11 @@ def _ribs(model: LoadedBoard, soft: Softness) -> tuple[RibLoss, ...]:
                 rh_percent=thread.climate.rh_percent,
                 fit=fit,
                 as_made_mm=as_made,
-                sink_mm=bare.loss_mm,
-                moisture_mm=moisture,
+                sink_mm=float(took.load_mm[k]),
+                moisture_mm=float(took.damp_mm[k]),
                 expected_mm=expected,
                 set_mm=expected - fit.rise_mm,
-                set_uncertainty_mm=soft.set_uncertainty_mm(fit.rise_uncertainty_mm, bare.loss_mm, what, moisture),
+                set_uncertainty_mm=float(wide[k]),
                 notes=notes,
                 killer=any(note in KILLER_OCTAVE for note in notes),
             )
@@ -252,19 +197,10 @@ def _ribs(model: LoadedBoard, soft: Softness) -> tuple[RibLoss, ...]:
     return tuple(sorted(out, key=lambda rib: not rib.killer))
 
 
-def _moisture_mm(model: LoadedBoard, thread: RibThread) -> float:
-    """What the humidity of a reading adds to the rise, against that of the board's description."""
-    rh, year = thread.climate.rh_percent, model.year
-    if year is None or rh is None or not model.differs(rh):
-        return 0.0
-    change = year.rise_mm(rh, thread.points_mm)
-    return float(change[-2] - (change[-3] + change[-1]) / 2.0)
-
-
 def _notes_above(model: LoadedBoard) -> dict[str, tuple[int, ...]]:
     """The notes whose pins lie nearest to each rib."""
-    plan, line = model.board.needed_plan("A survey"), model.board.needed_strings("A survey")
-    body = model.board.needed_body("A survey")
+    board = model.ready.board
+    plan, line, body = board.needed_plan("A survey"), board.needed_strings("A survey"), board.needed_body("A survey")
     away = np.array([rib.away_mm(plan.middle_mm) for rib in body.ribs])
     nearest = np.argmin(away, axis=0)
     return {rib.name: tuple(line.note[nearest == k].tolist()) for k, rib in enumerate(body.ribs)}
@@ -272,8 +208,7 @@ def _notes_above(model: LoadedBoard) -> dict[str, tuple[int, ...]]:
 
 def _at_notes(model: LoadedBoard, ribs: Sequence[RibLoss]) -> tuple[Floats, Floats]:
     """Set under each note's pins, straight between the two nearest ribs that were read, each with its arc."""
-    plan = model.board.needed_plan("A survey")
-    places = plan.middle_mm
+    places = model.ready.board.needed_plan("A survey").middle_mm
     span = {thread.rib.name: thread.points_mm[[-3, -1]] for thread in model.threads}
     surest: dict[str, RibLoss] = {}
     for rib in ribs:
@@ -331,29 +266,27 @@ def _gauges(readings: Sequence[Reading], lines: Mapping[State, StringLine]) -> t
 
 
 def _said(board: Board, soft: Softness, threads: Sequence[RibThread]) -> tuple[str, ...]:
-    said = []
+    said, air = [], {thread.climate.rh_percent for thread in threads}
     if soft.measured:
         said.append(
-            f"This board is {soft.factor:.2f} ± {soft.uncertainty:.2f} times as soft as the model, from what came back "
-            "when the strings came off."
+            "What came back is the load's sink and what the wood settles in the days between, by published creep of "
+            f"spruce; where dates do not tell, {USUAL_DAYS:g} days are taken."
         )
-        if soft.weather != 1.0:
-            said.append(
-                f"Between the readings the humidity did {soft.weather:.2f} ± {soft.weather_uncertainty:.2f} times what "
-                "it is reckoned to do; the set of a reading at another humidity carries that doubt."
-            )
-        if soft.loose:
-            said.append("One factor does not explain all of what came back: look for loose ribs or misread states.")
     else:
         said.append(
-            "No rib or bridge height was read both strung and bare: the model's stiffness is taken, good to 20 % "
-            "(common practice), and a set cannot be told from a softer board within that."
+            "No rib or bridge height was read both bare and under load: what a load takes is good to "
+            f"{100.0 * soft.uncertainty:.0f} %, and a set read under it cannot be told from a softer board within that."
         )
     if board.making is None:
         said.append(
             "How the board was made is not told: no moisture change is reckoned between readings and description."
         )
-    elif any(thread.climate.rh_percent is None for thread in threads):
+    elif len(air) > 1:
+        said.append(
+            f"Humidity is taken to have done {soft.weather:.2f} ± {soft.weather_uncertainty:.2f} times what it is "
+            "reckoned to do; the set of a reading at another humidity than the description's carries that doubt."
+        )
+    if board.making is not None and None in air:
         said.append("Readings without humidity are taken at that of the description.")
     said.append("The crown as made is that of the ribs' radii (or the measured crown) in the board folder.")
     return tuple(said)

@@ -1,36 +1,30 @@
-"""What comes back when the strings come off, held against the model: how soft this very board is."""
+"""What load and air of its day take of each rib, and how far that is known: by the one estimate of the board."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from bellywork.board.arrays import Floats
-from bellywork.survey.rib_fit import SIGMAS
-
-UNKNOWN_SHARE = 0.2  # 95 % half width of the compliance where nothing was measured: wood scatters (common practice)
-# 95 % half width of what a humidity does, as a share: one curve of moisture overstates the swing from 30 to 65 % RH by
-# 40 % where wood holds still between adsorption and desorption (calculated from the curves of `seasons`)
-WEATHER_SHARE = 0.4
-LEAST, MOST = 0.2, 5.0
+from bellywork.estimate.estimate import Estimate
+from bellywork.estimate.inference import SIGMAS
+from bellywork.estimate.loaded import LoadedBoard, bow_mm
+from bellywork.estimate.spring_back import Pair, SpringBack, settled_by
+from bellywork.estimate.words import softness
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Softness:
-    """The board's compliance against the model's.
+    """The board's compliance against the description's.
 
-    factor, uncertainty   and its 95 % half width
-    measured              True where spring-back was fitted; else the factor is 1 and the width common practice
-    names                 what sprang back; measured_mm, uncertainty_mm, predicted_mm: each with the fitted factor,
-                          freed of the weather between its two days
-    leverage, weather_leverage
-                          change of the factor, and of the weather's share, for 1 mm more of each measured
-    loose                 True where one factor does not explain what was measured
+    factor, uncertainty   under a load on the whole bridge, and its 95 % half width
+    measured              whether anything was read under a load and bare
+    names                 what came back; measured_mm, uncertainty_mm, predicted_mm: each freed of the weather between
+                          its two days, and as the estimated board has it
+    loose                 True where it scatters more than its uncertainty allows
     weather, weather_uncertainty
                           what the humidity did, as a share of what it is reckoned to do, and its 95 % half width
-    shared                correlation of factor and weather
     """
 
     factor: float
@@ -40,87 +34,88 @@ class Softness:
     measured_mm: Floats
     uncertainty_mm: Floats
     predicted_mm: Floats
-    leverage: Floats
-    weather_leverage: Floats
     loose: bool
-    weather: float = 1.0
-    weather_uncertainty: float = WEATHER_SHARE
-    shared: float = 0.0
-
-    def set_uncertainty_mm(
-        self, rise_uncertainty_mm: float, loss_mm: float, name: str, weather_mm: float = 0.0
-    ) -> float:
-        """95 % half width of a set that is what was made, less `loss_mm` to the load, with `weather_mm` of the
-        humidity, less the rise that was read.
-
-        Where the same reading told softness and weather too (`name` among what sprang back), its error in the one makes
-        up for part of that in the others: with l = loss/factor and a = weather/share, and r how far the two were told
-        together, var = (l σ_f)² + (a σ_a)² − 2 r l σ_f a σ_a + σ_rise² (1 − 2 told), where told = leverage · l −
-        weather leverage · a for a reading under load, and + weather leverage · a for one without.
-        """
-        load, air = loss_mm / self.factor, weather_mm / self.weather
-        told = 0.0
-        if name in self.names:
-            k = self.names.index(name)
-            under = -1.0 if load else 1.0
-            told = float(self.leverage[k] * load + under * self.weather_leverage[k] * air)
-        soft, damp = self.uncertainty * load, self.weather_uncertainty * air
-        both = soft**2 + damp**2 - 2.0 * self.shared * soft * damp
-        return float(np.sqrt(max(both, 0.0) + rise_uncertainty_mm**2 * max(1.0 - 2.0 * told, 0.0)))
+    weather: float
+    weather_uncertainty: float
 
 
-def softness(
-    names: tuple[str, ...],
-    measured_mm: Floats,
-    uncertainty_mm: Floats,
-    predicted: Callable[[float], Floats],
-    weather_mm: Floats | None = None,
-) -> Softness:
-    """The compliance factor that explains best what sprang back, by bounded least squares.
-
-    measured_mm, uncertainty_mm   rise on unstringing at ribs and bridge, and 95 % half widths
-    predicted                     the same by the model, for a factor
-    weather_mm                    what the humidity is reckoned to have added to each between its two days; how much of
-                                  that it did is sought as well, about 1 and within WEATHER_SHARE. None: nothing
-
-    >>> found = softness(("rib 3",), np.array([1.2]), np.array([0.1]), lambda factor: np.array([1.0]) * factor)
-    >>> round(found.factor, 3), round(found.uncertainty, 3)
-    (1.2, 0.1)
-    """
-    from scipy.optimize import least_squares
-    from scipy.stats import chi2
-
-    none = np.zeros(0)
-    if not names:
-        return Softness(
-            factor=1.0, uncertainty=UNKNOWN_SHARE, measured=False, names=(), measured_mm=none, uncertainty_mm=none,
-            predicted_mm=none, leverage=none, weather_leverage=none, loose=False,
-        )  # fmt: skip
-    sigma, air = uncertainty_mm / SIGMAS, np.zeros(len(names)) if weather_mm is None else weather_mm
-
-    def off(p: Floats) -> Floats:
-        misfits = (predicted(float(p[0])) + p[1] * air - measured_mm) / sigma
-        return np.append(misfits, (p[1] - 1.0) / (WEATHER_SHARE / SIGMAS))
-
-    fit = least_squares(off, [1.0, 1.0], bounds=([LEAST, 0.0], [MOST, 2.0]))
-    misfit, spare = 2.0 * float(fit.cost), len(names) - 1
-    loose = bool(spare > 0 and misfit > chi2.ppf(0.95, spare))
-    doubt = np.linalg.pinv(fit.jac.T @ fit.jac)
-    wider = np.sqrt(misfit / spare) if loose else 1.0
-    wide = SIGMAS * np.sqrt(np.diag(doubt)) * wider
-    factor, weather = map(float, fit.x)
+def softness_of(estimate: Estimate, model: LoadedBoard) -> Softness:
+    """The softness of an estimated board; `model` is that board at the places that were read."""
+    factor, wide = softness(estimate)
+    weather = [unknown.key for unknown in estimate.unknowns].index("weather")
+    told, none = estimate.learned, np.zeros(0)
+    back = None if told is None else told.observed.came_back
+    now = None if back is None else _of(tuple(replace(pair, damp_mm=0.0) for pair in back.pairs), estimate, model)
     return Softness(
         factor=factor,
-        uncertainty=float(wide[0]),
-        measured=True,
-        names=names,
-        measured_mm=measured_mm - weather * air,
-        uncertainty_mm=uncertainty_mm,
-        predicted_mm=predicted(factor),
-        leverage=np.asarray((fit.jac[:-1] @ doubt[:, 0]) / sigma),
-        weather_leverage=np.asarray((fit.jac[:-1] @ doubt[:, 1]) / sigma),
-        loose=loose,
-        weather=weather,
-        weather_uncertainty=min(float(wide[1]), WEATHER_SHARE),
-        shared=float(doubt[0, 1] / np.sqrt(doubt[0, 0] * doubt[1, 1])),
+        uncertainty=wide,
+        measured=back is not None,
+        names=() if back is None else back.names,
+        measured_mm=none if back is None else back.read_mm - back.aired_mm(estimate.value),
+        uncertainty_mm=none if back is None else SIGMAS * back.scatter_mm,
+        predicted_mm=none if now is None else now.predicted_mm(_unmoved(estimate), estimate.value),
+        loose=told is not None and told.loose,
+        weather=float(1.0 + estimate.value[weather]),
+        weather_uncertainty=float(SIGMAS * np.sqrt(estimate.covariance[weather, weather])),
     )
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Taken:
+    """What its day took of each thread's rise, (threads,) each, mm.
+
+    sunk_mm            how far each thread's points had sunk
+    load_mm, damp_mm   what the load took of the middle over the ends, and what the air added
+    slope_mm           change of load less damp for each unit of an unknown, (threads, unknowns)
+    """
+
+    sunk_mm: list[Floats]
+    load_mm: Floats
+    damp_mm: Floats
+    slope_mm: Floats
+
+
+def taken(estimate: Estimate, model: LoadedBoard) -> Taken:
+    """What load and air took of every thread of an estimated board, on its day."""
+    settled, damp = settled_by(model), model.damp_mm()
+    pairs = tuple(
+        Pair(name=thread.rib.name, read_mm=0.0, scatter_mm=1.0, damp_mm=-float(damp[k]), day=day, threads=(k, k))
+        for k, (thread, day) in enumerate(zip(model.threads, model.days(settled)))
+    )
+    here, still = _of(pairs, estimate, model), _unmoved(estimate)
+    sunk = model.sunk_mm(settled, settling=1.0 + float(estimate.value[here.days]))
+    return Taken(
+        sunk_mm=sunk,
+        load_mm=np.array([bow_mm(each) for each in sunk]),
+        damp_mm=-here.aired_mm(estimate.value),
+        slope_mm=here.slopes_mm(still, estimate.slopes.slope_mm_N, estimate.value),
+    )
+
+
+def set_half_widths_mm(estimate: Estimate, took: Taken, rise_mm: Floats) -> Floats:
+    """95 % half width of each thread's set: what was made, less what was taken, less the rise that was read.
+
+    rise_mm   95 % half width of the rises that were read
+
+    Where the same reading told how soft the board is, its error in the one makes up for part of that in the other. With
+    J the slopes of what was taken, Σ the covariance of the unknowns, G their gain from a pair and s the rise's scatter,
+    var = J Σ Jᵀ + s² ± 2 J G s², + for the thread that was read bare, − for the loaded one.
+    """
+    J, variance = took.slope_mm, (rise_mm / SIGMAS) ** 2
+    out = np.einsum("tk,kl,tl->t", J, estimate.covariance, J) + variance
+    back = None if estimate.learned is None else estimate.learned.observed.came_back
+    if estimate.learned is not None and back is not None:
+        gain = estimate.learned.gain[:, estimate.learned.observed.of(back)]
+        for pair, way in zip(back.pairs, gain.T):
+            for k, sign in zip(pair.threads or (), (1.0, -1.0)):
+                out[k] += 2.0 * sign * float(J[k] @ way) * variance[k]
+    return np.asarray(SIGMAS * np.sqrt(np.maximum(out, 0.0)))
+
+
+def _of(pairs: tuple[Pair, ...], estimate: Estimate, model: LoadedBoard) -> SpringBack:
+    """Pairs on the estimated board itself."""
+    return SpringBack.of(pairs, model, estimate.places, estimate.unknowns, estimate.slopes)
+
+
+def _unmoved(estimate: Estimate) -> Floats:
+    return np.zeros_like(estimate.slopes.compliance_mm_N)

@@ -9,9 +9,9 @@ import numpy as np
 
 from bellywork.board.arrays import Floats
 from bellywork.board.body import Body
+from bellywork.estimate.threads import RibThread
 from bellywork.geometry.crown_surface import RIM_STEP_MM, CrownSurface, smooth_field
 from bellywork.survey.loss import RibLoss
-from bellywork.survey.threads import RibThread
 
 ALONG = 9  # points taken of each rib's fitted shape
 STEP_MM = 20.0  # over which curvatures are differences

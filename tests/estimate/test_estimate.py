@@ -96,9 +96,9 @@ def test_six_presses_narrow_the_band_by_two(learned: Estimate) -> None:
 
 def test_the_fitted_dials_are_those_of_the_learned_body(learned: Estimate) -> None:
     """The estimate's own short way to a dial against the learned body assembled anew on the default grid's road."""
-    dials = learned.learned.dials
+    dials, places = learned.learned.observed.dials, learned.places
     moisture = learned.ready.moisture_percent
-    small = learned.ready.response(dials.places.points_mm, moisture_percent=moisture).small_mm_N
+    small = learned.ready.response(places.points_mm, moisture_percent=moisture).small_mm_N
     again = np.einsum("di,ij,dj->d", dials.read_at, small, dials.load_N)
     assert learned.learned.predicted_mm == pytest.approx(again, rel=0.03)
 

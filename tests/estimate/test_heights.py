@@ -8,7 +8,7 @@ import pytest
 from bellywork.board import Board
 from bellywork.board.strings import StringLine
 from bellywork.estimate.heights import HEIGHT_MM, read_again
-from bellywork.estimate.observed import SIGMAS
+from bellywork.estimate.inference import SIGMAS
 from bellywork.geometry.completed import completed
 from bellywork.geometry.string_line import bearing
 

@@ -9,12 +9,12 @@ import trimesh
 
 from bellywork.board.state import State
 from bellywork.errors import BoardError
+from bellywork.estimate.threads import rib_threads
 from bellywork.files.read import read_board
 from bellywork.geometry.crown_surface import crown_surface
 from bellywork.geometry.taper import thickness_field
 from bellywork.solids.scan import laid_scan, scan_readings, scanned_points
 from bellywork.solids.slab import region_plan
-from bellywork.survey.threads import rib_threads
 
 GRAND = Path(__file__).resolve().parents[2] / "sample_boards" / "seven_foot_grand"
 TURN = trimesh.transformations.rotation_matrix(1.1, [0.3, -0.5, 0.8])[:3, :3]

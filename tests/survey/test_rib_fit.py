@@ -10,7 +10,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bellywork.errors import BoardError
-from bellywork.survey.rib_fit import SIGMAS, Shape, rib_fit
+from bellywork.estimate.inference import SIGMAS
+from bellywork.estimate.rib_fit import Shape, rib_fit
 
 FOOT = 304.8
 # rise over a chord in mm, by span in mm and radius in feet: common practice, no source

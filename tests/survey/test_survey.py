@@ -19,16 +19,15 @@ from bellywork.answers.crown_answer import crown_headline
 from bellywork.board.state import State
 from bellywork.conventions import note_name
 from bellywork.errors import BoardError, MissingLayer
+from bellywork.estimate.rib_fit import Shape
+from bellywork.estimate.threads import rib_threads
 from bellywork.files.read import read_board
 from bellywork.geometry.crown_surface import CrownSurface, crown_surface
 from bellywork.measures import METRIC, units_named
 from bellywork.survey.loss import surveyed
 from bellywork.survey.owner_page import owner_html, owner_page, owner_told
 from bellywork.survey.recovery import best
-from bellywork.survey.rib_fit import SIGMAS, Shape
-from bellywork.survey.stiffness import WEATHER_SHARE, softness
 from bellywork.survey.surface import curvature, read_surface
-from bellywork.survey.threads import rib_threads
 
 ROOT = Path(__file__).resolve().parents[2]
 OLD = ROOT / "sample_boards" / "old_small_grand"
@@ -140,35 +139,11 @@ def test_tables_in_inches_give_the_same(tmp_path):
         assert a.set_mm == pytest.approx(b.set_mm, abs=1e-4)
 
 
-def test_a_band_of_95_percent_holds_the_set_in_95_of_100_surveys():
-    """The mechanics once, the statistics five hundred times: softness and readings are drawn, all else is known."""
-    random, held, ribs = np.random.default_rng(5), 0, 6
-    made, load, x = np.linspace(2.0, 9.0, ribs), np.linspace(0.5, 1.8, ribs), np.linspace(0.0, 1.0, 8)
-    bow = 1.0 - (2.0 * x - 1.0) ** 2
-    from bellywork.survey.rib_fit import rib_fit
-
-    for _ in range(500):
-        truth, factor = random.uniform(0.0, 2.0, ribs), random.normal(1.0, 0.1)
-        rise = {"bare": made - truth, "strung": made - truth - factor * load}
-        fits = {
-            state: [rib_fit(x * 600, bow * r + random.normal(0, 0.25 / SIGMAS, 8), span_mm=600.0) for r in rises]
-            for state, rises in rise.items()
-        }
-        back = np.array([a.rise_mm - b.rise_mm for a, b in zip(fits["bare"], fits["strung"])])
-        wide = [np.hypot(a.rise_uncertainty_mm, b.rise_uncertainty_mm) for a, b in zip(fits["bare"], fits["strung"])]
-        soft = softness(tuple(map(str, range(ribs))), back, np.array(wide), lambda f: f * load)
-        k = int(random.integers(ribs))
-        found = made[k] - soft.factor * load[k] - fits["strung"][k].rise_mm
-        width = soft.set_uncertainty_mm(fits["strung"][k].rise_uncertainty_mm, soft.factor * load[k], str(k))
-        held += abs(found - truth[k]) <= width
-    assert 0.93 <= held / 500 <= 0.97
-
-
 def test_without_strung_and_bare_pairs_the_models_stiffness_is_taken_and_said():
     strung = replace(board(), readings=tuple(r for r in board().readings if r.state is State.STRUNG))
     alone = surveyed(strung)
     assert not alone.softness.measured
-    assert any("read both strung and bare" in sentence for sentence in alone.assumptions)
+    assert any("read both bare and under load" in sentence for sentence in alone.assumptions)
     assert alone.ribs[0].set_uncertainty_mm > 0.0
 
 
@@ -291,44 +266,3 @@ def test_the_owners_html_is_valid_and_draws_every_rib():
     for (made, _), (now, _), row in zip(rings, dots, rows):  # the dot stands left of its ring where crown was lost
         assert (float(made) > float(now)) == (row.made_mm > row.now_mm)
     assert "@media print" in html
-
-
-def test_softness_and_weather_told_together_are_the_closed_form() -> None:
-    """Four spring-backs, two of them with weather between the days; linear, so that the most likely values and their
-    doubt are (JᵀJ)⁻¹Jᵀy with the weather's own doubt as one more reading. Kind: closed form."""
-    load, air = np.array([1.0, 2.0, 1.5, 0.8]), np.array([0.0, 1.2, 0.0, -0.6])
-    sigma = np.array([0.05, 0.1, 0.08, 0.05]) / SIGMAS
-    back = 1.2 * load + 0.8 * air + np.array([0.02, -0.03, 0.01, 0.0])
-    found = softness(("a", "b", "c", "d"), back, sigma * SIGMAS, lambda factor: factor * load, air)
-    J = np.column_stack([np.append(load / sigma, 0.0), np.append(air / sigma, SIGMAS / WEATHER_SHARE)])
-    doubt = np.linalg.inv(J.T @ J)
-    value = doubt @ J.T @ np.append(back / sigma, SIGMAS / WEATHER_SHARE)
-    assert not found.loose
-    assert (found.factor, found.weather) == pytest.approx(tuple(value), rel=1e-5)
-    wide = SIGMAS * np.sqrt(np.diag(doubt))
-    assert (found.uncertainty, found.weather_uncertainty) == pytest.approx(tuple(wide), rel=1e-5)
-    assert found.shared == pytest.approx(doubt[0, 1] / np.sqrt(doubt[0, 0] * doubt[1, 1]), rel=1e-5)
-    assert found.measured_mm == pytest.approx(back - value[1] * air, rel=1e-5)
-    leverage = (doubt @ J[:-1].T) / sigma
-    assert found.leverage == pytest.approx(leverage[0], rel=1e-5)
-    assert found.weather_leverage == pytest.approx(leverage[1], rel=1e-4)
-
-
-@pytest.mark.parametrize("damp", ["strung", "bare"])
-def test_sets_read_in_other_weather_are_covered_when_the_weather_did_other_than_reckoned(damp: str) -> None:
-    """Monte Carlo: strung and bare in unlike weather, the damp's share drawn as one curve of moisture is in doubt;
-    readings to 0.15 mm. Asked for is the set by the damp reading. Seed fixed beforehand."""
-    rng, load, air = np.random.default_rng(20261130), np.array([1.5, 1.2, 0.9, 0.5]), np.array([2.0, 2.2, 1.6, 0.9])
-    names, wide, inside, strung = ("1", "2", "3", "4"), np.full(4, 0.15), [], damp == "strung"
-    for _ in range(800):
-        factor, share = rng.normal(1.0, 0.15), rng.normal(1.0, WEATHER_SHARE / SIGMAS)
-        bare, under = rng.normal(0.0, 0.15 / SIGMAS, 4), rng.normal(0.0, 0.15 / SIGMAS, 4)
-        sign = -1.0 if strung else 1.0
-        back = factor * load + sign * share * air + bare - under
-        found = softness(names, back, np.hypot(wide, wide), lambda f: f * load, sign * air)
-        missed = (found.weather - share) * air - ((found.factor - factor) * load + under if strung else bare)
-        for k, name in enumerate(names):
-            loss = found.factor * load[k] if strung else 0.0
-            width = found.set_uncertainty_mm(0.15, loss, name, found.weather * air[k])
-            inside.append(abs(missed[k]) <= width)
-    assert 0.94 <= np.mean(inside) <= 0.97

@@ -10,9 +10,9 @@ from numpy.typing import ArrayLike
 
 from bellywork.board.arrays import Floats, Ints
 from bellywork.errors import BoardError
+from bellywork.estimate.inference import SIGMAS
 
 USUAL_UNCERTAINTY_MM = 0.25  # a thread read by blocks or feelers; common practice, no source
-SIGMAS = 1.959964  # 95 % of a normal distribution lie within so many standard deviations
 END_SHARE = 0.06  # a reading this near to an end of the span is one of the end
 
 

@@ -10,8 +10,8 @@ import numpy as np
 from bellywork.board.arrays import Floats
 from bellywork.board.body import Body, Rib
 from bellywork.board.state import Climate, Reading, State
+from bellywork.estimate.rib_fit import USUAL_UNCERTAINTY_MM, RibFit, rib_fit
 from bellywork.findings import Finding, Level, Place
-from bellywork.survey.rib_fit import USUAL_UNCERTAINTY_MM, RibFit, rib_fit
 
 KINDS = ("thread", "straightedge")
 LONGER_MM = 10.0  # by which a span may be longer than the rib between the rims

@@ -1,0 +1,90 @@
+"""Press trials against the board: what each dial would read on a board whose unknowns have given values."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from bellywork.board.arrays import Floats
+from bellywork.board.state import PressTrial, State
+from bellywork.estimate.inference import SIGMAS
+from bellywork.estimate.places import FINE_OVER_COARSE, Places
+from bellywork.estimate.sensitivity import Sensitivity
+from bellywork.instrument import Instrument
+
+USUAL_DIAL_MM = 0.03  # 95 % half width of a dial gauge on a stand, set to zero before the load (common practice)
+LARGE = 0.1  # of the greatest: a smaller sink is not put right by its own ratio
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Dials:
+    """The dials of all trials that can be used.
+
+    names                of each dial: trial and row
+    load_N, read_at      (dials, points): what presses on the points while the dial is read, and where that is
+    read_mm, scatter_mm  what it read, and one standard deviation of that
+    fine_mm, coarse_mm   what the board as described would have it read, on the default grid and on coarse cells
+    """
+
+    names: tuple[str, ...]
+    load_N: Floats
+    read_at: Floats
+    read_mm: Floats
+    scatter_mm: Floats
+    fine_mm: Floats
+    coarse_mm: Floats
+
+    @property
+    def depends_on(self) -> tuple[Floats, ...]:
+        """What a kept estimate hangs on."""
+        return (self.load_N, self.read_at, self.read_mm, self.scatter_mm)
+
+    def sink_mm(self, compliance_mm_N: Floats) -> Floats:
+        """What the dials read with this compliance of the points, the last two axes (points, points)."""
+        return np.asarray(np.einsum("di,...ij,dj->...d", self.read_at, compliance_mm_N, self.load_N, optimize=True))
+
+    @property
+    def ratio(self) -> Floats:
+        """Fine over coarse at each dial: cells make a board too stiff by nearly the same share whatever its wood."""
+        large = np.abs(self.coarse_mm) > LARGE * np.max(np.abs(self.coarse_mm))
+        ratio = self.fine_mm / np.where(large, self.coarse_mm, 1.0)
+        return np.where(large, np.clip(ratio, *FINE_OVER_COARSE), 1.0)
+
+    def predicted_mm(self, moved_mm_N: Floats, values: Floats) -> Floats:
+        """What the dials would read with the points' compliance so much other than described."""
+        return np.asarray(self.fine_mm + self.ratio * self.sink_mm(moved_mm_N))
+
+    def slopes_mm(self, moved_mm_N: Floats, slope_mm_N: Floats, values: Floats) -> Floats:
+        """Change of that for each unit of an unknown, (dials, unknowns); slopes are (unknowns, points, points)."""
+        return np.asarray((self.ratio * self.sink_mm(slope_mm_N)).T)
+
+
+def dials_of(ready: Instrument, trials: Sequence[PressTrial], places: Places, slopes: Sensitivity) -> Dials:
+    """The dials of trials on the bare board, at least one; a strung board is held by its strings as well.
+
+    Raises BoardError for a place off the board, SolveError where the bare board finds no balance.
+    """
+    here, points = ready.moisture_percent, places.points_mm
+    small = ready.kept_on_disk(
+        "press trials", points, lambda: {"small_mm_N": ready.response(points, moisture_percent=here).small_mm_N}
+    )["small_mm_N"]
+    each = [(trial, dial) for trial in trials for dial in range(len(trial.sink_mm))]
+    load = np.array([trial.forces_N @ [places.shares(place) for place in trial.places_mm] for trial, _ in each])
+    at = np.array([places.shares(trial.read_mm[dial]) for trial, dial in each])
+    told = np.array([trial.uncertainty_mm[dial] for trial, dial in each])
+    return Dials(
+        names=tuple(f"trial {trial.name}, row {trial.rows[dial]}" for trial, dial in each),
+        load_N=load,
+        read_at=at,
+        read_mm=np.array([trial.sink_mm[dial] for trial, dial in each]),
+        scatter_mm=np.where(np.isnan(told), USUAL_DIAL_MM, told) / SIGMAS,
+        fine_mm=np.einsum("di,ij,dj->d", at, small, load),
+        coarse_mm=np.einsum("di,ij,dj->d", at, slopes.compliance_mm_N, load),
+    )
+
+
+def usable(ready: Instrument) -> tuple[PressTrial, ...]:
+    """The trials on the bare board."""
+    return tuple(trial for trial in ready.board.trials if trial.state is State.BARE)
