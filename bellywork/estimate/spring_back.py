@@ -35,6 +35,9 @@ USUAL_DAYS = (
 )
 SAME_SPAN_MM = 20.0
 STEP = 0.3  # of an unknown's own scatter
+# One standard deviation of what another air adds to a sink, as a share of that: how far it lifts the bridge is left as
+# on the board described, and softer ribs are lifted further (tests/estimate/test_spring_back.py)
+AIRED_SHARE = 0.1
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -196,6 +199,7 @@ def _at_ribs(model: LoadedBoard) -> list[Pair]:
         if _alike(bare, loaded) and bare.state is State.BARE and loaded.state is not State.BARE
     ]
     days, sunk, damp = model.days(settled), model.sunk_mm(settled), model.damp_mm()
+    still = model.on([_at_home(day) for day in days])
     # the load bends a rib otherwise than in an arc: the shape is fitted to what was read and what it had sunk together
     free = [thread.fitted(freed_by(thread, gone)) for thread, gone in zip(threads, sunk)]
     # the error of a thread that stands in several pairs counts in each as often
@@ -205,7 +209,10 @@ def _at_ribs(model: LoadedBoard) -> list[Pair]:
         Pair(
             name=f"rib {threads[a].rib.name}",
             read_mm=free[a].rise_mm - free[b].rise_mm + bow_mm(sunk[b]),
-            scatter_mm=float(np.hypot(wide[a], wide[b])) / SIGMAS,
+            scatter_mm=_scatter_mm(
+                float(np.hypot(wide[a], wide[b])),
+                bow_mm(sunk[b]) - bow_mm(still[_at_home(days[b])].panel_mm[model.ends[b]]),
+            ),
             damp_mm=float(damp[a] - damp[b]),
             day=days[b],
             threads=(a, b),
@@ -250,22 +257,31 @@ def _at_bridge(model: LoadedBoard) -> list[Pair]:
     for bare, k in read:
         for loaded, m in read:
             if bare.state is State.BARE and loaded.state is not State.BARE and k == m and k is not None:
-                wide = np.hypot(bare.uncertainty or USUAL_HEIGHT_MM, loaded.uncertainty or USUAL_HEIGHT_MM)
+                wide = float(np.hypot(bare.uncertainty or USUAL_HEIGHT_MM, loaded.uncertainty or USUAL_HEIGHT_MM))
+                share = settled_share(_days(model, loaded.climate, bare.climate))
+                day = (loaded.state, loaded.climate.rh_percent, share)
+                sunk = model.on((day, _at_home(day)))
                 out.append(
                     Pair(
                         name=f"bridge at note {bare.note}",
                         read_mm=bare.value - loaded.value,
-                        scatter_mm=float(wide) / SIGMAS,
+                        scatter_mm=_scatter_mm(wide, sunk[day].top_mm[k] - sunk[_at_home(day)].top_mm[k]),
                         damp_mm=model.lifted_mm(bare.climate, k) - model.lifted_mm(loaded.climate, k),
-                        day=(
-                            loaded.state,
-                            loaded.climate.rh_percent,
-                            settled_share(_days(model, loaded.climate, bare.climate)),
-                        ),
+                        day=day,
                         note=k,
                     )
                 )
     return out
+
+
+def _at_home(day: Day) -> Day:
+    """The same day in the air of the description."""
+    return (day[0], None, day[2])
+
+
+def _scatter_mm(wide_mm: float, aired_mm: float) -> float:
+    """One standard deviation of a reading of this 95 % half width, under a load to which another air added so much."""
+    return float(np.hypot(wide_mm / SIGMAS, AIRED_SHARE * aired_mm))
 
 
 def _days(model: LoadedBoard, loaded: Climate, bare: Climate) -> float:

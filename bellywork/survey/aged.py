@@ -7,7 +7,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from bellywork.instrument import Instrument
 from bellywork.seasons.bearing_after import worked_bare
 from bellywork.seasons.history import YEAR_DAYS
 from bellywork.seasons.life import Life
@@ -43,9 +42,7 @@ class Aged:
     assumptions: tuple[str, ...]
 
 
-def aged(
-    survey: Survey, ready: Instrument, *, life: Life, years: float, progress: Callable[[str], None] | None = None
-) -> Aged:
+def aged(survey: Survey, *, life: Life, years: float, progress: Callable[[str], None] | None = None) -> Aged:
     """Every surveyed rib against a board of this description that stood strung in this air for so many years.
 
     The loss of such a board is its ribs' rise just strung less that after whole years, in the same season, both under
@@ -53,7 +50,7 @@ def aged(
 
     Raises as `outlook` does.
     """
-    seen = outlook(worked_bare(ready), life=life, days=(0.0, years * YEAR_DAYS), progress=progress)
+    seen = outlook(worked_bare(survey.ready), life=life, days=(0.0, years * YEAR_DAYS), progress=progress)
     first = seen.middle["rib_rise_mm"][0]
     middle, low, high = (first - part["rib_rise_mm"][1] for part in (seen.middle, seen.high, seen.low))
     place = {name: k for k, name in enumerate(seen.rib)}

@@ -75,6 +75,7 @@ class GaugeReading:
 class Survey:
     """An old board surveyed.
 
+    ready                    the instrument as estimated
     ribs                     the killer octave first, then from the treble; the surest state of each rib is in `surest`
     softness                 the board's compliance against the model's
     plate_mm                 how far the plate rose at each place that was read strung and bare, and 95 % half width
@@ -88,7 +89,7 @@ class Survey:
     findings, assumptions    what to look at; what it stands on
     """
 
-    board: Board
+    ready: Instrument
     ribs: tuple[RibLoss, ...]
     threads: tuple[RibThread, ...]
     softness: Softness
@@ -102,6 +103,11 @@ class Survey:
     bare: StringLine
     findings: tuple[Finding, ...]
     assumptions: tuple[str, ...]
+
+    @property
+    def board(self) -> Board:
+        """The board as estimated."""
+        return self.ready.board
 
     @property
     def surest(self) -> dict[str, RibLoss]:
@@ -142,7 +148,7 @@ def surveyed(board: Board | Instrument, *, table: str | None = None, as_describe
     bare, strung = model.lines()
     sets = _at_notes(model, ribs)
     return Survey(
-        board=estimate.ready.board,
+        ready=estimate.ready,
         ribs=ribs,
         threads=threads,
         softness=soft,

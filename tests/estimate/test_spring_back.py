@@ -19,7 +19,7 @@ from bellywork.estimate.estimate import Estimate, estimated
 from bellywork.estimate.inference import SIGMAS, inferred
 from bellywork.estimate.loaded import LoadedBoard, bow_mm
 from bellywork.estimate.observed import Observed, observed_of
-from bellywork.estimate.spring_back import USUAL_DAYS, Pair, days_between
+from bellywork.estimate.spring_back import AIRED_SHARE, USUAL_DAYS, Pair, days_between
 from bellywork.estimate.threads import rib_threads
 from bellywork.estimate.unknowns import changed, scatter
 from bellywork.estimate.words import learned_words, softness
@@ -86,7 +86,8 @@ def test_what_is_read_under_a_load_and_bare_is_found_each_place_once() -> None:
     week = settled_share(7.0)
     assert [pair.day for pair in back.pairs] == [*[(State.STRUNG, 60.0, week)] * 4, (State.STRUNG, 42.0, week)]
     assert back.read_mm[-1] == pytest.approx(2.5)
-    assert back.scatter_mm[-1] == pytest.approx(0.1 * 2.0**0.5 / SIGMAS)
+    assert back.scatter_mm[-1] == pytest.approx(0.1 * 2.0**0.5 / SIGMAS)  # strung in the description's own air
+    assert np.all(back.scatter_mm[:-1] > 0.25 / SIGMAS)
     assert back.damp_mm[1] == back.damp_mm[3] == 0.0  # both days at 60 %
     assert back.damp_mm[0] < -1.0  # bare in the dry, strung in the damp: it came back by less
     assert back.damp_mm[-1] > 0.5  # the other way round
@@ -114,7 +115,8 @@ def test_what_would_come_back_is_that_of_the_changed_board_assembled_anew() -> N
     default cells: ribs 20 % softer, rim half as stiff against turning, days and weather other than reckoned.
 
     In the damp it falls short: how far air lifts the bridge is left as on the board described, and that of softer ribs
-    it lifts further, so that the strings press more. (18 % RH treble the sink of this sample.)
+    it lifts further, so that the strings press more. (18 % RH treble the sink of this sample.) By two of the standard
+    deviations that such a reading carries for it at most.
     """
     values = other(ribs=-0.22, panel_along=0.1, rim_rotation=-0.7, days=0.5, weather=-0.3)
     seen = observed()
@@ -131,10 +133,14 @@ def test_what_would_come_back_is_that_of_the_changed_board_assembled_anew() -> N
         for pair in back.pairs
     ]
     assert told[-1] == pytest.approx(expected[-1], rel=0.01)
-    assert told[:-1] == pytest.approx(expected[:-1], abs=0.12 * expected.max())
-    before = seen.predicted_mm(other())
-    assert np.all((told - before)[[1, 3]] > 0.5 * (expected - before)[[1, 3]])
-    assert np.all(expected[[1, 3]] > before[[1, 3]])
+    home = back.model.on([(State.STRUNG, None, settled_share(7.0))])[(State.STRUNG, None, settled_share(7.0))]
+    there = back.model.on([back.pairs[0].day])[back.pairs[0].day]
+    aired = [
+        bow_mm(there.panel_mm[ends]) - bow_mm(home.panel_mm[ends])
+        for ends in (back.model.ends[pair.threads[1]] for pair in back.pairs[:-1])
+    ]
+    assert np.all(np.abs(told - expected)[:-1] < 2.0 * AIRED_SHARE * np.array(aired))
+    assert np.all(expected[:-1] > told[:-1])
 
 
 @pytest.mark.slow
