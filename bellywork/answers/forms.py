@@ -102,7 +102,7 @@ _LEARN = one(
         "what of a board is meant, as the shop's next one",
         "learn.what shift_share book_share_low book_share_high",
     ),
-    many("boards", "the boards that were pooled", "learn.board dials sink_share"),
+    many("boards", "the boards that were pooled", "learn.board dials came_back sink_share"),
 )
 _SEASON = one(
     "season",

@@ -12,7 +12,7 @@ from bellywork.answers.answer_table import AnswerTable, rows_of, table_of
 from bellywork.answers.form import filled
 from bellywork.answers.forms import FORMS
 from bellywork.board.shop import Shop
-from bellywork.estimate.estimate import Estimate
+from bellywork.estimate.estimate import Estimate, Learned
 from bellywork.estimate.inference import SIGMAS
 from bellywork.estimate.unknowns import SHARED_WORDS, scatter
 from bellywork.estimate.words import doubts, shop_words, softness
@@ -27,7 +27,7 @@ def learn_answer(
 ) -> Answer:
     """The answer of `bellywork learn`.
 
-    left_out   names of boards on which no load was pressed
+    left_out   names of boards of which nothing was read that tells how soft they are
     to         the file that it was written to
     """
     count = len(estimates)
@@ -47,11 +47,11 @@ def learn_answer(
         parts=filled(form, {"unknowns": unknowns, "boards": boards}),
         table=unknowns,
         to_look_at=(
-            *(f"{name}: no load was pressed on the bare board, so it taught nothing." for name in left_out),
+            *(f"{name}: nothing was read that tells how soft it is, so it taught nothing." for name in left_out),
             *(f"{each.described.board.name}: {doubt}" for each in estimates for doubt in doubts(each)),
         ),
         assumptions=(
-            "What was read with the strings on is not pooled yet: press trials on the bare board are.",
+            "Pooled are dials of press trials on the bare board, and ribs and bridge heights read bare and under load.",
             "Half of the book's variance between boards is taken to be one shop's own, and the same for all its boards "
             "(no source; no measurement was found).",
             "Boards of different woods are pooled as factors on what the book has for each wood.",
@@ -77,9 +77,15 @@ def _boards(estimates: Sequence[Estimate]) -> AnswerTable:
     rows = [
         {
             "board": each.described.board.name,
-            "dials": 0 if each.learned is None else len(each.learned.observed.names),
+            **_counts(each.learned),
             "sink_share": softness(each)[0] - 1.0,
         }
         for each in estimates
     ]
     return rows_of("boards", FORMS[SCHEMA].part("boards").quantities, rows)
+
+
+def _counts(learned: Learned | None) -> dict[str, int]:
+    """How many readings of each kind were used."""
+    kinds = (None, None) if learned is None else (learned.observed.dials, learned.observed.came_back)
+    return {name: 0 if kind is None else len(kind.names) for name, kind in zip(("dials", "came_back"), kinds)}

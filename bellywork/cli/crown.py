@@ -68,22 +68,20 @@ def main(argv: Sequence[str] | None = None) -> int:
     if words.page:
         _write_page(survey, got, words.page, words.units)
     told = crown_answer(
-        found.board.name, survey, got, curved, units=words.units, every=words.all, aged=_aged(survey, learning, words)
+        found.board.name, survey, got, curved, units=words.units, every=words.all, aged=_aged(survey, words)
     )
     return tell(told, found, words)
 
 
-def _aged(survey: Survey, learning: Learning, words: argparse.Namespace) -> Aged | None:
+def _aged(survey: Survey, words: argparse.Namespace) -> Aged | None:
     """The set against so many years of an ordinary life, where that is asked for."""
     if words.years is None:
         return None
     from bellywork.seasons.outlook import times_to
     from bellywork.survey.aged import aged
 
-    life = life_asked(learning.ready.board, words, times_to(words.years)[-1])
-    return aged(
-        survey, learning.ready, life=life, years=words.years, progress=steps("The years alone, with what is not known")
-    )
+    life = life_asked(survey.board, words, times_to(words.years)[-1])
+    return aged(survey, life=life, years=words.years, progress=steps("The years alone, with what is not known"))
 
 
 def _with_scan(board: Board, words: argparse.Namespace) -> Board:

@@ -13,14 +13,17 @@ from bellywork.errors import MissingLayer
 
 
 def main(argv: Sequence[str] | None = None) -> int:
-    """Pool what press trials on a shop's finished boards taught, for its next one."""
+    """Pool what readings on a shop's finished boards taught, for its next one."""
     parser = Parser(
         "learn",
-        "What the finished boards of a shop have in common, for its next one: pooled from their press trials.",
+        "What the finished boards of a shop have in common, for its next one: pooled from their press trials, and "
+        "from what was read on them bare and under load.",
         "Boards are taken as their folders describe them; a shop's memory that they name is left aside.\nA file that "
         "this command wrote is made anew.",
     )
-    parser.add_argument("boards", type=Path, nargs="+", metavar="BOARD", help="folders of boards with trials.csv")
+    parser.add_argument(
+        "boards", type=Path, nargs="+", metavar="BOARD", help="folders of boards with trials.csv or readings"
+    )
     parser.add_argument("--to", type=Path, required=True, metavar="FILE.toml", help="where to write what was learned")
     add_output(parser, csv=False)
     words = parser.parse_args(argv)
@@ -48,7 +51,8 @@ def main(argv: Sequence[str] | None = None) -> int:
             estimates.append(estimate)
     if not estimates:
         raise MissingLayer(
-            "A shop's memory needs boards that are described and on which loads were pressed: trials.csv."
+            "A shop's memory needs boards that are described, and of which something was read that tells how soft they "
+            "are: trials.csv, or ribs and bridge heights both bare and under load in readings.csv."
         )
     shop = pooled(estimates)
     write_result(words.to, shop_text(shop))

@@ -20,19 +20,21 @@ def add_as_described(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--as-described",
         action="store_true",
-        help="leave trials.csv and the shop's memory aside: the board as its tables describe it",
+        help="leave aside what was read of the board's stiffness and the shop's memory: the board as described",
     )
 
 
 def add_band(parser: argparse.ArgumentParser) -> None:
     """Add the band of a board of which nothing was read; of a learned one it is always told."""
     parser.add_argument(
-        "--band", action="store_true", help="also tell the 95 %% band without trials.csv (slow the first time)"
+        "--band",
+        action="store_true",
+        help="also tell the 95 %% band where nothing was read (slow the first time)",
     )
 
 
 class Learning:
-    """A board as the words of a command ask for it: as learned from its press trials, or as described.
+    """A board as the words of a command ask for it: as learned from what was read of it, or as described.
 
     With --rim it is taken as described: a rim of one's own contradicts the one that was learned.
     """

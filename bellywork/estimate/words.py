@@ -7,13 +7,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from bellywork.board.state import State
-<<<<<<< HEAD
-from bellywork.estimate.unknowns import Unknown, scatter, shared
-from bellywork.measures import counted
-=======
 from bellywork.estimate.inference import SIGMAS
 from bellywork.estimate.unknowns import OF_READINGS, Unknown, scatter, shared
->>>>>>> 586b1df (What came back when the strings came off enters the one estimate: ribs and bridge heights read bare and under load teach how soft a board is, with what wood settles in the days between and what the weather did as unknowns of their own; crown, bearing and plane start from the same board)
+from bellywork.measures import counted
 
 if TYPE_CHECKING:
     from bellywork.board.shop import Shop
@@ -33,18 +29,9 @@ def learned_words(estimate: Estimate) -> str:
     soft, wide = 100.0 * (softness(estimate)[0] - 1.0), 100.0 * softness(estimate)[1]
     whole = f"as soft as {than}" if abs(soft) < 1.0 else f"{abs(soft):.0f} % {'softer' if soft > 0 else 'stiffer'}"
     whole += f" than {than}" * (abs(soft) >= 1.0)
-<<<<<<< HEAD
     parts = ", ".join(_moved(estimate))
     return f"{shop} ".lstrip() + (
-        f"Learned from {counted(told, 'dial')} of press trials: under the bridges the board is "
-        f"{whole}{'; ' + parts if parts else ''}."
-=======
-    parts = "".join(f"; {part}" for part in _moved(estimate)[:1]) + "".join(
-        f", {part}" for part in _moved(estimate)[1:]
->>>>>>> 586b1df (What came back when the strings came off enters the one estimate: ribs and bridge heights read bare and under load teach how soft a board is, with what wood settles in the days between and what the weather did as unknowns of their own; crown, bearing and plane start from the same board)
-    )
-    return f"{shop} ".lstrip() + (
-        f"Learned from {_sources(estimate.learned)}: under the bridges the board is {whole}, ± {wide:.0f} %{parts}."
+        f"Learned from {_sources(estimate.learned)}: under the bridges the board is {whole}, ± {wide:.0f} %{f'; {parts}' if parts else ''}."
     )
 
 
@@ -52,17 +39,13 @@ def _sources(learned: Learned) -> str:
     """What was read, counted, in words."""
     out, dials, back = [], learned.observed.dials, learned.observed.came_back
     if dials is not None:
-        out.append(f"{_counted(len(dials.names), 'dial')} of press trials")
+        out.append(f"{counted(len(dials.names), 'dial')} of press trials")
     if back is not None:
         ribs = len({pair.name for pair in back.pairs if pair.threads is not None})
         notes = len({pair.name for pair in back.pairs if pair.threads is None})
-        kinds = [_counted(count, what) for count, what in ((ribs, "rib"), (notes, "bridge height")) if count]
+        kinds = [counted(count, what) for count, what in ((ribs, "rib"), (notes, "bridge height")) if count]
         out.append(f"{' and '.join(kinds)} read bare and under load")
     return ", and from ".join(out)
-
-
-def _counted(count: int, what: str) -> str:
-    return f"{count} {what}{'' if count == 1 else 's'}"
 
 
 def shop_words(shop: Shop) -> str:

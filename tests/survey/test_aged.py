@@ -46,13 +46,13 @@ def survey(ready: Instrument) -> Survey:
 
 
 @pytest.fixture(scope="module")
-def told(ready: Instrument, survey: Survey) -> Aged:
-    return aged(survey, ready, life=life_of(ready.board), years=YEARS)
+def told(survey: Survey) -> Aged:
+    return aged(survey, life=life_of(survey.board), years=YEARS)
 
 
-def test_the_years_take_what_a_board_of_this_description_loses(ready: Instrument, survey: Survey, told: Aged) -> None:
+def test_the_years_take_what_a_board_of_this_description_loses(survey: Survey, told: Aged) -> None:
     """Another path: the outlook itself; what sinks from 5 to 4 mm has lost 1."""
-    seen: Outlook = outlook(ready, life=life_of(ready.board), days=(0.0, YEARS * 365.25))
+    seen: Outlook = outlook(survey.ready, life=life_of(survey.board), days=(0.0, YEARS * 365.25))
     assert [rib.rib for rib in told.ribs] == [name for name in survey.surest if name in seen.rib]
     assert len(told.ribs) >= 2
     for rib in told.ribs:
