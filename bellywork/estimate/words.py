@@ -29,9 +29,9 @@ def learned_words(estimate: Estimate) -> str:
     soft, wide = 100.0 * (softness(estimate)[0] - 1.0), 100.0 * softness(estimate)[1]
     whole = f"as soft as {than}" if abs(soft) < 1.0 else f"{abs(soft):.0f} % {'softer' if soft > 0 else 'stiffer'}"
     whole += f" than {than}" * (abs(soft) >= 1.0)
-    parts = ", ".join(_moved(estimate))
+    parts = "".join(f"; {part}" for part in (", ".join(_moved(estimate)),) if part)
     return f"{shop} ".lstrip() + (
-        f"Learned from {_sources(estimate.learned)}: under the bridges the board is {whole}, ± {wide:.0f} %{f'; {parts}' if parts else ''}."
+        f"Learned from {_sources(estimate.learned)}: under the bridges the board is {whole}, ± {wide:.0f} %{parts}."
     )
 
 
