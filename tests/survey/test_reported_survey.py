@@ -13,12 +13,14 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from bellywork.board import Board
 from bellywork.board.state import Climate, Reading, State
 from bellywork.estimate.inference import SIGMAS
 from bellywork.estimate.rib_fit import Shape, rib_fit
 from bellywork.files.read import read_board
 from bellywork.geometry.crown_surface import CrownSurface
 from bellywork.geometry.string_line import bearing, plate_moved, topped
+from bellywork.instrument import Instrument
 from bellywork.seasons.year import Year
 from bellywork.survey.loss import RibLoss, Survey, surveyed
 from bellywork.survey.recovery import Best, best
@@ -182,6 +184,10 @@ def test_a_new_cap_so_high_gives_the_bearing_that_is_told() -> None:
     np.testing.assert_allclose(bearing(strung).net_deg, got().recap_net_deg, atol=0.02)
 
 
+def on(board: Board) -> Instrument:
+    return replace(survey().ready, board=board, _kept={})
+
+
 def missed(up: float, tilt_x: float, tilt_y: float) -> float:
     """The criterion that docs and docstring name: squares of what is missed, from below twice."""
     plan = survey().board.needed_plan("test")
@@ -195,7 +201,7 @@ def test_the_best_plate_misses_the_targets_least_from_below_counted_twice() -> N
     """Without supports and with a high crown nothing holds the plate: the criterion is flat there, and rises all
     round."""
     board = survey().board
-    free = replace(survey(), board=replace(board, plate=replace(board.plate, supports=())))
+    free = replace(survey(), ready=on(replace(board, plate=replace(board.plate, supports=()))))
     found = best(free)
     at = np.array([found.up_mm, found.tilt_x_mm_per_m, found.tilt_y_mm_per_m])
     assert not found.stayed
@@ -214,9 +220,9 @@ def test_supports_alone_say_how_far_a_plate_may_go() -> None:
     wide = tuple(replace(each, lowest_move_mm=-20.0, highest_move_mm=20.0) for each in board.plate.supports)
     low = replace(survey().bare, front_height_mm=survey().bare.front_height_mm + 9.0,
                   rear_height_mm=survey().bare.rear_height_mm + 9.0)  # fmt: skip
-    far = replace(survey(), bare=low, board=replace(board, plate=replace(board.plate, supports=wide)))
+    far = replace(survey(), bare=low, ready=on(replace(board, plate=replace(board.plate, supports=wide))))
     assert best(far).up_mm < -7.0
-    bare_floor = replace(far, board=replace(board, plate=replace(board.plate, supports=())))
+    bare_floor = replace(far, ready=on(replace(board, plate=replace(board.plate, supports=()))))
     assert best(bare_floor).up_mm >= -6.0 - 1e-9
 
 
