@@ -22,7 +22,7 @@ def test_the_whole_answer_is_as_documented(ran, tmp_path) -> None:
 def test_the_tables_say_what_was_found(ran) -> None:
     out = ran("crown", OLD).out
     for words in ("Most set: rib 3", "Rib 3 is reversed", "Rib 5 is S-shaped", "Rib 7, strung: reading 3 is",
-                  "bearing gauge at note 60", "times as soft as the model", "Best plate setting",
+                  "bearing gauge at note 60", "times as soft as described", "Best plate setting",
                   "of 88 notes are below", "The plate dropped", "licensed practice"):  # fmt: skip
         assert words in out
     assert " ft " in ran("crown", OLD, "--units", "in").out
