@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Hashable, Mapping
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, field, fields, replace
-from functools import cached_property
+from functools import cached_property, partial
 from threading import RLock
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -73,15 +73,21 @@ class Instrument:
         made: Made = self._kept[key]
         return made
 
-    def kept_on_disk(self, what: str, also: object, make: Callable[[], Mapping[str, Floats]]) -> dict[str, Floats]:
+    def kept_on_disk(
+        self, what: str, also: object, make: Callable[[], Mapping[str, Floats]], *, of_strings: bool = True
+    ) -> dict[str, Floats]:
         """Arrays that stand in the user's cache folder from an earlier run on this very board; made where they do not.
 
-        also   what they depend on besides the board
+        also         what they depend on besides the board
+        of_strings   whether they depend on the strings and their heights as well: False for what the wood alone does,
+                     which then stands while heights are typed
         """
         if self.fresh:
             return dict(make())
         # name, targets, readings, trials and the shop's others change nothing about the mechanics
         board = replace(self.board, name="", targets=(), rules=PlaningRules(), readings=(), trials=(), shop=None)
+        if not of_strings:
+            board = replace(board, strings=None, scale=None, sinks=(), preload=())
         return kept(what, (board, self.cell_mm, LARGE_CELL_MM, also), make)
 
     @property
@@ -284,7 +290,7 @@ class Instrument:
 
         which = (places_mm, places_mm if points_mm is None else points_mm)
         key = ("finer", *(each.tobytes() for each in which))
-        return self.kept(key, lambda: self.kept_on_disk("finer", which, added)["finer"])
+        return self.kept(key, lambda: self.kept_on_disk("finer", which, added, of_strings=False)["finer"])
 
     def rim_changes_mm_N(self, places_mm: Floats, points_mm: Floats) -> dict[str, Floats]:
         """How much further points sink for small forces at places on each rim of the range: (points, places), mm/N.
@@ -298,7 +304,8 @@ class Instrument:
 
         def begin() -> Future[dict[str, Floats]]:
             which, aside = (places_mm, points_mm), ThreadPoolExecutor(1)
-            begun = aside.submit(self.kept_on_disk, "rims", which, lambda: self._rim_changes_mm_N(*which))
+            made = partial(self.kept_on_disk, of_strings=False)
+            begun = aside.submit(made, "rims", which, lambda: self._rim_changes_mm_N(*which))
             aside.shutdown(wait=False)  # no more is asked of it; what was begun goes on
             return begun
 

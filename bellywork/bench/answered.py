@@ -91,7 +91,7 @@ class Answerer:
         self._asked = threading.Event()
         self._ended = False
         self._seen: dict[str, str] = {}
-        self._sink: tuple[str, Sink] | None = None
+        self._met: tuple[str, Instrument, PredictedSink] | None = None
         self._thread = threading.Thread(target=self._work, daemon=True)
 
     def ask(self) -> None:
@@ -126,7 +126,8 @@ class Answerer:
                 )
                 self.last = Answered(title="No answer", headline=(told,), stopped=True)
             if self.last.exact and self.last.table is not None and self.last.ready is not None:
-                self._sink = _body(self.folder), sink_of(self.last.ready)
+                sink = sink_of(self.last.ready)
+                self._met = (_body(self.folder), self.last.ready, sink) if isinstance(sink, PredictedSink) else None
             self.busy = self._asked.is_set() or not self.last.exact
             self.number += 1
 
@@ -138,26 +139,32 @@ class Answerer:
             self._asked.wait(QUIET_S)
         self._asked.clear()
 
-    def _kept(self, ready: Instrument) -> Sink | None:
-        """The sink met before, where nothing was changed since but heights and targets."""
-        if self._sink is None or self._sink[0] != _body(self.folder) or not isinstance(self._sink[1], PredictedSink):
+    def _kept(self, described: Instrument) -> tuple[Instrument, Sink] | None:
+        """The board as it was learned before and its sink, where nothing was changed since but heights and targets."""
+        if self._met is None or self._met[0] != _body(self.folder):
             return None
-        return replace(self._sink[1], pull_N=ready.pull_N)
+        _, ready, sink = self._met
+        board = replace(described.board, body=ready.board.body)
+        return replace(ready, board=board, _kept={}), replace(sink, pull_N=described.pull_N)
 
 
 def answered(folder: Path, units: Units = METRIC, kept: Any = None) -> Answered:
     """The answer of `bellywork plane` on a folder, or what stands in its way.
 
-    kept   gives a sink met before in place of a new one, or None
+    kept   gives the learned board and the sink met before in place of new ones, or None
     """
     try:
         found = read_and_reviewed(folder)
         described = prepared(found.board)
-        estimate = learned_of(described)
-        ready = described if estimate is None else estimate.ready
-        sink = None if kept is None else kept(ready)
-        table = plane(ready, sink=sink_of(ready) if sink is None else sink)
-        known = estimate is not None and sink is None and table.faired.sink_source is SinkSource.PREDICTED
+        met = None if kept is None else kept(described)
+        estimate = learned_of(described) if met is None else None
+        if met is None:
+            ready = described if estimate is None else estimate.ready
+            sink = sink_of(ready)
+        else:
+            ready, sink = met
+        table = plane(ready, sink=sink)
+        known = estimate is not None and table.faired.sink_source is SinkSource.PREDICTED
         sureness = sureness_of(estimate, partial(plane_bands, table=table)) if known and estimate is not None else None
         answer = plane_answer(found.board, table, spread=None, units=units, sureness=sureness)
     except UnusableInput as error:
@@ -165,7 +172,7 @@ def answered(folder: Path, units: Units = METRIC, kept: Any = None) -> Answered:
     except BellyworkError as error:
         return Answered(title="No answer", headline=(str(error),), stopped=True)
     told = _told(answer, table, found.findings, units, sureness)
-    return replace(told, described=described, ready=ready, fingerprint=found.fingerprint, exact=sink is None)
+    return replace(told, described=described, ready=ready, fingerprint=found.fingerprint, exact=met is None)
 
 
 def _told(

@@ -68,7 +68,10 @@ def dials_of(ready: Instrument, trials: Sequence[PressTrial], places: Places, sl
     """
     here, points = ready.moisture_percent, places.points_mm
     small = ready.kept_on_disk(
-        "press trials", points, lambda: {"small_mm_N": ready.response(points, moisture_percent=here).small_mm_N}
+        "press trials",
+        points,
+        lambda: {"small_mm_N": ready.response(points, moisture_percent=here).small_mm_N},
+        of_strings=False,
     )["small_mm_N"]
     each = [(trial, dial) for trial in trials for dial in range(len(trial.sink_mm))]
     load = np.array([trial.forces_N @ [places.shares(place) for place in trial.places_mm] for trial, _ in each])

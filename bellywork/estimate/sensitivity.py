@@ -72,7 +72,7 @@ def sensitivity(ready: Instrument, unknowns: tuple[Unknown, ...], points_mm: Flo
         return {"compliance_mm_N": here, "slope_mm_N": slope, "bend_mm_N": bend}
 
     told = [(each.key, each.rib, each.sigma, each.waves) for each in unknowns]
-    return Sensitivity(**ready.kept_on_disk("sensitivity", (told, points_mm), arrays))
+    return Sensitivity(**ready.kept_on_disk("sensitivity", (told, points_mm), arrays, of_strings=False))
 
 
 def _derivatives(

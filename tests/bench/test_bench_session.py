@@ -1,10 +1,12 @@
 """A folder on the bench: nothing acknowledged is lost, nothing of others is written over, every answer is `plane`'s."""
 
 import json
+import shutil
 import time
 from collections.abc import Iterator
 from pathlib import Path
 
+import numpy as np
 import pytest
 from on_the_bench import folder, typed
 
@@ -19,6 +21,7 @@ from bellywork.files.read import read_board
 from bellywork.measures import METRIC
 
 FRONT = "bridge_front_in"
+SAMPLES = Path(__file__).resolve().parents[2] / "sample_boards"
 
 
 @pytest.fixture
@@ -220,3 +223,31 @@ def test_a_board_that_cannot_be_answered_still_takes_readings(board: Path) -> No
     session.read(typed(session.state(), 13, FRONT, "1.9"))
     assert cell(board, 13) == "1.9"
     session.close()
+
+
+def test_heights_typed_on_a_board_that_was_learned_are_answered_before_it_is_learned_anew(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What came back hangs on the heights too, and costs seconds: until then the board stands as it was learned."""
+    board = tmp_path / "lopsided"
+    shutil.copytree(SAMPLES / "lopsided_board", board)
+    first, answerer = answers.answered(board), Answerer(board)
+    assert first.ready is not None
+    assert "Learned from 2 ribs read bare and under load" in " ".join(first.headline)
+    answerer._met = (answers._body(board), first.ready, answers.sink_of(first.ready))
+    rows = (board / "notes.csv").read_text(encoding="utf-8").splitlines()
+    place = rows[0].split(",").index("bridge_front_mm")
+    for k, row in enumerate(rows[1:], start=1):
+        cells = row.split(",")
+        rows[k] = ",".join([*cells[:place], f"{float(cells[place]) - 0.2:.2f}", *cells[place + 1 :]])
+    (board / "notes.csv").write_text("\n".join(rows) + "\n", encoding="utf-8")
+    with monkeypatch.context() as held:
+        held.setattr(answers, "learned_of", lambda _: pytest.fail("learned anew"))
+        quick = answers.answered(board, kept=answerer._kept)
+    assert not quick.exact
+    assert quick.ready.board.body is first.ready.board.body
+    whole = answers.answered(board)
+    assert whole.exact
+    moved = whole.table.plane_front_mm - first.table.plane_front_mm
+    assert np.abs(moved).min() > 0.1
+    assert quick.table.plane_front_mm == pytest.approx(whole.table.plane_front_mm, abs=0.03)

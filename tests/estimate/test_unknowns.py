@@ -143,3 +143,22 @@ def test_errors_of_the_computation_scatter_by_what_the_data_say() -> None:
     points = random.uniform([0, 0], [900, 60], (4000, 2))
     var = sum((unknown.sigma * waves_at(body, unknown, points)) ** 2 for unknown in unknowns_of(body) if unknown.waves)
     assert np.sqrt(var.mean()) == pytest.approx(scatter()["model_here"], rel=0.05)
+
+
+def test_what_the_wood_alone_does_stands_while_heights_are_typed(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
+    board = read_board(ROOT / "sample_boards" / "lopsided_board").board
+    ready, points = prepared(board), np.array([[300.0, 300.0], [400.0, 350.0]])
+    unknowns = unknowns_of(ready.board.needed_body("test"))
+    first = sensitivity(ready, unknowns, points)
+    line = ready.board.needed_strings("test")
+    typed = replace(ready.board, strings=replace(line, bridge_front_mm=line.bridge_front_mm + 0.1))
+    thicker = replace(ready.board.body.panel, thickness_points_mm=ready.board.body.panel.thickness_points_mm + 0.1)
+    other = replace(ready.board, body=replace(ready.board.body, panel=thicker))
+    monkeypatch.setattr("bellywork.estimate.sensitivity.compliance", lambda *_: 1 / 0)
+    again = sensitivity(replace(ready, board=typed, _kept={}), unknowns, points)
+    assert np.array_equal(again.slope_mm_N, first.slope_mm_N)
+    with pytest.raises(ZeroDivisionError):
+        sensitivity(replace(ready, board=other, _kept={}), unknowns, points)
