@@ -91,7 +91,7 @@ class Board:
     def read_twice(self) -> bool:
         """Whether a rib, or the bridge at a note, was read both bare and under a load."""
         kinds = ("thread", "straightedge", "bridge_height")
-        read = [each for each in self.readings if each.kind in kinds]
+        read = [each for each in self.readings if each.kind in kinds and self.knows(each.state)]
         bare, loaded = (
             {
                 (each.kind == "bridge_height", each.place, each.note)
@@ -101,6 +101,11 @@ class Board:
             for wanted in (True, False)
         )
         return bool(bare & loaded)
+
+    def knows(self, state: State) -> bool:
+        """Whether it is told what presses on the board in a state."""
+        told = {State.PRELOADED: bool(self.preload), State.PART: bool(self.part_strung)}
+        return told.get(state, True)
 
     def needed_body(self, what_for: str) -> Body:
         """The body; raises MissingLayer naming what it was needed for."""

@@ -154,8 +154,7 @@ def _learned(observed: Observed, shop: Shop | None) -> dict[str, Floats]:
     scatter = observed.scatter_mm
     found = found_with(scatter)
     wider = np.ones(len(scatter))
-    for kind in observed.kinds:
-        those = observed.of(kind)
+    for those in observed.gauges:
         wider[those] = beyond_chance(found.misfit[those])
     if np.any(wider > 1.0):
         scatter = wider * scatter

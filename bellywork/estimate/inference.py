@@ -22,6 +22,7 @@ SIGMAS = 1.959963984540054  # a 95 % half width over a standard deviation
 FREEDOM = 4.0  # ν of Student's t: of its readings about one in fifty lies beyond four s
 ROUNDS = 4
 WEIGHINGS = 30
+MOSTLY = 0.75
 MISREAD = 3.5  # times its scatter that a reading may be off before it is named
 SETTLED = 1e-6  # of a prior standard deviation
 
@@ -52,14 +53,20 @@ def weights(misfit: Floats) -> Floats:
 
 
 def beyond_chance(misfit: Floats) -> float:
-    """How much wider than told readings scatter (Birge's ratio), misreadings apart; 1 while it may be chance, 95 %.
+    """How much wider than told the readings of one gauge scatter (Birge's ratio); 1 while it may be chance, 95 %.
+
+    A misreading stands apart; where more than a quarter would be misread, the gauge is not what it was told to be.
 
     >>> beyond_chance(np.array([1.0, -1.5, 0.5, 1.2])), round(beyond_chance(np.array([3.0, -2.5, 2.0, 3.0])), 2)
     (1.0, 3.07)
+    >>> round(beyond_chance(np.array([12.0, -9.0, 15.0])), 1)
+    15.0
     """
     from scipy.stats import chi2
 
     kept = misfit[np.abs(misfit) <= MISREAD]
+    if len(kept) < MOSTLY * len(misfit):
+        kept = misfit
     squares, spare = float(np.sum(kept**2)), len(kept) - 1
     return float(np.sqrt(squares / spare)) if spare > 0 and squares > chi2.ppf(0.95, spare) else 1.0
 

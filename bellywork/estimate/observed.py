@@ -39,6 +39,20 @@ class Observed:
         return tuple(each for each in (self.dials, self.came_back) if each is not None)
 
     @property
+    def gauges(self) -> tuple[Bools, ...]:
+        """Which of the readings were made with one gauge, for each: dials, threads and straightedges, depth gauges."""
+        back, which = self.came_back, []
+        if self.dials is not None:
+            which.append(self.of(self.dials))
+        if back is not None:
+            at_ribs = np.array([pair.threads is not None for pair in back.pairs])
+            for those in (at_ribs, ~at_ribs):
+                mask = self.of(back)
+                mask[mask] = those
+                which.append(mask)
+        return tuple(mask for mask in which if mask.any())
+
+    @property
     def names(self) -> tuple[str, ...]:
         """Where each reading was made."""
         return tuple(name for kind in self.kinds for name in kind.names)
@@ -94,7 +108,7 @@ def observed_of(ready: Instrument, *, as_described: bool = False) -> Observed:
     Raises BoardError for a place off the board, SolveError where the bare board finds no balance.
     """
     board, body = ready.board, ready.board.needed_body("An estimate of the board")
-    threads, _ = rib_threads(body, board.readings)
+    threads, _ = rib_threads(body, tuple(each for each in board.readings if board.knows(each.state)))
     trials = () if as_described else usable(ready)
     pressed = [place for trial in trials for place in (trial.places_mm, trial.read_mm)]
     none = np.zeros((0, 2))

@@ -19,7 +19,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from bellywork.board.arrays import Floats, Ints
-from bellywork.board.state import Climate, State
+from bellywork.board.state import Climate, Reading, State
 from bellywork.estimate.inference import SIGMAS
 from bellywork.estimate.loaded import Day, LoadedBoard, bow_mm
 from bellywork.estimate.places import FINE_OVER_COARSE, Places
@@ -227,9 +227,12 @@ def settled_by(model: LoadedBoard) -> list[float]:
     """
     out = []
     for loaded in model.threads:
+        if loaded.state is State.BARE:
+            out.append(0.0)
+            continue
         bare = [each for each in model.threads if each.state is State.BARE and _alike(each, loaded)]
         days = min((_days(model, loaded.climate, each.climate) for each in bare), default=USUAL_DAYS)
-        out.append(0.0 if loaded.state is State.BARE else settled_share(days))
+        out.append(settled_share(days))
     return out
 
 
@@ -247,30 +250,40 @@ def freed_by(thread: RibThread, sunk_mm: Floats) -> Floats:
 
 def _at_bridge(model: LoadedBoard) -> list[Pair]:
     """Notes whose bridge height over the rim was read bare and under a load."""
-    line = model.ready.board.needed_strings("A survey")
+    board = model.ready.board
+    line = board.needed_strings("A survey")
     read = [
-        (each, line.place_of(each.note))
-        for each in model.ready.board.readings
-        if each.kind == "bridge_height" and each.note is not None
+        (each, k)
+        for each in board.readings
+        if each.kind == "bridge_height" and each.note is not None and board.knows(each.state)
+        if (k := line.place_of(each.note)) is not None
     ]
+    found = [
+        (bare, loaded, k)
+        for bare, k in read
+        for loaded, m in read
+        if k == m and bare.state is State.BARE and loaded.state is not State.BARE
+    ]
+
+    def wide_mm(reading: Reading) -> float:
+        often = sum(reading is each for bare, loaded, _ in found for each in (bare, loaded))
+        return (reading.uncertainty or USUAL_HEIGHT_MM) * float(often**0.5)
+
     out = []
-    for bare, k in read:
-        for loaded, m in read:
-            if bare.state is State.BARE and loaded.state is not State.BARE and k == m and k is not None:
-                wide = float(np.hypot(bare.uncertainty or USUAL_HEIGHT_MM, loaded.uncertainty or USUAL_HEIGHT_MM))
-                share = settled_share(_days(model, loaded.climate, bare.climate))
-                day = (loaded.state, loaded.climate.rh_percent, share)
-                sunk = model.on((day, _at_home(day)))
-                out.append(
-                    Pair(
-                        name=f"bridge at note {bare.note}",
-                        read_mm=bare.value - loaded.value,
-                        scatter_mm=_scatter_mm(wide, sunk[day].top_mm[k] - sunk[_at_home(day)].top_mm[k]),
-                        damp_mm=model.lifted_mm(bare.climate, k) - model.lifted_mm(loaded.climate, k),
-                        day=day,
-                        note=k,
-                    )
-                )
+    for bare, loaded, k in found:
+        day = (loaded.state, loaded.climate.rh_percent, settled_share(_days(model, loaded.climate, bare.climate)))
+        sunk = model.on((day, _at_home(day)))
+        wide = float(np.hypot(wide_mm(bare), wide_mm(loaded)))
+        out.append(
+            Pair(
+                name=f"bridge at note {bare.note}",
+                read_mm=bare.value - loaded.value,
+                scatter_mm=_scatter_mm(wide, sunk[day].top_mm[k] - sunk[_at_home(day)].top_mm[k]),
+                damp_mm=model.lifted_mm(bare.climate, k) - model.lifted_mm(loaded.climate, k),
+                day=day,
+                note=k,
+            )
+        )
     return out
 
 
@@ -285,20 +298,26 @@ def _scatter_mm(wide_mm: float, aired_mm: float) -> float:
 
 
 def _days(model: LoadedBoard, loaded: Climate, bare: Climate) -> float:
-    every = [each.climate for each in model.ready.board.readings if each.state is State.BARE]
-    return days_between(loaded, bare, bare_days=every)
+    every = model.ready.board.readings
+    return days_between(
+        loaded,
+        bare,
+        loaded_days=[each.climate for each in every if each.state is not State.BARE],
+        bare_days=[each.climate for each in every if each.state is State.BARE],
+    )
 
 
-def days_between(loaded: Climate, bare: Climate, *, bare_days: Sequence[Climate]) -> float:
-    """Days for which the wood settled under its load, or came back without it, by the time of two readings.
+def days_between(
+    loaded: Climate, bare: Climate, *, loaded_days: Sequence[Climate], bare_days: Sequence[Climate]
+) -> float:
+    """Days for which the wood settled under its load, or came back without it, by the later of two readings.
 
-    A board that was read bare first was under its load since its last bare reading at the earliest, one of `bare_days`.
+    It cannot have begun before the last reading of the other state, of all that were made (`loaded_days`, `bare_days`).
     `USUAL_DAYS` where a date is not noted.
     """
     if not (loaded.date and bare.date):
         return USUAL_DAYS
     under, free = (datetime.date.fromisoformat(each.date) for each in (loaded, bare))
-    if free > under:
-        return float((free - under).days)
-    known = (datetime.date.fromisoformat(each.date) for each in bare_days if each.date)
-    return float(min((under - each).days for each in known if each <= under))
+    later, before = (free, loaded_days) if free > under else (under, bare_days)
+    known = (datetime.date.fromisoformat(each.date) for each in before if each.date)
+    return float(min((later - each).days for each in known if each <= later))

@@ -66,17 +66,45 @@ def other(**moved: float) -> np.ndarray:
     ("loaded", "bare", "days"),
     [
         ("2026-03-02", "2026-03-09", 7.0),  # let down, and read bare a week later
+        ("2014-03-02", "2026-03-09", 7.0),  # it still had its strings on a week before
         ("2026-07-27", "2026-07-20", 7.0),  # strung in the week after it was read bare
         ("2026-07-27", "2026-05-04", 7.0),  # the strings went on after the last bare reading of all, in July
-        ("2026-07-27", "2026-07-27", 0.0),
+        ("2026-07-20", "2026-07-20", 0.0),
         ("", "2026-07-20", USUAL_DAYS),
         ("2026-07-27", "", USUAL_DAYS),
     ],
 )
 def test_days_for_which_the_wood_settled(loaded: str, bare: str, days: float) -> None:
-    every = [Climate(date=each) for each in ("2026-05-04", "2026-07-20", "2026-07-27", "2026-08-30")]
-    used = every if bare == loaded else [each for each in every if each.date != "2026-07-27"]
-    assert days_between(Climate(date=loaded), Climate(date=bare), bare_days=used) == days
+    every = {
+        "loaded_days": ("2014-03-02", "2026-03-02", "", "2026-07-20", "2026-07-27"),
+        "bare_days": ("2026-03-09", "2026-05-04", "", "2026-07-20", "2026-08-30"),
+    }
+    made = {name: [Climate(date=each) for each in dates] for name, dates in every.items()}
+    assert days_between(Climate(date=loaded), Climate(date=bare), **made) == days
+
+
+def test_a_state_of_which_nothing_is_told_teaches_nothing_and_stops_nothing() -> None:
+    """Threads read under wedges that no preload.csv tells, on the board whose strung threads teach."""
+    wedged = tuple(
+        replace(each, state=State.PRELOADED, climate=replace(each.climate, date="2026-07-22"))
+        for each in lopsided().readings
+        if each.state is State.STRUNG
+    )
+    board = replace(lopsided(), readings=(*lopsided().readings, *wedged))
+    seen = observed_of(prepared(board))
+    assert seen.came_back.names == observed().came_back.names
+    assert seen.came_back.read_mm == pytest.approx(observed().came_back.read_mm)
+    bare_only = replace(board, readings=tuple(each for each in board.readings if each.state is not State.STRUNG))
+    assert not bare_only.can_be_learned
+
+
+def test_a_height_read_once_and_its_partner_twice_counts_once() -> None:
+    """The mean of two differences that share a reading of scatter s: s² + s²/2, by the closed form."""
+    again = height(52, State.BARE, 42.5, "2026-08-10", 60.0)
+    back = observed_of(prepared(replace(lopsided(), readings=(*lopsided().readings, again)))).came_back
+    both = back.scatter_mm[[name == "bridge at note 52" for name in back.names]]
+    assert len(both) == 2
+    assert 1.0 / np.sum(both**-2.0) == pytest.approx((0.1 / SIGMAS) ** 2 * 1.5)
 
 
 def test_what_is_read_under_a_load_and_bare_is_found_each_place_once() -> None:
@@ -186,7 +214,7 @@ def test_as_described_leaves_what_came_back_aside() -> None:
     assert not survey.softness.measured
     # a set read under the strings then carries the doubt of the whole load
     strung, learned = ({r.rib: r for r in s.ribs if r.state is State.STRUNG} for s in (survey, surveyed(old())))
-    assert strung["9"].set_uncertainty_mm > 1.3 * learned["9"].set_uncertainty_mm
+    assert strung["9"].set_uncertainty_mm > 1.1 * learned["9"].set_uncertainty_mm
 
 
 def test_what_came_back_narrows_the_bearing() -> None:
@@ -196,7 +224,7 @@ def test_what_came_back_narrows_the_bearing() -> None:
         np.diff(bearing_bands(Boards.of(each), table, state=State.STRUNG).bands["net_deg"], axis=0)
         for each in (found, replace(found, covariance=found.prior))
     )
-    assert np.sqrt(np.mean(now**2)) < 0.8 * np.sqrt(np.mean(before**2))
+    assert np.sqrt(np.mean(now**2)) < 0.85 * np.sqrt(np.mean(before**2))
 
 
 def test_a_misread_height_is_named_and_pulls_little() -> None:
