@@ -27,8 +27,13 @@ def folder(tmp_path: Path) -> Path:
 
 
 def described(tmp_path: Path) -> Path:
-    """A copy of the lopsided sample: the board itself is described, so that it can be learned."""
-    return Path(copytree(SAMPLE.parent / "lopsided_board", tmp_path / "board"))
+    """A copy of the lopsided sample before its strings went on: the board itself is described, so that it can be
+    learned, and nothing of it was learned yet.
+    """
+    copied = Path(copytree(SAMPLE.parent / "lopsided_board", tmp_path / "board"))
+    rows = (copied / "readings.csv").read_text(encoding="utf-8").splitlines(keepends=True)
+    (copied / "readings.csv").write_text("".join(row for row in rows if ",strung," not in row), encoding="utf-8")
+    return copied
 
 
 def typed(state: dict[str, Any], note: int, column: str, text: str, **more: Any) -> dict[str, Any]:

@@ -83,8 +83,9 @@ def test_the_setting_that_crown_tells_is_the_one_that_plane_takes_up() -> None:
     """On a board whose softness was not read, the strung bearing with the crown's setting is that of the what-if with
     the very words that the crown prints, to their rounding."""
     ready = prepared(read_board(GRAND).board)
-    found = best(surveyed(ready))
-    line = next(line for line in crown_headline(surveyed(ready), found, METRIC) if "--plate-up" in line)
+    told = surveyed(ready)
+    found = best(told)
+    line = next(line for line in crown_headline(told, found, METRIC) if "--plate-up" in line)
     told = re.search(r"--plate-up=(\S+) --tilt=([^,]+),(\S+)$", line)
     assert told is not None
     up, along, across = map(float, told.groups())

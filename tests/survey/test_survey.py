@@ -31,6 +31,7 @@ from bellywork.survey.surface import curvature, read_surface
 
 ROOT = Path(__file__).resolve().parents[2]
 OLD = ROOT / "sample_boards" / "old_small_grand"
+LOPSIDED = ROOT / "sample_boards" / "lopsided_board"
 sys.path.insert(0, str(ROOT / "tests" / "samples"))
 from make_samples import OLD_GAUGE, OLD_SET, OLD_SOFTNESS  # noqa: E402
 
@@ -113,11 +114,17 @@ def test_a_new_cap_goes_as_far_as_the_ribs_allow():
     np.testing.assert_allclose(found.recap_net_deg, wanted, atol=0.06)  # heights go straight, angles all but
 
 
+@cache
+def lopsided():
+    """A board that is quicker to learn than the old one."""
+    return surveyed(read_board(LOPSIDED).board)
+
+
 def test_reading_order_changes_nothing():
-    shuffled = replace(board(), readings=tuple(reversed(board().readings)))
-    other = surveyed(shuffled)
-    assert other.softness.factor == pytest.approx(survey().softness.factor, rel=1e-6)
-    for a, b in zip(survey().ribs, other.ribs):
+    board = read_board(LOPSIDED).board
+    other = surveyed(replace(board, readings=tuple(reversed(board.readings))))
+    assert other.softness.factor == pytest.approx(lopsided().softness.factor, rel=1e-6)
+    for a, b in zip(lopsided().ribs, other.ribs, strict=True):
         assert (a.rib, a.state, a.fit.shape) == (b.rib, b.state, b.fit.shape)
         assert a.set_mm == pytest.approx(b.set_mm, abs=1e-5)
 
@@ -127,7 +134,7 @@ def test_tables_in_inches_give_the_same(tmp_path):
     import shutil
 
     folder = tmp_path / "inches"
-    shutil.copytree(OLD, folder)
+    shutil.copytree(LOPSIDED, folder)
     rows = list(csv.DictReader((folder / "readings.csv").read_text(encoding="utf-8").splitlines()))
     lengths = ("position_mm", "span_mm", "value_mm", "uncertainty_mm")
     with (folder / "readings.csv").open("w", newline="", encoding="utf-8") as file:
@@ -137,7 +144,7 @@ def test_tables_in_inches_give_the_same(tmp_path):
         for row in rows:
             writer.writerow([f"{float(v) / 25.4:.7f}" if k in lengths and v else v for k, v in row.items()])
     inches = surveyed(read_board(folder).board)
-    for a, b in zip(survey().ribs, inches.ribs):
+    for a, b in zip(lopsided().ribs, inches.ribs, strict=True):
         assert a.set_mm == pytest.approx(b.set_mm, abs=1e-4)
 
 
