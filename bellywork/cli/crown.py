@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from bellywork.cli.common import Parser, add_board, board_from, finite, needed, progress
-from bellywork.cli.learned import Learning, add_as_described
+from bellywork.cli.learned import add_as_described
 from bellywork.cli.lives import add_air, air_alone, life_asked, steps
 from bellywork.cli.told import add_output, tell
 
@@ -61,8 +61,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         needed("solids")
     found = board_from(words.board)
     with progress("Surveying the board"):
-        learning = Learning(_with_scan(found.board, words), words)
-        survey = surveyed(learning.described, table=words.readings, as_described=words.as_described)
+        survey = surveyed(_with_scan(found.board, words), table=words.readings, as_described=words.as_described)
         got = best(survey)
         curved = _curvature(survey)
     if words.page:

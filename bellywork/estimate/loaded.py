@@ -111,6 +111,12 @@ class LoadedBoard:
             return None
         return self.year.shift(rh_percent, self.points_mm)
 
+    def _risen_mm(self, rh_percent: float | None, points_mm: Floats) -> Floats:
+        """How far a humidity lifts points of the bare panel, against that of the description."""
+        if self.year is None or rh_percent is None or not self.differs(rh_percent):
+            return np.zeros(len(points_mm))
+        return self.year.rise_mm(rh_percent, points_mm)
+
     def differs(self, rh_percent: float) -> bool:
         """Whether a humidity is another than that of the description."""
         return self.year is not None and abs(rh_percent - self.year.reference_rh_percent) >= LEAST_RH_PERCENT
@@ -130,24 +136,15 @@ class LoadedBoard:
 
     def damp_mm(self) -> Floats:
         """What the humidity of each thread adds to its rise, against that of the description, (threads,)."""
-        return np.array([self._damp_mm(thread) for thread in self.threads])
-
-    def _damp_mm(self, thread: RibThread) -> float:
-        rh = thread.climate.rh_percent
-        if self.year is None or rh is None or not self.differs(rh):
-            return 0.0
-        change = self.year.rise_mm(rh, thread.points_mm)
-        return bow_mm(change)
+        return np.array([bow_mm(self._risen_mm(each.climate.rh_percent, each.points_mm)) for each in self.threads])
 
     def lifted_mm(self, climate: Climate, note: int) -> float:
         """What a humidity adds to the bridge's height at a note, by its place in the line, against the description's.
 
         The wood that stands between panel and top swells too, but the rim under the level does as well: left out.
         """
-        rh, year = climate.rh_percent, self.year
-        if year is None or rh is None or not self.differs(rh):
-            return 0.0
-        return float(year.rise_mm(rh, self.ready.board.needed_plan("A survey").middle_mm[[note]])[0])
+        place = self.ready.board.needed_plan("A survey").middle_mm[[note]]
+        return float(self._risen_mm(climate.rh_percent, place)[0])
 
 
 def bow_mm(points_mm: Floats) -> float:

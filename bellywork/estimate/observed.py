@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -32,6 +32,7 @@ class Observed:
     slopes: Sensitivity
     dials: Dials | None
     came_back: SpringBack | None
+    _met: dict[bytes, Floats] = field(default_factory=dict, repr=False)
 
     @property
     def kinds(self) -> tuple[Dials | SpringBack, ...]:
@@ -91,7 +92,16 @@ class Observed:
         return np.vstack([kind.slopes_mm(moved, slope_mm_N, values) for kind in self.kinds])
 
     def _moved_mm_N(self, values: Floats) -> Floats:
-        """By how much the compliance of the points differs from that of the board as described."""
+        """By how much the compliance of the points differs from that of the board as described; what is read and its
+        slopes ask for the same, one after the other.
+        """
+        key = values.tobytes()
+        if key not in self._met:
+            self._met.clear()
+            self._met[key] = self._assembled_mm_N(values)
+        return self._met[key]
+
+    def _assembled_mm_N(self, values: Floats) -> Floats:
         body, points = self.places.body, self.places.points_mm
         there = compliance(changed(body, self.unknowns, values), points)
         local = sum(
