@@ -6,9 +6,12 @@ import codecs
 import contextlib
 import io
 import os
+import signal
 import sys
-from collections.abc import Callable, Sequence
+import threading
+from collections.abc import Callable, Iterator, Sequence
 from importlib import import_module
+from types import FrameType
 from typing import TextIO
 
 # The blocks of a board's matrix are small: waking a second BLAS thread for each costs more than it saves
@@ -61,7 +64,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     try:
         _any_letter(sys.stdout)
         _any_letter(sys.stderr)
-        return _flushed(_ran(list(sys.argv[1:] if argv is None else argv)))
+        with _interrupts():
+            return _flushed(_ran(list(sys.argv[1:] if argv is None else argv)))
     except BrokenPipeError:  # the reader (head, a pager) has gone: not an error of ours
         return EXIT_FINE
     except KeyboardInterrupt:
@@ -74,6 +78,32 @@ def main(argv: Sequence[str] | None = None) -> int:
         _discarded(sys.stdout)
         _discarded(sys.stderr)
     return EXIT_UNUSABLE
+
+
+@contextlib.contextmanager
+def _interrupts() -> Iterator[None]:
+    """Ctrl-C as what it is, also where a library whose import it stopped raises another error in its place."""
+    pressed = False
+
+    def press(number: int, frame: FrameType | None) -> None:
+        nonlocal pressed
+        pressed = True
+        signal.default_int_handler(number, frame)
+
+    ours = threading.current_thread() is threading.main_thread() and (
+        signal.getsignal(signal.SIGINT) is signal.default_int_handler
+    )  # else a shell's job in the background, which ignores it, or a program that has its own way
+    if ours:
+        signal.signal(signal.SIGINT, press)
+    try:
+        yield
+    except Exception as error:
+        if pressed:
+            raise KeyboardInterrupt from error
+        raise
+    finally:
+        if ours:
+            signal.signal(signal.SIGINT, signal.default_int_handler)
 
 
 def _ran(words: list[str]) -> int:

@@ -1,5 +1,6 @@
 """What goes wrong round a command: streams, disks, interrupts, names. One sentence each, and an exit code."""
 
+import contextlib
 import csv
 import json
 import os
@@ -7,11 +8,14 @@ import signal
 import subprocess
 import sys
 import time
+from collections.abc import Sequence
 from pathlib import Path
 
 import pytest
 from openpyxl import load_workbook
 
+from bellywork.cli import check as cli_check
+from bellywork.cli.main import main
 from bellywork.files.write import MARK, PART_END, PART_START, write_new_results, write_result
 
 SAMPLES = Path(__file__).resolve().parents[2] / "sample_boards"
@@ -80,6 +84,24 @@ def test_an_interrupt_is_one_sentence() -> None:
     command.send_signal(signal.SIGINT)
     out, err = command.communicate(timeout=60)
     assert (command.returncode, out, err) == (2, b"", b"bellywork: stopped; nothing was written.\n")
+
+
+def test_an_interrupt_that_an_import_hides_is_an_interrupt(monkeypatch, capsys) -> None:
+    """As numpy hides it: its compiled half, stopped while it imports datetime, raises an ImportError."""
+
+    def stopped(words: Sequence[str]) -> int:
+        with contextlib.suppress(KeyboardInterrupt):
+            signal.raise_signal(signal.SIGINT)
+        raise ImportError("PyCapsule_Import could not import module")
+
+    monkeypatch.setattr(cli_check, "main", stopped)
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)
+    try:
+        assert main(["check"]) == 2
+        assert capsys.readouterr().err == "bellywork: stopped; nothing was written.\n"
+        assert signal.signal(signal.SIGINT, before) is signal.default_int_handler
+    finally:
+        signal.signal(signal.SIGINT, before)
 
 
 @pytest.mark.parametrize("folder", ["rib-outside", "bridge-outside", "rib-off-board"])
