@@ -12,6 +12,7 @@ from dataclasses import dataclass, field, fields, replace
 from functools import cached_property, partial
 from threading import RLock
 from typing import TYPE_CHECKING, Any, TypeVar
+from weakref import WeakValueDictionary
 
 import numpy as np
 
@@ -23,7 +24,7 @@ from bellywork.board.state import Climate, CrownMethod, Making
 from bellywork.board.targets import PlaningRules
 from bellywork.geometry.completed import completed
 from bellywork.geometry.scale import pull_N
-from bellywork.kept import kept
+from bellywork.kept import fingerprint, kept
 from bellywork.mechanics.climate import USUAL_TEMPERATURE_C, body_in, moisture_in
 from bellywork.mechanics.moisture import equilibrium_moisture_percent
 from bellywork.mechanics.response import Anchor, Response
@@ -42,6 +43,32 @@ PUSH_ROUNDS = 10
 PUSH_TOLERANCE_MM = 1e-6
 
 Made = TypeVar("Made")
+
+
+class Bellies:
+    """Boards made, as long as anything holds them, and the last one: other strings on the same wood are the same belly.
+
+    A belly is seconds of work and some two hundred megabytes, so no more of them are held than are in use.
+    """
+
+    def __init__(self) -> None:
+        self._alive: WeakValueDictionary[str, Belly] = WeakValueDictionary()
+        self._last: Belly | None = None
+
+    def of(self, body: Body, making: Making) -> Belly:
+        """The board made so, on the grid of large movements. Raises BoardError and SolveError as `made` does."""
+        from bellywork.mechanics.making import made
+
+        key = fingerprint((body, making, LARGE_CELL_MM))
+        belly = self._alive.get(key)
+        if belly is None:
+            self._last = None  # let go before the next one takes its room
+            belly = self._alive[key] = made(body, making, cell_mm=LARGE_CELL_MM)
+        self._last = belly
+        return belly
+
+
+BELLIES = Bellies()
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -165,12 +192,9 @@ class Instrument:
 
         Raises MissingLayer without a body, BoardError and SolveError as `made` does.
         """
-        from bellywork.mechanics.making import made
-
         here = self.moisture_percent
         free = Making(method=CrownMethod.RIB, panel_moisture_percent=here, glued_in_moisture_percent=here)
-        body = self.board.needed_body("The mechanics of the board")
-        return made(body, self.board.making or free, cell_mm=LARGE_CELL_MM)
+        return BELLIES.of(self.board.needed_body("The mechanics of the board"), self.board.making or free)
 
     def bare_state(self, moisture_percent: float) -> LargeState:
         """The bare board at a moisture, %, followed from the nearest one met before.
@@ -274,7 +298,15 @@ class Instrument:
     ) -> Floats:
         """Small sink of points, None: of the places themselves, for unit forces at places without any stress."""
         if points_mm is None:
-            return self.kept((grid, places_mm.tobytes()), lambda: model().compliance(places_mm))
+
+            def small() -> dict[str, Floats]:
+                return {"small": model().compliance(places_mm)}
+
+            what = f"{grid} grid"
+            return self.kept(
+                (grid, places_mm.tobytes()),
+                lambda: self.kept_on_disk(what, places_mm, small, of_strings=False)["small"],
+            )
         which = (grid, places_mm.tobytes(), points_mm.tobytes())
         return self.kept(which, lambda: model().influence(places_mm, points_mm))
 

@@ -60,6 +60,13 @@ def code_fingerprint() -> str:
     return hashlib.sha256(repr((np.__version__, scipy.__version__, told)).encode()).hexdigest()
 
 
+def fingerprint(value: object) -> str:
+    """A fingerprint of plain data, the same for the same values."""
+    digest = hashlib.sha256()
+    _add(digest, value)
+    return digest.hexdigest()
+
+
 def _add(digest: Any, value: object) -> None:
     """Feed a value to a digest so that no two different values feed the same bytes."""
     if is_dataclass(value) and not isinstance(value, type):

@@ -147,9 +147,10 @@ class LargeBoard:
         """The factored tangent of just this state."""
         if state.exact:
             return state.factor
-        if self._last is None or self._last[0] is not state:
-            self._last = state, self._tangent(state.inner)[0]
-        return self._last[1]
+        last = self._last  # another thread may ask for another state meanwhile
+        if last is None or last[0] is not state:
+            self._last = last = state, self._tangent(state.inner)[0]
+        return last[1]
 
     def corrected(self, state: LargeState, missing: Floats) -> Floats:
         """The movement (5, nodes) by which the factored tangent of a state answers nodal forces (5, nodes)."""

@@ -8,9 +8,10 @@ import pytest
 
 from bellywork import instrument
 from bellywork.board import Board, CrownMethod, Making, State
+from bellywork.board.arrays import Floats
 from bellywork.errors import BoardError, MissingLayer
 from bellywork.files.read import read_board
-from bellywork.instrument import prepared
+from bellywork.instrument import Instrument, prepared
 from bellywork.mechanics.making import made
 from bellywork.seasons.at_climate import bearing_at, plane_at
 from bellywork.seasons.year import Season, Year, range_of_rh, season
@@ -23,8 +24,13 @@ def board(name: str) -> Board:
 
 
 @pytest.fixture(scope="module")
-def ribbed() -> Season:
-    return season(board("seven_foot_grand"), rh_percent=(30.0, 42.0, 55.0, 65.0))
+def ready() -> Instrument:
+    return prepared(board("seven_foot_grand"))
+
+
+@pytest.fixture(scope="module")
+def ribbed(ready: Instrument) -> Season:
+    return season(ready, rh_percent=(30.0, 42.0, 55.0, 65.0))
 
 
 @pytest.fixture(scope="module")
@@ -118,18 +124,28 @@ def test_a_board_made_and_kept_at_one_moisture_is_as_it_was_made() -> None:
     assert np.abs(belly.across_grain_MPa(belly.glued_in)).max() < 1e-9
 
 
-def test_the_season_grid_is_fine_enough(ribbed: Season, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Convergence: heights over the year on the season's grid against one of two thirds the cell."""
+def test_the_season_grid_is_fine_enough(ready: Instrument, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Convergence: heights over the year, which are those of the bare board, on the season's grid against one of two
+    thirds the cell. Wood's own thickness, which no grid changes, is left out.
+    """
+
+    def risen(there: Instrument, rh: float) -> Floats:
+        at, pins = there.belly, there.board.needed_plan("test").middle_mm
+        moved = (there.bare_state(moisture) for moisture in (there.moisture_at(rh), there.moisture_percent))
+        now, before = (at.rise_mm(state, pins) for state in moved)
+        return now - before
+
+    coarse = [risen(ready, rh) for rh in (30.0, 55.0)]
     monkeypatch.setattr(instrument, "LARGE_CELL_MM", instrument.LARGE_CELL_MM / 1.5)
-    finer = season(board("seven_foot_grand"), rh_percent=(30.0, 55.0))
-    for k, rh in enumerate((30.0, 55.0)):
-        coarse = ribbed.height_change_mm[int(np.flatnonzero(ribbed.rh_percent == rh)[0])]
-        assert np.abs(coarse - finer.height_change_mm[k]).max() < 0.05 * np.abs(finer.height_change_mm[k]).max()
+    anew = prepared(board("seven_foot_grand"))
+    for rh, before in zip((30.0, 55.0), coarse):
+        finer = risen(anew, rh)
+        assert 0.0 < np.abs(before - finer).max() < 0.05 * np.abs(finer).max()
 
 
-def test_bearing_at_another_humidity_is_the_seasons(ribbed: Season) -> None:
+def test_bearing_at_another_humidity_is_the_seasons(ready: Instrument, ribbed: Season) -> None:
     """Invariant: two ways to one answer."""
-    table = bearing_at(board("seven_foot_grand"), rh_percent=55.0, state=State.STRUNG)
+    table = bearing_at(ready, rh_percent=55.0, state=State.STRUNG)
     k = int(np.flatnonzero(ribbed.rh_percent == 55.0)[0])
     assert table.net_deg == pytest.approx(ribbed.net_deg[k], abs=1e-3)
 
@@ -205,16 +221,17 @@ def test_a_season_is_what_the_same_humidity_gives_alone(name: str, year: str, re
     for rh, net in zip(told.rh_percent.tolist(), told.net_deg):
         alone = bearing_at(board(name), rh_percent=rh, state=State.STRUNG).net_deg
         np.testing.assert_allclose(net, alone, atol=0.003)
-    there = season(prepared(board(name), fresh=True), rh_percent=(65.0,))
+    # led alone a compression-crowned board takes the way of `bearing_at`, which has just been gone and is kept
+    there = season(prepared(board(name), fresh=year != "compressed"), rh_percent=(65.0,))
     np.testing.assert_allclose(there.net_deg[0], told.net_deg[-1], atol=0.003)
     np.testing.assert_allclose(there.along_mm[0], told.along_mm[-1], atol=0.001)
 
 
-def test_pitch_is_told_at_the_strings_very_balance(ribbed: Season) -> None:
+def test_pitch_is_told_at_the_strings_very_balance(ready: Instrument, ribbed: Season) -> None:
     """Another path: the full response at 65 % RH stands on an anchor up to 3 % of the sink from the balance, and there
     the bridge has tipped 0.04 mm otherwise, or 6 cents; pitch may not hang on the anchor.
     """
-    year = Year.of(board("seven_foot_grand"))
+    year = Year.of(ready)
     along, pitch = year.pitch([year.strung(year.shift(65.0))], np.array([65.0]))
     np.testing.assert_allclose(along[0], ribbed.along_mm[3], atol=0.002)
     np.testing.assert_allclose(pitch[0].held_cents, ribbed.held_cents[3], atol=0.3)
