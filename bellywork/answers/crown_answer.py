@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -16,12 +17,13 @@ from bellywork.conventions import note_name
 from bellywork.geometry.reference_notes import reference_notes
 from bellywork.measures import MEASURES, Units, are, counted
 from bellywork.quantities import said
+from bellywork.survey.again import again
 from bellywork.survey.aged import Aged
-from bellywork.survey.loss import RibLoss, Survey
-from bellywork.survey.recovery import Best, short_now
+from bellywork.survey.loss import KILLER_OCTAVE, RibLoss, Survey
+from bellywork.survey.recovery import Advice, Best, short_now
 from bellywork.survey.surface import Curvature
 
-SCHEMA = "bellywork-crown/2"
+SCHEMA = "bellywork-crown/3"
 FORM = FORMS[SCHEMA]
 RIBS = (
     "rib state span_mm rise_mm rise_uncertainty_mm radius_mm shape as_made_mm rib.sink_mm moisture_mm expected_rise_mm "
@@ -46,6 +48,8 @@ def crown_answer(
     aged    the set against an ordinary life of so many years; None: not asked for
     """
     ribs, notes, back, years = ribs_table(survey), notes_table(survey, got), spring_back(survey), aged_table(aged)
+    unread, next_ = unread_table(survey), again_table(survey)
+    tables = {table.key: table for table in (ribs, unread, notes, years, next_)}
     rows = shown_places(every, reference_notes(survey.bare), _worst(survey, got))
     looked = look_at(survey, units)
     softness = [View(title="When the strings came off", table=back, legend=False)] if survey.softness.measured else []
@@ -55,11 +59,13 @@ def crown_answer(
         headline=(*crown_headline(survey, got, units), *_beyond(aged, units)),
         body=(
             View(title="Ribs, those under octaves 5 and 6 first", table=ribs.only(*RIBS.split())),
+            *([View(title="Not read, and guessed from the others", table=unread, legend=False)] if len(unread) else []),
+            View(title="What to read next", table=next_),
             *([] if aged is None else [View(title=_years_title(aged), table=years)]),
             *softness,
             View(title="Bearing under the strings", table=notes.only(*NOTES.split()), rows=rows),
         ),
-        parts=_parts(survey, got, curved, ribs, notes, back, looked, years),
+        parts=dict(filled(FORM, {**_parts(survey, got, curved, back), **tables, "to_look_at": looked})),
         table=notes,
         findings=survey.findings,
         to_look_at=looked,
@@ -70,39 +76,31 @@ def crown_answer(
     )
 
 
-def _parts(
-    survey: Survey,
-    got: Best,
-    curved: Curvature,
-    ribs: AnswerTable,
-    notes: AnswerTable,
-    back: AnswerTable,
-    looked: tuple[str, ...],
-    years: AnswerTable,
-) -> dict[str, Any]:
+def _parts(survey: Survey, got: Best, curved: Curvature, back: AnswerTable) -> dict[str, Any]:
+    """What JSON has besides the tables on the screen."""
     plate = [{"place": place, "mm": rise, "uncertainty_mm": wide} for place, (rise, wide) in survey.plate_mm.items()]
     move = {"move_mm": got.move_mm.tolist(), "support": got.supports}
     best = {
+        "advice": got.advice.value,
         "plate_up_mm": got.up_mm,
         "plate_tilt_x_mm_per_m": got.tilt_x_mm_per_m,
         "plate_tilt_y_mm_per_m": got.tilt_y_mm_per_m,
         "held_by": got.binding,
         "unreached": [int(survey.note[k]) for k in got.unreached],
+        "best.crown_left_mm": got.crown_left_mm,
+        "recap_share": got.recap_share,
+        "recap_held": got.recap_held,
         "supports": table_of("supports", ("support", "move_mm"), move),
     }
-    gauges = [{**vars(each), "state": each.state.value} for each in survey.gauges]
-    values = {
-        "ribs": ribs,
-        "notes": notes,
+    return {
         "curvature": table_of("curvature", FORM.part("curvature").quantities, curved, survey),
         "softness": {**vars(survey.softness), "spring_back": back},
         "plate_rise_mm": plate,
-        "gauges": gauges,
-        "best": {**best, "best.crown_left_mm": got.crown_left_mm, "recap_share": got.recap_share, "stayed": got.stayed},
-        "aged": years,
-        "to_look_at": looked,
+        "gauges": [{**vars(each), "state": each.state.value} for each in survey.gauges],
+        "best": best,
+        "written": survey.field.written,
+        "looser": survey.field.looser,
     }
-    return dict(filled(FORM, values))
 
 
 def aged_table(aged: Aged | None) -> AnswerTable:
@@ -145,14 +143,26 @@ def ribs_table(survey: Survey) -> AnswerTable:
     return rows_of("ribs", FORM.part("ribs").quantities, [_rib(rib) for rib in survey.ribs])
 
 
+def unread_table(survey: Survey) -> AnswerTable:
+    """Ribs that nobody read, as those that were read let them be guessed."""
+    quantities = FORM.part("unread").quantities
+    return rows_of("unread", quantities, [{**vars(rib), "killer_octave": rib.killer} for rib in survey.unread])
+
+
+def again_table(survey: Survey) -> AnswerTable:
+    """What to read next, or again."""
+    return rows_of("again", FORM.part("again").quantities, again(survey))
+
+
 def _rib(rib: RibLoss) -> dict[str, Any]:
     return {
-        **vars(rib.fit),
+        **vars(rib.read),
+        "radius_mm": rib.read.radius_mm,
         **vars(rib),
         "state": rib.state.value,
         "killer_octave": rib.killer,
-        "shape": rib.fit.shape.value,
-        "misread": [int(k) + 1 for k in rib.fit.outliers],
+        "shape": rib.read.shape.value,
+        "misread": [int(k) + 1 for k in rib.read.outliers],
         "expected_rise_mm": rib.expected_mm,
     }
 
@@ -167,7 +177,9 @@ def notes_table(survey: Survey, got: Best) -> AnswerTable:
         "net_deg_recap": got.recap_net_deg,
         "recap_mm": got.recap_mm,
     }
-    return table_of("notes", FORM.part("notes").quantities, values, survey)
+    wide = survey.set_uncertainty_mm
+    bands = {**got.bands, "set_mm": (survey.set_mm - wide, survey.set_mm + wide)}
+    return table_of("notes", FORM.part("notes").quantities, values, survey, bands=bands)
 
 
 def spring_back(survey: Survey) -> AnswerTable:
@@ -181,33 +193,17 @@ def _worst(survey: Survey, got: Best) -> int:
 
 
 def crown_headline(survey: Survey, got: Best, units: Units) -> tuple[str, ...]:
-    """What was found and what could be got, in sentences."""
-    worst = _worst(survey, got)
-    most = max(survey.surest.values(), key=lambda rib: rib.set_mm)
-    wide = said("set_uncertainty_mm", most.set_uncertainty_mm, units)
-    held = f" It is held by {'; '.join(got.binding)}." if got.binding else ""
-    moves = ", ".join(f"{name} {said('move_mm', float(move), units)}" for name, move in zip(got.supports, got.move_mm))
-    soft, now = survey.softness, short_now(survey, got)
+    """What is left and where, how sure that is, what could be got and what not, what to read again, in sentences."""
+    soft = survey.softness
     lines = [
-        f"{'Most set' if most.set_mm > most.set_uncertainty_mm else 'No set is sure; most'}: rib {most.rib}, "
-        f"{said('set_mm', most.set_mm, units)} ± {wide} over {said('span_mm', most.fit.span_mm, units)}.",
-        f"Least bearing against its target: {note_words(int(survey.note[worst]))}, "
-        f"{said('net_deg', float(survey.net_deg[worst]))} now, {said('net_deg', float(got.target_deg[worst]))} wanted.",
-        "No plate setting within its limits was found: it stays as it is."
-        if got.stayed
-        else f"Best plate setting without planing: {said('plate_up_mm', got.up_mm, units)} at the origin"
-        + (f"; at the supports {moves}." if moves else ".")
-        + held,
-        f"With it {len(got.unreached)} of {counted(len(survey.note), 'note')} {are(len(got.unreached))} below "
-        f"{'its' if len(got.unreached) == 1 else 'their'} target, "
-        f"{len(now)} {are(len(now))} now; it brings the board as a whole nearest to the targets."
-        if got.unreached
-        else "With it every note reaches its target.",
-        *(() if got.stayed else (_to_take(got, units),)),
+        *([_written(survey)] if survey.field.written else []),
+        *_crown_words(survey, units),
+        *_unread_words(survey, units),
+        _bearing_words(survey, got),
+        *_plate_words(survey, got, units),
+        _cap_words(survey, got, units),
+        *([_again_words(survey, units)] if again(survey) else []),
     ]
-    if got.recap_share < 1.0:
-        share = said("recap_share", got.recap_share)
-        lines.append(f"A new cap can go {share} of the way to the targets: more would press a rib flat.")
     if soft.measured:
         lines.append(
             f"This board is {soft.factor:.2f} ± {soft.uncertainty:.2f} times as soft as described; 'bearing' and "
@@ -220,6 +216,117 @@ def crown_headline(survey: Survey, got: Best, units: Units) -> tuple[str, ...]:
         for place, (rise, wide_mm) in survey.plate_mm.items()
     ]
     return tuple(lines)
+
+
+def _written(survey: Survey) -> str:
+    return (
+        f"Look at this first: all these readings together would be far likelier had they been read "
+        f"{survey.field.written}. Until that is settled nothing below can be trusted."
+    )
+
+
+def _crown_words(survey: Survey, units: Units) -> list[str]:
+    """How much crown is gone, and where the ribs are no domes any more."""
+    sure = [rib for rib in survey.surest.values() if rib.set_mm > rib.set_uncertainty_mm]
+    most = max(survey.surest.values(), key=lambda rib: rib.set_mm)
+    told = (
+        f"rib {most.rib}, {said('set_mm', most.set_mm, units)} ± "
+        f"{said('set_uncertainty_mm', most.set_uncertainty_mm, units)} of the "
+        f"{said('as_made_mm', most.as_made_mm, units)} it was made with"
+    )
+    count = f"{len(sure)} of the {counted(len(survey.surest), 'rib')} that were read"
+    lines = [f"Crown is lost for good at {count}: most at {told}." if sure else f"No set is sure; most: {told}."]
+    kinds = {"reversed": "reversed", "flat": "flat within what was read", "S": "in an S"}
+    names = {kind: [rib.rib for rib in survey.surest.values() if rib.read.shape.value == kind] for kind in kinds}
+    told_kinds = [f"{_ribs_named(ribs)} {kinds[kind]}" for kind, ribs in names.items() if ribs]
+    return lines + ([f"As read: {'; '.join(told_kinds)}."] if told_kinds else [])
+
+
+def _ribs_named(names: Sequence[str]) -> str:
+    return f"{'rib' if len(names) == 1 else 'ribs'} {', '.join(names)} {are(len(names))}"
+
+
+def _unread_words(survey: Survey, units: Units) -> list[str]:
+    """That ribs were not read, and how little is known of them."""
+    if not survey.unread:
+        return []
+    worst = max(survey.unread, key=lambda rib: rib.set_uncertainty_mm)
+    killer, names = [rib.rib for rib in survey.unread if rib.killer], ", ".join(rib.rib for rib in survey.unread)
+    under = f"; {', '.join(killer)} under octaves 5 and 6" if killer else ""
+    first, them = (f"rib {names} was", "it") if len(survey.unread) == 1 else (f"ribs {names} were", "them")
+    return [
+        f"Not known: {first} not read{under}. What plate and cap do to {them} is guessed from the others: at rib "
+        f"{worst.rib} a set of {said('set_mm', worst.set_mm, units)} ± "
+        f"{said('set_uncertainty_mm', worst.set_uncertainty_mm, units)}."
+    ]
+
+
+def _bearing_words(survey: Survey, got: Best) -> str:
+    worst, short = _worst(survey, got), len(short_now(survey, got))
+    low, high = (float(end[worst]) for end in got.bands["net_deg_now"])
+    killer = np.isin(survey.note, KILLER_OCTAVE)
+    ends = "" if not np.any(killer) else (
+        f"; octaves 5 and 6 have {said('net_deg', float(survey.net_deg[killer].min()))} to "
+        f"{said('net_deg', float(survey.net_deg[killer].max()))}"
+    )  # fmt: skip
+    return (
+        f"Under the strings {short} of {counted(len(survey.note), 'note')} {are(short)} below "
+        f"{'its' if short == 1 else 'their'} target{ends}. Least against its target: "
+        f"{note_words(int(survey.note[worst]))}, {said('net_deg', float(survey.net_deg[worst]))} ± "
+        f"{said('net_deg', (high - low) / 2.0)}, {said('net_deg', float(got.target_deg[worst]))} wanted."
+    )
+
+
+def _plate_words(survey: Survey, got: Best, units: Units) -> list[str]:
+    if got.advice is Advice.LEAVE:
+        return ["Leave the plate: no note is below its target."]
+    if got.advice is Advice.NONE_HELPS:
+        return ["Leave the plate: no setting within its limits brings the notes nearer that are below their target."]
+    short, moves = len(got.unreached), zip(got.supports, got.move_mm)
+    told = ", ".join(f"{name} {said('move_mm', float(move), units)}" for name, move in moves)
+    held = f" It is held by {'; '.join(got.binding)}." if got.binding else ""
+    left = (
+        f"leaves {counted(short, 'note')} of {len(survey.note)} below {'its' if short == 1 else 'their'} target"
+        if short
+        else "brings every note to its target"
+    )
+    return [
+        f"The best plate setting without planing {left}: {said('plate_up_mm', got.up_mm, units)} at the origin"
+        + (f"; at the supports {told}." if told else ".")
+        + held,
+        _to_take(got, units),
+    ]
+
+
+def _cap_words(survey: Survey, got: Best, units: Units) -> str:
+    if got.recap_share < 1.0:
+        return (
+            f"A new cap can go {said('recap_share', got.recap_share)} of the way to the targets: more would press "
+            f"{_ribs_named(got.recap_held).rpartition(' ')[0]} flat. Neither brings crown back: only new crowned ribs "
+            "or a new board do (common practice)."
+        )
+    most = int(np.argmax(got.recap_mm))
+    if got.recap_mm[most] <= 0.0:
+        return "No new cap is needed: the wood that stands can be planed to every target."
+    return (
+        f"A new cap can reach every target: it gains up to {said('recap_mm', float(got.recap_mm[most]), units)}, at "
+        f"{note_words(int(survey.note[most]))}."
+    )
+
+
+def _again_words(survey: Survey, units: Units) -> str:
+    """The two readings to repeat or to make first."""
+    told = []
+    for each in again(survey)[:2]:
+        at = said("again.at_mm", each.at_mm, units)
+        told.append(
+            f"rib {each.rib} in its middle, which nobody read"
+            if each.why == "not read"
+            else f"rib {each.rib} at {at}, {each.state}, where it was misread"
+            if each.why == "misread"
+            else f"rib {each.rib} at {at}"
+        )
+    return f"Read first: {'; then '.join(told)}."
 
 
 def _to_take(got: Best, units: Units) -> str:
@@ -237,18 +344,35 @@ def _to_take(got: Best, units: Units) -> str:
 
 def look_at(survey: Survey, units: Units) -> tuple[str, ...]:
     """What was misread, or is not as a crown should be, in sentences."""
-    told = []
+    told = [_written(survey)] if survey.field.written else []
+    if survey.field.looser > 1.0:
+        told.append(
+            f"The threads scatter {said('looser', survey.field.looser)} times as much as their uncertainty allows; "
+            "what is told of every rib is widened by that."
+        )
     for rib in survey.ribs:
-        for k in rib.fit.outliers.tolist():
-            off = said("residual_mm", float(rib.fit.residual_mm[k]), units, signed=True)
+        for k in rib.read.outliers.tolist():
+            off = said("residual_mm", float(rib.read.residual_mm[k]), units, signed=True)
             told.append(
                 f"Rib {rib.rib}, {rib.state.value}: reading {k + 1} is {off} off what the others say; it is left out. "
                 "Read it again."
             )
     for rib in survey.surest.values():
-        if rib.fit.shape.value in ("reversed", "S"):
-            what = "reversed" if rib.fit.shape.value == "reversed" else "S-shaped: up on one side, down on the other"
+        if rib.read.shape.value in ("reversed", "S"):
+            what = "reversed" if rib.read.shape.value == "reversed" else "S-shaped: up on one side, down on the other"
             told.append(f"Rib {rib.rib} is {what} ({rib.state.value}).")
+        elif rib.read.bent_mm:
+            told.append(
+                f"Rib {rib.rib} is bent locally: {said('residual_mm', abs(rib.read.bent_mm), units)} "
+                f"{'above' if rib.read.bent_mm > 0.0 else 'below'} its arc at "
+                f"{said('again.at_mm', rib.read.bent_at_mm, units)} of its thread ({rib.state.value})."
+            )
+        if rib.set_mm < -rib.set_uncertainty_mm:
+            told.append(
+                f"Rib {rib.rib} stands {said('set_mm', -rib.set_mm, units)} ± "
+                f"{said('set_uncertainty_mm', rib.set_uncertainty_mm, units)} higher than it was made: look at its "
+                "radius in ribs.csv."
+            )
     for each in survey.gauges:
         if each.misread:
             told.append(

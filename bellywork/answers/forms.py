@@ -31,6 +31,7 @@ RIB_RESULT = (
 SCHEME_NOTE = "note name compliance_mm_per_N scheme.sink_mm front_deg rear_deg net_deg scheme.force_N"
 STANDING = "ribs_kg most_sink_mm unevenness bending_share crown_left_mm missed"
 
+VERSIONS = {"crown": 3}  # of the forms that have changed since the others
 EACH_NOTE = "one entry per note, ascending"
 _TOTALS = one("totals", "forces of the whole board", "total.downforce_N downforce_by_section_N")
 _SUPPORTS = many("supports", "the plate's supports", "support move_mm")
@@ -146,6 +147,11 @@ _CROWN = one(
     "crown",
     "crown of an old board, its loss, and what can still be got",
     many("ribs", "each rib in each state; those under octaves 5 and 6 first", RIB_LOSS),
+    many(
+        "unread",
+        "ribs that nobody read, as those that were read let them be guessed",
+        "rib killer_octave as_made_mm set_mm set_uncertainty_mm rib.notes",
+    ),
     many("notes", EACH_NOTE, NOTE_LOSS),
     many("curvature", "of the surface as read, at the bridge", "note greater_per_m lesser_per_m direction_deg"),
     one(
@@ -163,13 +169,18 @@ _CROWN = one(
     one(
         "best",
         "the best that a plate setting and that a new cap can give",
-        "plate_up_mm plate_tilt_x_mm_per_m plate_tilt_y_mm_per_m held_by best.crown_left_mm unreached recap_share "
-        "stayed",
+        "advice plate_up_mm plate_tilt_x_mm_per_m plate_tilt_y_mm_per_m held_by best.crown_left_mm unreached "
+        "recap_share recap_held",
         _SUPPORTS,
     ),
     many("aged", "each rib's set against an ordinary life; empty where no years were asked for", "rib set_mm normal_mm "
          "beyond_mm"),
-    "to_look_at",
+    many(
+        "again",
+        "what to read next, or again: all that was misread, then the most telling first",
+        "rib again.at_mm again.state why again.note again.now_mm again.then_mm",
+    ),
+    "written looser to_look_at",
 )  # fmt: skip
 _SCHEME = many(
     "schemes",
@@ -205,7 +216,7 @@ _SHEET = one("sheet", "what was written", many("written", "each file", "sheet fo
 _CHECK = one("check", "what is wrong or missing in a board folder")
 
 FORMS: dict[str, Part] = {
-    f"bellywork-{form.key}/2": form
+    f"bellywork-{form.key}/{VERSIONS.get(form.key, 2)}": form
     for form in (_BEARING, _PLANE, _PRESS, _WHERE, _LEARN, _SEASON, _YEARS, _HISTORY, _CROWN, _RIBS, _SHEET, _CHECK)
 }
 

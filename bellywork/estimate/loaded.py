@@ -33,7 +33,8 @@ class Sunk:
 class LoadedBoard:
     """A board's mechanics at the pins and along every thread, once.
 
-    points_mm   of all threads, one behind the other: each has its readings, then start, middle and end of its span
+    points_mm   of all threads, one behind the other: each has its readings, then start, middle and end of its span;
+                further points behind them
     sink        at the pins and these points
 
     A day is a state, a humidity in %, None: that of the description, and what the wood has settled under its load, as a
@@ -48,9 +49,13 @@ class LoadedBoard:
     sink: PredictedSink
 
     @classmethod
-    def of(cls, ready: Instrument, threads: tuple[RibThread, ...]) -> LoadedBoard:
-        """The mechanics of a board for these threads; raises MissingLayer where layers are lacking."""
-        points = np.concatenate([np.zeros((0, 2)), *(thread.points_mm for thread in threads)])
+    def of(cls, ready: Instrument, threads: tuple[RibThread, ...], further_mm: Floats | None = None) -> LoadedBoard:
+        """The mechanics of a board for these threads, and at further points (points, 2).
+
+        Raises MissingLayer where layers are lacking.
+        """
+        further = np.zeros((0, 2)) if further_mm is None else further_mm
+        points = np.concatenate([*(thread.points_mm for thread in threads), further])
         points = ready.board.needed_body("A survey").outline.onto(points)
         return cls(ready=ready, threads=threads, points_mm=points, sink=predicted_sink(ready, panel_mm=points))
 
@@ -134,9 +139,13 @@ class LoadedBoard:
             first = last + 1
         return out
 
+    def aired_mm(self) -> list[Floats]:
+        """How far the humidity of each thread lifts its points, against that of the description."""
+        return [self._risen_mm(each.climate.rh_percent, each.points_mm) for each in self.threads]
+
     def damp_mm(self) -> Floats:
         """What the humidity of each thread adds to its rise, against that of the description, (threads,)."""
-        return np.array([bow_mm(self._risen_mm(each.climate.rh_percent, each.points_mm)) for each in self.threads])
+        return np.array([bow_mm(each) for each in self.aired_mm()])
 
     def lifted_mm(self, climate: Climate, note: int) -> float:
         """What a humidity adds to the bridge's height at a note, by its place in the line, against the description's.

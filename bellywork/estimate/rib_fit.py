@@ -1,9 +1,8 @@
-"""The shape of one rib from a thread or a straightedge: rise over its span, radius, S; how sure; what was misread."""
+"""The rise of one rib's middle from readings along it: an arc and its skew, by least squares; what was misread."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-from enum import Enum
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -16,45 +15,24 @@ USUAL_UNCERTAINTY_MM = 0.25  # a thread read by blocks or feelers; common practi
 END_SHARE = 0.06  # a reading this near to an end of the span is one of the end
 
 
-class Shape(Enum):
-    """Crowned, flat (within the uncertainty), reversed, or S: up on one side and down on the other."""
-
-    CROWNED = "crowned"
-    FLAT = "flat"
-    REVERSED = "reversed"
-    S = "S"
-
-
 @dataclass(frozen=True, kw_only=True, eq=False)
 class RibFit:
-    """A rib's shape. `mm` are over the straight line between the ends of the span, crown up positive.
+    """An arc and its skew through readings of one rib; mm over the straight line between the ends of the span.
 
-    rise_mm, rise_uncertainty_mm   rise of the middle, and its 95 % half width
-    radius_mm                      of the arc of that rise over the span, positive crowned; inf where flat
+    rise_mm, rise_uncertainty_mm   rise of the middle, up positive, and its 95 % half width
     skew_mm                        what is added a quarter from the start and taken away a quarter from the end, times
                                    8/3: the odd part of the shape; 0 where the readings do not show one
-    shape                          in a word
     outliers                       places in the readings of those that were left out, the worst first
-    residual_mm                    reading less fit, all readings, 95 % half width in `uncertainty_mm`
-    uncertainty_mm                 of each reading
     loose                          True where the readings scatter more than their uncertainty allows
+    gain                           change of the rise for 1 mm more of each reading, 0 where left out
     """
 
-    span_mm: float
     rise_mm: float
     rise_uncertainty_mm: float
-    radius_mm: float
     skew_mm: float
-    shape: Shape
     outliers: Ints
-    residual_mm: Floats
-    uncertainty_mm: Floats
     loose: bool
-
-    def height_mm(self, position_mm: ArrayLike) -> Floats:
-        """Height over the line between the span's ends, at positions from its start."""
-        x = 2.0 * np.asarray(position_mm, dtype=float) / self.span_mm - 1.0
-        return np.asarray((1.0 - x * x) * (self.rise_mm + self.skew_mm * x))
+    gain: Floats
 
 
 def rib_fit(
@@ -80,8 +58,8 @@ def rib_fit(
     Raises BoardError without a reading, a span, or with a position outside it.
 
     >>> fit = rib_fit([0, 250, 500], [0.0, 1.7, 0.0], span_mm=500)  # half a metre of 60 ft
-    >>> round(fit.rise_mm, 2), round(fit.radius_mm / 304.8), fit.shape.value
-    (1.7, 60, 'crowned')
+    >>> round(fit.rise_mm, 2)
+    1.7
     """
     x, y, sigma = _checked(position_mm, reading_mm, span_mm, uncertainty_mm)
     ends_read = bool(np.any(x <= -1.0 + 2.0 * END_SHARE) and np.any(x >= 1.0 - 2.0 * END_SHARE))
@@ -95,42 +73,17 @@ def rib_fit(
         kept[worst] = False
         outliers.append(worst)
     terms, covariance, chance = fit
-    residual = y - _columns(x, len(terms)) @ terms
+    gain = np.where(kept, covariance[2] @ (_columns(x, len(terms)) / sigma[:, None] ** 2).T, 0.0)
     loose = chance > 1.0
     wide = SIGMAS * float(np.sqrt(covariance[2, 2])) * (chance if loose else 1.0)
-    rise, skew = float(terms[2]), float(terms[3]) if len(terms) > 3 else 0.0
     return RibFit(
-        span_mm=float(span_mm),
-        rise_mm=rise,
+        rise_mm=float(terms[2]),
         rise_uncertainty_mm=wide,
-        radius_mm=radius_of(rise, float(span_mm)) if abs(rise) > wide else float("inf"),
-        skew_mm=skew,
-        shape=_shape(rise, wide, skew),
+        skew_mm=float(terms[3]) if len(terms) > 3 else 0.0,
         outliers=np.array(outliers, dtype=np.int64),
-        residual_mm=residual,
-        uncertainty_mm=SIGMAS * sigma,
         loose=loose,
+        gain=gain,
     )
-
-
-def read_shape(freed: RibFit, loss_mm: float) -> RibFit:
-    """The shape as it was read, under a load that takes `loss_mm` of the rise, from one freed of that load."""
-    rise, wide = freed.rise_mm - loss_mm, freed.rise_uncertainty_mm
-    return replace(
-        freed,
-        rise_mm=rise,
-        radius_mm=radius_of(rise, freed.span_mm) if abs(rise) > wide else float("inf"),
-        shape=_shape(rise, wide, freed.skew_mm),
-    )
-
-
-def radius_of(rise_mm: float, span_mm: float) -> float:
-    """Radius of an arc of this rise over this chord: L²/8h + h/2, with the rise's sign.
-
-    >>> round(radius_of(8.3, 1100) / 304.8)  # the trade's table: 60 ft
-    60
-    """
-    return span_mm**2 / (8.0 * rise_mm) + rise_mm / 2.0 if rise_mm else float("inf")
 
 
 def _checked(
@@ -202,11 +155,3 @@ def _misread(fit: Fitted, x: Floats, y: Floats, sigma: Floats, kept: np.ndarray,
         size[k] = abs(y[k] - row @ terms) / np.sqrt(sigma[k] ** 2 + row @ covariance @ row)
     worst = int(np.argmax(size))
     return worst if size[worst] > limit else None
-
-
-def _shape(rise: float, wide: float, skew: float) -> Shape:
-    if abs(skew) > abs(rise):
-        return Shape.S  # (1 − ξ²)(rise + skew ξ) changes sign between the ends
-    if abs(rise) <= wide:
-        return Shape.FLAT
-    return Shape.CROWNED if rise > 0.0 else Shape.REVERSED

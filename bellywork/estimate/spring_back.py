@@ -23,6 +23,7 @@ from bellywork.board.state import Climate, Reading, State
 from bellywork.estimate.inference import SIGMAS
 from bellywork.estimate.loaded import Day, LoadedBoard, bow_mm
 from bellywork.estimate.places import FINE_OVER_COARSE, Places
+from bellywork.estimate.rib_fit import rib_fit
 from bellywork.estimate.sensitivity import Sensitivity
 from bellywork.estimate.threads import RibThread
 from bellywork.estimate.unknowns import Unknown
@@ -33,7 +34,8 @@ USUAL_HEIGHT_MM = 0.2  # 95 % half width of a height read by a depth gauge (comm
 USUAL_DAYS = (
     7.0  # between two readings whose dates do not tell (common practice: a piano is let down and read in a week)
 )
-SAME_SPAN_MM = 20.0
+SAME_SPAN_MM, SAME_PLACE_MM, FEWEST = 20.0, 5.0, 4  # of two threads; of two readings; how many of them make a shape
+NONE = np.zeros(0)
 STEP = 0.3  # of an unknown's own scatter
 # One standard deviation of what another air adds to a sink, as a share of that: how far it lifts the bridge is left as
 # on the board described, and softer ribs are lifted further (tests/estimate/test_spring_back.py)
@@ -49,6 +51,7 @@ class Pair:
     damp_mm                 what the humidities of the two days are reckoned to have added to that
     day                     state and humidity under the load, and what the wood is reckoned to settle in between
     threads                 bare and loaded, by their places among the threads; None: a bridge height was read
+    gain                    change of read_mm for 1 mm more of each reading of the bare thread, and of the loaded one
     note                    place in the string line of the note at which a bridge height was read
     """
 
@@ -58,6 +61,7 @@ class Pair:
     damp_mm: float
     day: Day
     threads: tuple[int, int] | None = None
+    gain: tuple[Floats, Floats] = (NONE, NONE)
     note: int = 0
 
 
@@ -201,24 +205,53 @@ def _at_ribs(model: LoadedBoard) -> list[Pair]:
     days, sunk, damp = model.days(settled), model.sunk_mm(settled), model.damp_mm()
     still = model.on([_at_home(day) for day in days])
     # the load bends a rib otherwise than in an arc: the shape is fitted to what was read and what it had sunk together
-    free = [thread.fitted(freed_by(thread, gone)) for thread, gone in zip(threads, sunk)]
+    free = [thread.height_mm + freed_by(thread, gone) for thread, gone in zip(threads, sunk)]
     # the error of a thread that stands in several pairs counts in each as often
     often = [sum(k in each for each in found) for k in range(len(threads))]
-    wide = [each.rise_uncertainty_mm * many**0.5 for each, many in zip(free, often)]
-    return [
-        Pair(
-            name=f"rib {threads[a].rib.name}",
-            read_mm=free[a].rise_mm - free[b].rise_mm + bow_mm(sunk[b]),
-            scatter_mm=_scatter_mm(
-                float(np.hypot(wide[a], wide[b])),
-                bow_mm(sunk[b]) - bow_mm(still[_at_home(days[b])].panel_mm[model.ends[b]]),
-            ),
-            damp_mm=float(damp[a] - damp[b]),
-            day=days[b],
-            threads=(a, b),
+    out = []
+    for a, b in found:
+        rise, wide, gain = _rose(threads[a], threads[b], free[a], free[b], (often[a], often[b]))
+        aired = bow_mm(sunk[b]) - bow_mm(still[_at_home(days[b])].panel_mm[model.ends[b]])
+        out.append(
+            Pair(
+                name=f"rib {threads[a].rib.name}",
+                read_mm=rise + bow_mm(sunk[b]),
+                scatter_mm=_scatter_mm(wide, aired),
+                damp_mm=float(damp[a] - damp[b]),
+                day=days[b],
+                threads=(a, b),
+                gain=gain,
+            )
         )
-        for a, b in found
+    return out
+
+
+def _rose(
+    bare: RibThread, loaded: RibThread, bare_mm: Floats, loaded_mm: Floats, often: tuple[int, int]
+) -> tuple[float, float, tuple[Floats, Floats]]:
+    """By how much a rib's middle stands higher in one thread than in the other, its 95 % half width, and its change for
+    each reading of the two; `often` is how many times each thread's variance counts.
+
+    Where both were read at the same places their difference is fitted: whatever shape the rib is in drops out, and what
+    was misread once shows.
+    """
+    apart = np.abs(bare.position_mm[:, None] - loaded.position_mm)
+    one, other = np.arange(len(apart)), np.argmin(apart, axis=1)
+    same = apart[one, other] < SAME_PLACE_MM
+    one, other = one[same], other[same]
+    gains = np.zeros(len(bare_mm)), np.zeros(len(loaded_mm))
+    if len(one) >= FEWEST and len(set(other.tolist())) == len(other):
+        scatter = bare.uncertainty_mm[one] * often[0] ** 0.5, loaded.uncertainty_mm[other] * often[1] ** 0.5
+        wide = np.hypot(*scatter)
+        fit = rib_fit(bare.position_mm[one], bare_mm[one] - loaded_mm[other], span_mm=bare.span_mm, uncertainty_mm=wide)
+        gains[0][one], gains[1][other] = fit.gain, -fit.gain
+        return fit.rise_mm, fit.rise_uncertainty_mm, gains
+    fits = [
+        rib_fit(thread.position_mm, height, span_mm=thread.span_mm, uncertainty_mm=thread.uncertainty_mm * many**0.5)
+        for thread, height, many in zip((bare, loaded), (bare_mm, loaded_mm), often)
     ]
+    wide_mm = float(np.hypot(fits[0].rise_uncertainty_mm, fits[1].rise_uncertainty_mm))
+    return fits[0].rise_mm - fits[1].rise_mm, wide_mm, (fits[0].gain, -fits[1].gain)
 
 
 def settled_by(model: LoadedBoard) -> list[float]:

@@ -10,7 +10,7 @@ import numpy as np
 from bellywork.board.arrays import Floats
 from bellywork.board.body import Body, Rib
 from bellywork.board.state import Climate, Reading, State
-from bellywork.estimate.rib_fit import USUAL_UNCERTAINTY_MM, RibFit, rib_fit
+from bellywork.estimate.rib_fit import USUAL_UNCERTAINTY_MM
 from bellywork.findings import Finding, Level, Place
 
 KINDS = ("thread", "straightedge")
@@ -37,11 +37,6 @@ class RibThread:
     height_mm: Floats
     uncertainty_mm: Floats
     points_mm: Floats
-
-    def fitted(self, sunk_mm: Floats | None = None) -> RibFit:
-        """The shape of the rib, of what was read and what it had sunk there (readings,) together."""
-        height = self.height_mm if sunk_mm is None else self.height_mm + sunk_mm
-        return rib_fit(self.position_mm, height, span_mm=self.span_mm, uncertainty_mm=self.uncertainty_mm)
 
 
 def rib_threads(body: Body, readings: Sequence[Reading]) -> tuple[tuple[RibThread, ...], tuple[Finding, ...]]:
@@ -89,7 +84,7 @@ def _thread(body: Body, rib: Rib, group: list[Reading], findings: list[Finding])
         )  # fmt: skip
         return None
     span = float(first.span_mm or 0.0)
-    middle, way, length = _inside(body, rib)
+    middle, way, length = between_rims(body, rib)
     if span > length + LONGER_MM:
         findings.append(
             _finding("reading-span-long", first, f"a span of {span:.0f} mm at rib {rib.name}",
@@ -119,7 +114,7 @@ def _thread(body: Body, rib: Rib, group: list[Reading], findings: list[Finding])
     )
 
 
-def _inside(body: Body, rib: Rib) -> tuple[Floats, Floats, float]:
+def between_rims(body: Body, rib: Rib) -> tuple[Floats, Floats, float]:
     """Middle, direction and length of the longest piece of a rib between the rims; the whole rib where it has none."""
     pieces = rib.pieces_within(body.outline)
     start, stop = pieces[np.argmax(np.ptp(pieces, axis=1))] if len(pieces) else (0.0, rib.length_mm)

@@ -6,8 +6,17 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from bellywork.answers.crown_answer import crown_headline, look_at, notes_table, ribs_table, spring_back
+from bellywork.answers.crown_answer import (
+    again_table,
+    crown_headline,
+    look_at,
+    notes_table,
+    ribs_table,
+    spring_back,
+    unread_table,
+)
 from bellywork.board.arrays import Floats
+from bellywork.estimate.bands import Band
 from bellywork.geometry.reference_notes import reference_notes
 from bellywork.measures import MEASURES, METRIC, Units
 from bellywork.quantities import QUANTITIES
@@ -20,14 +29,14 @@ from bellywork.sheets.plot import Curve, plotted, ticks
 from bellywork.sheets.sheet_pages import Sheet, worded
 from bellywork.survey.loss import Survey
 from bellywork.survey.owner_page import PICTURE, TO_FILL, CrownRow, domes, owner_told, range_mm
-from bellywork.survey.recovery import Best
+from bellywork.survey.recovery import Advice, Best
 
 CAUTIONS = (
     "Let tension down in rounds over the whole compass; old boards with little crown bear little load.",
     "Do not stress a plate with {bolts} or uneven supports.",
 )
 SHADED = "Grey: where the set lies (95 %). Where that holds 0 nothing is found lost, and no line is drawn."
-UNSHADED = "No band is drawn here: how sure a bearing is tells 'bellywork bearing', after press trials or with --band."
+BANDED = "Grey: 95 of 100 boards of which this is known lie there. A wanted bearing has no band."
 OWNER_CAUTIONS = ("Leave strings and plate to those who are trained for it.",)
 
 
@@ -43,12 +52,15 @@ def crown_sheet(survey: Survey, best: Best, units: Units = METRIC) -> Sheet:
         ("net_deg_recap", best.recap_net_deg),
     )
     looked = (*map(str, survey.findings), *look_at(survey, units))
-    plate = () if best.stayed else support_grid(survey.board.plate, best, units)
+    plate = () if best.advice is not Advice.SET else support_grid(survey.board.plate, best, units)
     blocks: list[Block] = [
         Sentences(lines=crown_headline(survey, best, units), plain=True),
         *((Heading(text="To look at"), Sentences(lines=looked)) if looked else ()),
         Heading(text="Ribs, those under octaves 5 and 6 first"),
         _ribs(survey, units),
+        *((Heading(text="Not read, and guessed from the others"), _unread(survey, units)) if survey.unread else ()),
+        Heading(text="What to read next"),
+        grid_of(again_table(survey), units, boxes=("read",)),
         *(
             (Heading(text="When the strings came off"), grid_of(spring_back(survey), units, shares={"what": 2.0}))
             if survey.softness.measured
@@ -58,9 +70,9 @@ def crown_sheet(survey: Survey, best: Best, units: Units = METRIC) -> Sheet:
         Sentences(lines=(SHADED,), plain=True),
         plotted([set_curve(survey, units)], x_words="note", y_words=QUANTITIES["set_mm"].axis(units), width_mm=190.0),
         Heading(text="Net bearing, strung"),
-        Sentences(lines=(UNSHADED,), plain=True),
+        Sentences(lines=(BANDED,), plain=True),
         plotted(
-            [_curve(survey, name, values, units) for name, values in nets],
+            [_curve(survey, name, values, units, best.bands.get(name)) for name, values in nets],
             x_words="note",
             y_words=QUANTITIES["net_deg"].axis(units),
             width_mm=190.0,
@@ -74,10 +86,16 @@ def crown_sheet(survey: Survey, best: Best, units: Units = METRIC) -> Sheet:
     return Sheet(name="crown", title="Crown report", cautions=worded(CAUTIONS, survey.board.kind), blocks=tuple(blocks))
 
 
-def _curve(survey: Survey, name: str, values: Floats, units: Units) -> Curve:
-    """A quantity over the notes, under its own label."""
+def _curve(survey: Survey, name: str, values: Floats, units: Units, band: Band | None) -> Curve:
+    """A quantity over the notes, under its own label, with its band where it has one."""
     quantity = QUANTITIES[name]
-    return Curve(name=quantity.label, x=survey.note.astype(float), y=np.array(quantity.outside(values, units)))
+    ends = None if band is None else tuple(np.array(quantity.outside(end, units)) for end in band)
+    return Curve(
+        name=quantity.label,
+        x=survey.note.astype(float),
+        y=np.array(quantity.outside(values, units)),
+        band=None if ends is None else (ends[0], ends[1]),
+    )
 
 
 def set_curve(survey: Survey, units: Units) -> Curve:
@@ -182,6 +200,12 @@ def _ribs(survey: Survey, units: Units) -> SheetGrid:
     return grid_of(table, units, shares={"shape": 1.3, "expected_rise_mm": 1.25}, boxes=("read again",))
 
 
+def _unread(survey: Survey, units: Units) -> SheetGrid:
+    table = unread_table(survey).only("rib", "as_made_mm", "set_mm", "set_uncertainty_mm", "rib.notes")
+    return grid_of(table, units, boxes=("read",))
+
+
 def _notes(survey: Survey, best: Best, shown: list[int], units: Units) -> SheetGrid:
     names = "note name set_mm target_net_deg net_deg_now net_deg_best net_deg_recap recap_mm"
-    return grid_of(notes_table(survey, best).only(*names.split()), units, rows=shown, boxes=("after",))
+    wide = {name: 1.5 for name in ("set_mm", "net_deg_now", "net_deg_best", "net_deg_recap")}
+    return grid_of(notes_table(survey, best).only(*names.split()), units, shares=wide, rows=shown, boxes=("after",))

@@ -10,32 +10,40 @@ import numpy as np
 from bellywork.balance.sink import PredictedSink
 from bellywork.board.arrays import Floats, Ints
 from bellywork.board.board import Board
-from bellywork.board.body import away_from_segment_mm
 from bellywork.board.state import Reading, State
 from bellywork.board.strings import StringLine
 from bellywork.errors import BoardError, MissingLayer
 from bellywork.estimate.estimate import Estimate, estimated
-from bellywork.estimate.loaded import LoadedBoard, bow_mm
-from bellywork.estimate.rib_fit import RibFit, read_shape
-from bellywork.estimate.spring_back import USUAL_DAYS, USUAL_HEIGHT_MM, freed_by
+from bellywork.estimate.inference import SIGMAS
+from bellywork.estimate.loaded import LoadedBoard
+from bellywork.estimate.spring_back import USUAL_DAYS, USUAL_HEIGHT_MM
 from bellywork.estimate.threads import RibThread, rib_threads
 from bellywork.findings import Finding
 from bellywork.geometry.crown_surface import crown_surface
 from bellywork.geometry.string_line import bearing
 from bellywork.instrument import Instrument, prepared
-from bellywork.survey.stiffness import Softness, set_half_widths_mm, softness_of, taken
+from bellywork.survey.lacking import lacking_of, rib_lines
+from bellywork.survey.rib_shape import FIRST, LAST, MIDDLE, SHARES, RibShape, bent, shape_of
+from bellywork.survey.set_field import SetField
+from bellywork.survey.stiffness import Softness, Taken, softness_of, taken
 
 KILLER_OCTAVE = range(52, 76)  # octaves 5 and 6, C5 to B6
 GAUGE_DEG = (
     0.3  # a bearing gauge that is off by more than this was misread, or the bridge top is worn (common practice)
 )
+# Of values at SHARES: over the line between the ends; their odd part; over an arc through middle and ends
+OVER_LINE = np.eye(len(SHARES))
+OVER_LINE[:, 0] -= 1.0 - SHARES
+OVER_LINE[:, -1] -= SHARES
+ODD = (OVER_LINE[[LAST]] - OVER_LINE[[FIRST]]) / 0.75
+OFF_ARC = OVER_LINE - np.outer(4.0 * SHARES * (1.0 - SHARES), OVER_LINE[MIDDLE])
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class RibLoss:
     """One rib in one state; mm. Rises are of the middle over the span's ends, crown up.
 
-    fit                            what was read; state, date, rh_percent: when
+    read                           its shape as it was read; state, date, rh_percent: when
     as_made_mm                     rise that was made, over the same span
     sink_mm                        what the load of the state takes of it
     moisture_mm                    what the humidity adds against that of the board's description
@@ -49,11 +57,28 @@ class RibLoss:
     state: State
     date: str
     rh_percent: float | None
-    fit: RibFit
+    read: RibShape
     as_made_mm: float
     sink_mm: float
     moisture_mm: float
     expected_mm: float
+    set_mm: float
+    set_uncertainty_mm: float
+    notes: tuple[int, ...]
+    killer: bool
+
+
+@dataclass(frozen=True, kw_only=True)
+class UnreadRib:
+    """A rib that nobody read; mm.
+
+    as_made_mm                     rise that was made, between the rims
+    set_mm, set_uncertainty_mm     set there as the ribs that were read let it be guessed, and its 95 % half width
+    notes, killer                  as in RibLoss
+    """
+
+    rib: str
+    as_made_mm: float
     set_mm: float
     set_uncertainty_mm: float
     notes: tuple[int, ...]
@@ -75,22 +100,27 @@ class GaugeReading:
 class Survey:
     """An old board surveyed.
 
-    ready                    the instrument as estimated
+    estimate                 of the board
     ribs                     the killer octave first, then from the treble; the surest state of each rib is in `surest`
+    unread                   ribs that were not read, in the order of ribs.csv
+    field                    the set of all ribs, from all readings together
     softness                 the board's compliance against the model's
     plate_mm                 how far the plate rose at each place that was read strung and bare, and 95 % half width
     gauges                   bearing gauges against heights
     note                     notes of the string line
     set_mm, set_uncertainty_mm
-                             set under each note's bridge pins, from the ribs beside it; NaN where none was read
+                             set under each note's bridge pins, from the ribs beside it
     net_deg                  net bearing now, strung
-    sink                     the board as it was measured to be soft
+    sink                     the board as it was measured to be soft: at the pins, at each thread's readings, start,
+                             middle and end, then at start, middle and end of each rib of `unread`
     bare                     string line of the bare board
     findings, assumptions    what to look at; what it stands on
     """
 
-    ready: Instrument
+    estimate: Estimate
     ribs: tuple[RibLoss, ...]
+    unread: tuple[UnreadRib, ...]
+    field: SetField
     threads: tuple[RibThread, ...]
     softness: Softness
     plate_mm: Mapping[str, tuple[float, float]]
@@ -103,6 +133,11 @@ class Survey:
     bare: StringLine
     findings: tuple[Finding, ...]
     assumptions: tuple[str, ...]
+
+    @property
+    def ready(self) -> Instrument:
+        """The instrument as estimated."""
+        return self.estimate.ready
 
     @property
     def board(self) -> Board:
@@ -143,13 +178,20 @@ def surveyed(board: Board | Instrument, *, table: str | None = None, as_describe
         reasons = " ".join(str(finding) for finding in findings)
         raise BoardError(f"No thread or straightedge can be used for a crown. {reasons}".strip())
     estimate = estimated(described, as_described=as_described)
-    model = LoadedBoard.of(estimate.ready, threads)
-    soft, ribs = softness_of(estimate, model), _ribs(estimate, model)
+    lines = rib_lines(estimate.ready.board.needed_body(what))
+    read = {thread.rib.name for thread in threads}
+    unread = [line.ends_mm for line in lines if line.name not in read]
+    model = LoadedBoard.of(estimate.ready, threads, np.vstack([np.zeros((0, 2)), *unread]))
+    soft, took = softness_of(estimate, model), taken(estimate, model)
+    lacking = lacking_of(lines, estimate, model, took)
+    field = SetField.of(lines, lacking)
     bare, strung = model.lines()
-    sets = _at_notes(model, ribs)
+    sets = _at_notes(model, field)
     return Survey(
-        ready=estimate.ready,
-        ribs=ribs,
+        estimate=estimate,
+        ribs=_ribs(model, took, field),
+        unread=_unread(model, field),
+        field=field,
         threads=threads,
         softness=soft,
         plate_mm=_plate(readings),
@@ -169,38 +211,89 @@ def surveyed(board: Board | Instrument, *, table: str | None = None, as_describe
     )
 
 
-def _ribs(estimate: Estimate, model: LoadedBoard) -> tuple[RibLoss, ...]:
-    body, above, took = model.ready.board.needed_body("A survey"), _notes_above(model), taken(estimate, model)
-    crown = crown_surface(body)
-    fits = [
-        # the load bends a rib otherwise than in an arc: the shape is fitted to what was read and what it took together
-        read_shape(thread.fitted(freed_by(thread, sunk)), load)
-        for thread, sunk, load in zip(model.threads, took.sunk_mm, took.load_mm)
-    ]
-    wide = set_half_widths_mm(estimate, took, np.array([fit.rise_uncertainty_mm for fit in fits]))
-    out = []
-    for k, (thread, fit) in enumerate(zip(model.threads, fits)):
-        as_made = bow_mm(crown.rise_mm(thread.points_mm[-3:]))
-        expected = as_made - float(took.load_mm[k]) + float(took.damp_mm[k])
+def _ribs(model: LoadedBoard, took: Taken, field: SetField) -> tuple[RibLoss, ...]:
+    above, lacking = _notes_above(model), field.lacking
+    crown, out = crown_surface(model.ready.board.needed_body("A survey")), []
+    for k, thread in enumerate(model.threads):
+        here = np.flatnonzero(lacking.thread == k)
+        start, _, end = thread.points_mm[-3:]
+        made = _over_line(crown.rise_mm(start + SHARES[:, None] * (end - start)))
+        load, damp = _profile(thread, took.sunk_mm[k]), _profile(thread, took.aired_mm[k])
+        at = lacking.ends[k, 0] + SHARES * (lacking.ends[k, 1] - lacking.ends[k, 0])
+        rib = np.full(len(SHARES), lacking.rib[here[0]])
+        lost, wide, alone = field.told(rib, at, OVER_LINE)
+        *_, (odd_wide,) = field.told(rib, at, ODD)
+        depart, unsure, _ = field.told(rib, at, OFF_ARC)
+        profile = made - load + damp - lost
+        off, where = bent(depart, unsure)
+        expected = float((made - load + damp)[MIDDLE])
         notes = above[thread.rib.name]
+        contradicted = here[~field.kept[here]]
         out.append(
             RibLoss(
                 rib=thread.rib.name,
                 state=thread.state,
                 date=thread.climate.date,
                 rh_percent=thread.climate.rh_percent,
-                fit=fit,
-                as_made_mm=as_made,
+                read=RibShape(
+                    span_mm=thread.span_mm,
+                    rise_mm=float(profile[MIDDLE]),
+                    rise_uncertainty_mm=SIGMAS * float(alone[MIDDLE]),
+                    shape=shape_of(profile, SIGMAS * float(alone[MIDDLE]), SIGMAS * float(odd_wide)),
+                    profile_mm=profile,
+                    bent_mm=off,
+                    bent_at_mm=where * thread.span_mm,
+                    outliers=(contradicted - here[0])[np.argsort(-np.abs(field.off_mm[contradicted]))],
+                    residual_mm=field.off_mm[here],
+                    uncertainty_mm=thread.uncertainty_mm,
+                ),
+                as_made_mm=float(made[MIDDLE]),
                 sink_mm=float(took.load_mm[k]),
                 moisture_mm=float(took.damp_mm[k]),
                 expected_mm=expected,
-                set_mm=expected - fit.rise_mm,
-                set_uncertainty_mm=float(wide[k]),
+                set_mm=float(lost[MIDDLE]),
+                set_uncertainty_mm=SIGMAS * float(wide[MIDDLE]),
                 notes=notes,
-                killer=any(note in KILLER_OCTAVE for note in notes),
+                killer=_killer(notes),
             )
         )
     return tuple(sorted(out, key=lambda rib: not rib.killer))
+
+
+def _over_line(values_mm: Floats) -> Floats:
+    """Values at SHARES over the line between the first and the last."""
+    return np.asarray(OVER_LINE @ values_mm)
+
+
+def _profile(thread: RibThread, values_mm: Floats) -> Floats:
+    """Values at a thread's points, then start, middle and end of its span, led to SHARES, over the line between the
+    ends; smooth between the places that were read.
+    """
+    from scipy.interpolate import CubicSpline
+
+    place, first = np.unique(np.concatenate([thread.position_mm / thread.span_mm, [0.0, 0.5, 1.0]]), return_index=True)
+    return _over_line(CubicSpline(place, values_mm[first])(SHARES))
+
+
+def _unread(model: LoadedBoard, field: SetField) -> tuple[UnreadRib, ...]:
+    above, none = _notes_above(model), np.setdiff1d(np.arange(len(field.ribs)), field.lacking.rib)
+    lost, wide, _ = field.told(none, np.zeros(len(none)), np.eye(len(none)))
+    found = [
+        UnreadRib(
+            rib=line.name,
+            as_made_mm=line.made_mm,
+            set_mm=float(lost[k]),
+            set_uncertainty_mm=SIGMAS * float(wide[k]),
+            notes=above[line.name],
+            killer=_killer(above[line.name]),
+        )
+        for k, line in enumerate(field.ribs[each] for each in none)
+    ]
+    return tuple(found)
+
+
+def _killer(notes: tuple[int, ...]) -> bool:
+    return any(note in KILLER_OCTAVE for note in notes)
 
 
 def _notes_above(model: LoadedBoard) -> dict[str, tuple[int, ...]]:
@@ -212,31 +305,26 @@ def _notes_above(model: LoadedBoard) -> dict[str, tuple[int, ...]]:
     return {rib.name: tuple(line.note[nearest == k].tolist()) for k, rib in enumerate(body.ribs)}
 
 
-def _at_notes(model: LoadedBoard, ribs: Sequence[RibLoss]) -> tuple[Floats, Floats]:
-    """Set under each note's pins, straight between the two nearest ribs that were read, each with its arc."""
-    places = model.ready.board.needed_plan("A survey").middle_mm
-    span = {thread.rib.name: thread.points_mm[[-3, -1]] for thread in model.threads}
-    surest: dict[str, RibLoss] = {}
-    for rib in ribs:
-        if rib.rib not in surest or rib.set_uncertainty_mm < surest[rib.rib].set_uncertainty_mm:
-            surest[rib.rib] = rib
-    names = list(surest)
-    away = np.array([away_from_segment_mm(places, *span[name]) for name in names])
-    found, width = np.full(len(places), np.nan), np.full(len(places), np.nan)
-    for k, place in enumerate(places):
-        near = np.argsort(away[:, k])[:2]
-        weight = 1.0 / np.maximum(away[near, k], 1.0)
-        weight = weight / weight.sum()
-        arcs = []
-        for m in near:
-            start, end = span[names[m]]
-            x = 2.0 * float((place - start) @ (end - start) / ((end - start) @ (end - start))) - 1.0
-            arcs.append(max(1.0 - x * x, 0.0))
-        found[k] = sum(w * a * surest[names[m]].set_mm for w, a, m in zip(weight, arcs, near))
-        width[k] = np.sqrt(
-            sum((w * a * surest[names[m]].set_uncertainty_mm) ** 2 for w, a, m in zip(weight, arcs, near))
-        )
-    return found, width
+def at_places(field: SetField, places_mm: Floats) -> tuple[Ints, Floats, Floats]:
+    """The set at points in plan, straight between the two nearest ribs: which ribs and ξ, (places,), and their weights
+    (points, places).
+    """
+    away = np.array([rib.away_mm(places_mm) for rib in field.ribs])
+    many = min(2, len(field.ribs))
+    near = np.argsort(away, axis=0, kind="stable")[:many].T
+    weight = 1.0 / np.maximum(np.take_along_axis(away.T, near, axis=1), 1.0)
+    weight /= weight.sum(axis=1, keepdims=True)
+    at = np.array([[field.ribs[r].along(place[None])[0] for r in row] for place, row in zip(places_mm, near)])
+    rows = np.zeros((len(places_mm), near.size))
+    for k, each in enumerate(weight):
+        rows[k, many * k : many * (k + 1)] = each
+    return near.ravel(), np.clip(at.ravel(), -1.0, 1.0), rows
+
+
+def _at_notes(model: LoadedBoard, field: SetField) -> tuple[Floats, Floats]:
+    """Set under each note's pins and its 95 % half width."""
+    lost, wide, _ = field.told(*at_places(field, model.ready.board.needed_plan("A survey").middle_mm))
+    return lost, SIGMAS * wide
 
 
 def _plate(readings: Sequence[Reading]) -> dict[str, tuple[float, float]]:

@@ -12,8 +12,8 @@ from bellywork.board.arrays import Floats
 from bellywork.conventions import note_name
 from bellywork.geometry.naming import runs_of
 from bellywork.measures import MEASURES, METRIC, Units, are, counted
-from bellywork.survey.loss import KILLER_OCTAVE, RibLoss, Survey
-from bellywork.survey.recovery import Best, short_now
+from bellywork.survey.loss import KILLER_OCTAVE, RibLoss, Survey, UnreadRib
+from bellywork.survey.recovery import Advice, Best, short_now
 
 USUAL = (
     "Usual, by common practice and no standard: a dome of {} to {} without strings at the long ribs of a new board; "
@@ -27,7 +27,7 @@ CAUTION = (
     "licensed practice come first."
 )
 TO_FILL = ("Shop", "Instrument, number", "Date", "Signed")
-NOTHING_DEG, NOTHING_MM = 0.05, 0.01  # what is said to be no change
+NOTHING_DEG = 0.05  # what is said to be no change
 WIDE, ROW, LEFT, RIGHT = 700, 24, 250, 30  # the picture, px
 
 
@@ -89,6 +89,7 @@ def owner_told(survey: Survey, best: Best, units: Units = METRIC) -> OwnerPage:
             "Leaving it as it is changes nothing of this.",
             _plate(survey, best, killer, units),
             _cap(survey, best, killer),
+            *_unread(survey),
             "Neither brings back the dome: only new crowned ribs or a new board do (common practice).",
         ),
         again=_again(survey),
@@ -221,7 +222,7 @@ def _number(mm: float, units: Units) -> str:
 
 def _dome(ribs: Sequence[RibLoss], units: Units) -> str:
     """What is left at the longest rib, and where most is lost, if anything is."""
-    longest = max(ribs, key=lambda rib: rib.fit.span_mm)
+    longest = max(ribs, key=lambda rib: rib.read.span_mm)
     now, sure = longest.as_made_mm - longest.set_mm, longest.set_uncertainty_mm
     stands = (
         f"Without its strings the board's dome stands {length(now, units)} high at its longest rib (± "
@@ -252,8 +253,10 @@ def _bearing(net: Floats, killer: np.ndarray) -> str:
 
 
 def _plate(survey: Survey, best: Best, killer: np.ndarray, units: Units) -> str:
-    if np.allclose([best.up_mm, best.tilt_x_mm_per_m, best.tilt_y_mm_per_m], 0.0, atol=NOTHING_MM):
-        return "Moving the iron plate would gain nothing: a rib that was read would be pressed flat."
+    if best.advice is Advice.LEAVE:
+        return "The iron plate is best left where it is: no string has less bearing than is wanted."
+    if best.advice is Advice.NONE_HELPS:
+        return "Moving the iron plate would gain nothing: neither its supports nor the dome allow a setting that helps."
     moves = best.move_mm if len(best.move_mm) else np.array([best.up_mm])
     low, high = float(moves.min()), float(moves.max())
     how = (
@@ -275,7 +278,17 @@ def _plate(survey: Survey, best: Best, killer: np.ndarray, units: Units) -> str:
     )
 
 
+def _unread(survey: Survey) -> tuple[str, ...]:
+    """Where nothing was read, so that what plate and cap do there is a guess."""
+    if not survey.unread:
+        return ()
+    where = "; ".join(_where(rib) for rib in survey.unread)
+    return (f"Not measured, so that what plate and cap do to the dome there is a guess: {where}.",)
+
+
 def _cap(survey: Survey, best: Best, killer: np.ndarray) -> str:
+    if best.recap_share >= 1.0 and np.all(best.recap_mm <= 0.0):
+        return "A new bridge cap is not needed: the bridge as it stands is high enough."
     short = "" if best.recap_share >= 1.0 else f", {100.0 * best.recap_share:.0f} % of the way to what is wanted"
     gained = _change(best.recap_net_deg[killer] - survey.net_deg[killer])
     return f"A new bridge cap would bring octaves 5 and 6 to {_degrees(best.recap_net_deg[killer])}, {gained}{short}."
@@ -290,10 +303,11 @@ def _change(gained: Floats) -> str:
 
 def _again(survey: Survey) -> tuple[str, ...]:
     """What was misread or did not agree, in words."""
-    said = [
-        f"{_where(rib)}, {rib.state.value}: {_readings(len(rib.fit.outliers))} that the others contradict, left out"
+    said = [f"all of it: the readings look as if taken {survey.field.written}"] if survey.field.written else []
+    said += [
+        f"{_where(rib)}, {rib.state.value}: {_readings(len(rib.read.outliers))} that the others contradict, left out"
         for rib in survey.ribs
-        if len(rib.fit.outliers)
+        if len(rib.read.outliers)
     ]
     said += [
         f"the bearing gauge at {note_name(each.note)}, which does not agree with the heights"
@@ -307,7 +321,7 @@ def _readings(count: int) -> str:
     return "one reading" if count == 1 else f"{count} readings"
 
 
-def _where(rib: RibLoss) -> str:
+def _where(rib: RibLoss | UnreadRib) -> str:
     """A rib by the notes above it, run by run: the owner knows keys, not ribs."""
     words = [
         note_name(first) + (f" to {note_name(last)}" if last > first else "")

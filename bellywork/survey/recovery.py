@@ -2,20 +2,35 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from enum import Enum
 
 import numpy as np
 
+from bellywork.balance.sink import PredictedSink
 from bellywork.balance.wanted import wanted
 from bellywork.board.arrays import Floats, Ints
 from bellywork.board.plate import LEVER_MM, PlateMove
 from bellywork.board.state import State
 from bellywork.board.strings import StringLine
+from bellywork.estimate.bands import Band, Boards
 from bellywork.geometry.string_line import bearing, pin_forces_N, plate_moved, topped
 from bellywork.survey.loss import Survey
 
+OVER = 0.05  # weight of what is too much: a bridge can be planed, and nothing can be added to it
+HELPS_DEG = 0.02  # by which the root mean square of what is short must come down for a setting to be worth its labour
 FREE_MM = 6.0  # how far a plate without described supports may be moved, and tilted per metre, either way
+FLAT_MM = 0.02  # of crown left is none
 NEAR_DEG = 0.05  # net this near the target is reached
+
+
+class Advice(Enum):
+    """What to do with the plate: set it; leave it, since no note is short; leave it, since no setting helps."""
+
+    SET = "set"
+    LEAVE = "leave"
+    NONE_HELPS = "none helps"
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -24,13 +39,16 @@ class Best(PlateMove):
 
     supports, move_mm                         move at each support
     net_deg, target_deg                       net bearing then, and what is wanted
-    crown_left_mm                             of each rib that was read, then; ribs that are past flat now are not held
+    crown_left_mm                             of each rib, then; ribs that are past flat now are not held
     binding                                   ribs and supports that hold the plate where it is
-    stayed                                    True where no setting within the limits was found and the plate stays
+    advice                                    whether to set it so; where not, it stays, and the rest is as it is now
     recap_net_deg                             net bearing with a new cap planed to the targets, or as near as no rib is
                                               driven past flat
     recap_share                               share of the way from now to the targets that the ribs allow
     recap_mm                                  height that the cap must gain, midway between the pins, negative: lose
+    recap_held                                ribs that more would press flat
+    bands                                     ends of the 95 % range of "net_deg_now", "net_deg_best" and
+                                              "net_deg_recap", for what is not known of the board's stiffness
     """
 
     supports: tuple[str, ...]
@@ -39,10 +57,12 @@ class Best(PlateMove):
     target_deg: Floats
     crown_left_mm: dict[str, float]
     binding: tuple[str, ...]
-    stayed: bool
+    advice: Advice
     recap_net_deg: Floats
     recap_share: float
     recap_mm: Floats
+    recap_held: tuple[str, ...]
+    bands: Mapping[str, Band]
 
     @property
     def unreached(self) -> tuple[int, ...]:
@@ -58,9 +78,10 @@ def short_now(survey: Survey, got: Best) -> tuple[int, ...]:
 def best(survey: Survey) -> Best:
     """The best plate setting within its supports, and the best new cap, neither driving a rib past flat.
 
-    The plate is a rigid body (height and two tilts); the setting sought misses the targets least, counted from below
-    twice as much as from above. Ribs are held by their crown as it was read, led to the strung board; a rib that is
-    past flat now cannot be helped and is named, not held. Ribs that were not read are taken as the model expects them.
+    The plate is a rigid body (height and two tilts); the setting sought brings the notes that are short nearest to
+    their targets, by the mean of the squares of what is missing; what is too much counts `OVER` of that. Ribs are held
+    by their crown as it was read, led to the strung board; one that nobody read, by what the others let be guessed of
+    it. A rib that is past flat now cannot be helped and is named, not held.
 
     Raises SolveError where no balance is found.
     """
@@ -70,7 +91,7 @@ def best(survey: Survey) -> Best:
 
     def missed(at: Floats) -> float:
         less = bearing(ready.strung(at)).net_deg - ready.target
-        return float(np.mean(np.where(less < 0.0, 2.0, 1.0) * less**2))
+        return float(np.mean(np.where(less < 0.0, 1.0, OVER) * less**2))
 
     held = [{"type": "ineq", "fun": lambda at: ready.room(at)}]
     # three supports that do not stand in one line hold height and both tilts by their own travel
@@ -83,8 +104,12 @@ def best(survey: Survey) -> Best:
     tried = [minimize(missed, at, **how) for at in starts]
     good = [each for each in tried if np.all(ready.room(each.x) > -1e-3) and np.isfinite(each.fun)]
     at = min(good, key=lambda each: each.fun).x if good else np.zeros(3)
+    advice = _advice(*(bearing(ready.strung(each)).net_deg - ready.target for each in (np.zeros(3), at)))
+    if advice is not Advice.SET:
+        at = np.zeros(3)
     line = ready.strung(at)
     share, cap = _recapped(ready)
+    front, rear = ready.bare_of(cap)
     return Best(
         up_mm=float(at[0]),
         tilt_x_mm_per_m=float(at[1]),
@@ -94,12 +119,37 @@ def best(survey: Survey) -> Best:
         net_deg=bearing(line).net_deg,
         target_deg=ready.target,
         crown_left_mm=dict(zip(ready.names, ready.crown_left(line).tolist())),
-        binding=ready.binding(at),
-        stayed=not good,
+        binding=ready.binding(at) if advice is Advice.SET else (),
+        advice=advice,
         recap_net_deg=bearing(cap).net_deg,
         recap_share=share,
-        recap_mm=cap.top_mm + ready.sink_of(cap) - survey.bare.top_mm,
+        recap_mm=(front + rear) / 2.0 - survey.bare.top_mm,
+        recap_held=() if share == 1.0 else ready.flat_ribs(cap),
+        bands=_bands(ready, at, (front, rear)),
     )
+
+
+def _advice(now: Floats, then: Floats) -> Advice:
+    """From the net bearing less its target now and with the best setting."""
+    if not np.any(now < -NEAR_DEG):
+        return Advice.LEAVE
+    short_now, short_then = (float(np.sqrt(np.mean(np.minimum(each, 0.0) ** 2))) for each in (now, then))
+    return Advice.SET if short_now - short_then > HELPS_DEG else Advice.NONE_HELPS
+
+
+def _bands(ready: _Ready, at: Floats, cap_mm: tuple[Floats, Floats]) -> dict[str, Band]:
+    """Of the bearing now, with the plate set so, and with a cap of these bare heights."""
+    survey, lifts = ready.survey, ready.lifts(at)
+    line, state = survey.board.needed_strings("A survey"), survey.board.measured_in
+
+    def answer(sink: PredictedSink) -> dict[str, Floats]:
+        bare = sink.bare(line, state)
+        ways = {"now": bare, "best": plate_moved(bare, *lifts), "recap": topped(bare, *cap_mm)}
+        return {f"net_deg_{way}": bearing(sink.moved(each, State.STRUNG)).net_deg for way, each in ways.items()}
+
+    boards = Boards.of(survey.estimate)
+    told, half = answer(boards.sink), boards.half_widths(answer)
+    return {name: (told[name] - wide, told[name] + wide) for name, wide in half.items()}
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -121,8 +171,12 @@ class _Ready:
             rib = surest[thread.rib.name]
             if rib.state is thread.state and rib.date == thread.climate.date and rib.rib not in names:
                 last.append(int(ends[k + 1]))
-                rises.append(rib.fit.rise_mm + rib.sink_mm)
+                rises.append(rib.read.rise_mm + rib.sink_mm)
                 names.append(rib.rib)
+        for k, guessed in enumerate(survey.unread):
+            last.append(int(ends[-1]) + 3 * (k + 1))
+            rises.append(guessed.as_made_mm - guessed.set_mm)
+            names.append(guessed.rib)
         want = wanted(survey.bare, survey.board.targets, survey.sink.pull_N)
         ready = cls(
             survey=survey,
@@ -137,9 +191,12 @@ class _Ready:
 
     def strung(self, at: Floats) -> StringLine:
         """The string line in balance with the plate moved."""
+        return self.survey.sink.model(plate_moved(self.survey.bare, *self.lifts(at))).settled().line
+
+    def lifts(self, at: Floats) -> tuple[Floats, Floats]:
+        """How far the plate rises at each note's front and rear terminations."""
         plan, plate = self.survey.board.needed_plan("The plate"), _plate(at)
-        moved = plate_moved(self.survey.bare, plate.lift_mm(plan.front_mm), plate.lift_mm(plan.rear_mm))
-        return self.survey.sink.model(moved).settled().line
+        return plate.lift_mm(plan.front_mm), plate.lift_mm(plan.rear_mm)
 
     def crown_left(self, strung: StringLine) -> Floats:
         """Rise of each rib under these strings."""
@@ -147,11 +204,16 @@ class _Ready:
         start, middle, end = (sunk[self.ends - k] for k in (3, 2, 1))
         return np.asarray(self.bare_rise - (middle - (start + end) / 2.0))
 
-    def sink_of(self, strung: StringLine) -> Floats:
-        """Sink of the bridge top midway between the pins under the forces of a strung line."""
-        sunk = self.survey.sink.response.place_sink_mm(np.concatenate(pin_forces_N(strung, self.survey.sink.pull_N)))
-        n = len(sunk) // 2
-        return np.asarray((sunk[:n] + sunk[n:]) / 2.0)
+    def bare_of(self, strung: StringLine) -> tuple[Floats, Floats]:
+        """Heights of the bridge top at front and rear pins once the forces of a strung line are off."""
+        force = np.concatenate(pin_forces_N(strung, self.survey.sink.pull_N))
+        front, rear = np.split(self.survey.sink.response.place_sink_mm(force), 2)
+        return strung.bridge_front_mm + front, strung.bridge_rear_mm + rear
+
+    def flat_ribs(self, strung: StringLine) -> tuple[str, ...]:
+        """Held ribs that these strings press flat."""
+        left = self.crown_left(strung)
+        return tuple(name for name, held, rise in zip(self.names, self.held, left) if held and rise < FLAT_MM)
 
     def moves(self, at: Floats) -> Floats:
         """Move of each support."""
@@ -172,7 +234,7 @@ class _Ready:
             *(f"support {support.name}, lowest" for support in supports),
             *(f"support {support.name}, highest" for support in supports),
         ]
-        return tuple(name for name, room in zip(names, self.room(at)) if room < 0.02)
+        return tuple(name for name, room in zip(names, self.room(at)) if room < FLAT_MM)
 
 
 def _plate(at: Floats) -> PlateMove:

@@ -64,12 +64,13 @@ def softness_of(estimate: Estimate, model: LoadedBoard) -> Softness:
 class Taken:
     """What its day took of each thread's rise, (threads,) each, mm.
 
-    sunk_mm            how far each thread's points had sunk
+    sunk_mm, aired_mm  how far each thread's points had sunk, and how far the air had lifted them
     load_mm, damp_mm   what the load took of the middle over the ends, and what the air added
     slope_mm           change of load less damp for each unit of an unknown, (threads, unknowns)
     """
 
     sunk_mm: list[Floats]
+    aired_mm: list[Floats]
     load_mm: Floats
     damp_mm: Floats
     slope_mm: Floats
@@ -86,30 +87,11 @@ def taken(estimate: Estimate, model: LoadedBoard) -> Taken:
     sunk = model.sunk_mm(settled, settling=1.0 + float(estimate.value[here.days]))
     return Taken(
         sunk_mm=sunk,
+        aired_mm=[(1.0 + float(estimate.value[here.weather])) * each for each in model.aired_mm()],
         load_mm=np.array([bow_mm(each) for each in sunk]),
         damp_mm=-here.aired_mm(estimate.value),
         slope_mm=here.slopes_mm(still, estimate.slopes.slope_mm_N, estimate.value),
     )
-
-
-def set_half_widths_mm(estimate: Estimate, took: Taken, rise_mm: Floats) -> Floats:
-    """95 % half width of each thread's set: what was made, less what was taken, less the rise that was read.
-
-    rise_mm   95 % half width of the rises that were read
-
-    Where the same reading told how soft the board is, its error in the one makes up for part of that in the other. With
-    J the slopes of what was taken, Σ the covariance of the unknowns, G their gain from a pair and s the rise's scatter,
-    var = J Σ Jᵀ + s² ± 2 J G s², + for the thread that was read bare, − for the loaded one.
-    """
-    J, variance = took.slope_mm, (rise_mm / SIGMAS) ** 2
-    out = np.einsum("tk,kl,tl->t", J, estimate.covariance, J) + variance
-    back = None if estimate.learned is None else estimate.learned.observed.came_back
-    if estimate.learned is not None and back is not None:
-        gain = estimate.learned.gain[:, estimate.learned.observed.of(back)]
-        for pair, way in zip(back.pairs, gain.T):
-            for k, sign in zip(pair.threads or (), (1.0, -1.0)):
-                out[k] += 2.0 * sign * float(J[k] @ way) * variance[k]
-    return np.asarray(SIGMAS * np.sqrt(np.maximum(out, 0.0)))
 
 
 def _of(pairs: tuple[Pair, ...], estimate: Estimate, model: LoadedBoard) -> SpringBack:

@@ -38,7 +38,7 @@ def read_surface(body: Body, ribs: Sequence[RibLoss], threads: Sequence[RibThrea
         share = np.linspace(0.0, 1.0, ALONG + 2)[1:-1]
         start, end = thread.points_mm[-3], thread.points_mm[-1]
         points.append(start + share[:, None] * (end - start))
-        rises.append(rib.fit.height_mm(share * rib.fit.span_mm))
+        rises.append(rib.read.height_mm(share * rib.read.span_mm))
     return CrownSurface(rise=smooth_field(np.concatenate(points), np.concatenate(rises)))
 
 

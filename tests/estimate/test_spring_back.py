@@ -5,7 +5,6 @@ board assembled anew, Monte Carlo with the draw fixed beforehand, and data plant
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
-from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -16,19 +15,18 @@ from bellywork.balance.sink import predicted_sink
 from bellywork.board import Board, Climate, Reading, State
 from bellywork.estimate.bands import Boards, bearing_bands
 from bellywork.estimate.estimate import Estimate, estimated
-from bellywork.estimate.inference import SIGMAS, inferred
+from bellywork.estimate.inference import SIGMAS
 from bellywork.estimate.loaded import LoadedBoard, bow_mm
 from bellywork.estimate.observed import Observed, observed_of
-from bellywork.estimate.spring_back import AIRED_SHARE, USUAL_DAYS, Pair, days_between
+from bellywork.estimate.spring_back import AIRED_SHARE, USUAL_DAYS, days_between
 from bellywork.estimate.threads import rib_threads
-from bellywork.estimate.unknowns import changed, scatter
+from bellywork.estimate.unknowns import changed
 from bellywork.estimate.words import learned_words, softness
 from bellywork.files.read import read_board
 from bellywork.geometry.string_line import pin_forces_N
 from bellywork.instrument import prepared
 from bellywork.seasons.spruce import settled_share
 from bellywork.survey.loss import surveyed
-from bellywork.survey.stiffness import Taken, set_half_widths_mm
 
 SAMPLES = Path(__file__).resolve().parents[2] / "sample_boards"
 
@@ -208,13 +206,14 @@ def test_one_softness_whoever_is_asked() -> None:
 
 def test_as_described_leaves_what_came_back_aside() -> None:
     found = estimated(prepared(old()), as_described=True)
-    survey = surveyed(old(), as_described=True)
+    strung = replace(old(), readings=tuple(each for each in old().readings if each.state is State.STRUNG))
+    survey = surveyed(strung, as_described=True)
     assert found.learned is None
     assert survey.softness.factor == 1.0
     assert not survey.softness.measured
-    # a set read under the strings then carries the doubt of the whole load
-    strung, learned = ({r.rib: r for r in s.ribs if r.state is State.STRUNG} for s in (survey, surveyed(old())))
-    assert strung["9"].set_uncertainty_mm > 1.1 * learned["9"].set_uncertainty_mm
+    # a set read under the strings alone then carries the doubt of the whole load
+    doubted, learned = ({rib.rib: rib.set_uncertainty_mm for rib in each.ribs} for each in (survey, surveyed(old())))
+    assert doubted["9"] > 1.3 * learned["9"]
 
 
 def test_what_came_back_narrows_the_bearing() -> None:
@@ -250,53 +249,3 @@ def test_readings_that_scatter_more_than_told_are_said_to_and_count_less() -> No
     assert any("scatters more than its uncertainty allows" in said for said in found.ready.assumptions)
     assert np.all(found.learned.scatter_mm >= found.learned.observed.scatter_mm)
     assert not old_learnt().learned.loose
-
-
-@pytest.mark.parametrize("damp", ["strung", "bare"])
-def test_a_band_holds_the_set_in_95_of_100_surveys(damp: str) -> None:
-    """Monte Carlo on a linear board: softness, days and weather drawn as they are in doubt, twelve readings of six ribs
-    to 0.25 mm, the strung or the bare ones in damp air. Asked for is the set by each. Seed fixed beforehand."""
-    random, ribs = np.random.default_rng(20261201), 6
-    load, air = np.linspace(0.5, 1.8, ribs), np.linspace(1.0, 2.2, ribs)
-    share, wide = 0.22, 0.25 / SIGMAS
-    sigma = np.array([0.15, scatter()["days"], scatter()["weather"]])
-    sign = -1.0 if damp == "strung" else 1.0
-    back = np.column_stack([load * (1.0 + share), load * share, sign * air])
-    fixed = load * (1.0 + share) + sign * air
-    J = np.vstack(
-        [
-            np.column_stack([np.zeros((ribs, 2)), -air * (damp == "bare")]),
-            np.column_stack([back[:, :2], -air * (damp == "strung")]),
-        ]
-    )
-    pairs = tuple(
-        Pair(
-            name=str(k),
-            read_mm=0.0,
-            scatter_mm=1.0,
-            damp_mm=0.0,
-            day=(State.STRUNG, None, share),
-            threads=(k, ribs + k),
-        )
-        for k in range(ribs)
-    )
-    came = SimpleNamespace(pairs=pairs)
-    took = Taken(sunk_mm=[], load_mm=np.zeros(0), damp_mm=np.zeros(0), slope_mm=J)
-    inside = []
-    for _ in range(600):
-        truth, noise = sigma * random.normal(size=3), random.normal(0.0, wide, 2 * ribs)
-        read = fixed + back @ truth + noise[:ribs] - noise[ribs:]
-        found = inferred(
-            read=read,
-            scatter=np.full(ribs, wide * 2.0**0.5),
-            prior=np.diag(sigma**2),
-            predicted=lambda x: fixed + back @ x,
-            slopes=lambda x: back,
-        )
-        gain = found.covariance @ back.T * (found.weight / (2.0 * wide**2))
-        learned = SimpleNamespace(gain=gain, observed=SimpleNamespace(came_back=came, of=lambda kind: slice(None)))
-        estimate = SimpleNamespace(covariance=found.covariance, learned=learned)
-        half = set_half_widths_mm(estimate, took, np.full(2 * ribs, 0.25))
-        missed = J @ (truth - found.value) - noise
-        inside += (np.abs(missed) <= half).tolist()
-    assert 0.93 <= np.mean(inside) <= 0.97

@@ -29,7 +29,7 @@ from bellywork.survey.owner_page import CrownRow, owner_told
 from bellywork.survey.recovery import Best, best
 
 SAMPLES = Path(__file__).resolve().parents[2] / "sample_boards"
-OLD, GRAND = SAMPLES / "old_small_grand", SAMPLES / "seven_foot_grand"
+OLD, LOPSIDED = SAMPLES / "old_small_grand", SAMPLES / "lopsided_board"
 
 
 def test_both_are_written_and_say_what_was_found(tmp_path):
@@ -80,10 +80,13 @@ def test_the_report_opens_with_what_the_command_says() -> None:
 
 
 def test_the_setting_that_crown_tells_is_the_one_that_plane_takes_up() -> None:
-    """On a board whose softness was not read, the strung bearing with the crown's setting is that of the what-if with
-    the very words that the crown prints, to their rounding."""
-    ready = prepared(read_board(GRAND).board)
-    told = surveyed(ready)
+    """On a board as described whose plate stands 2 mm too high, the strung bearing with the crown's setting is that of
+    the what-if with the very words that the crown prints, to their rounding."""
+    board = read_board(LOPSIDED).board
+    line = board.needed_strings("test")
+    high = replace(line, front_height_mm=line.front_height_mm + 2.0, rear_height_mm=line.rear_height_mm + 2.0)
+    ready = prepared(replace(board, strings=high))
+    told = surveyed(ready, as_described=True)
     found = best(told)
     line = next(line for line in crown_headline(told, found, METRIC) if "--plate-up" in line)
     told = re.search(r"--plate-up=(\S+) --tilt=([^,]+),(\S+)$", line)

@@ -19,14 +19,14 @@ from bellywork.answers.crown_answer import crown_headline
 from bellywork.board.state import State
 from bellywork.conventions import note_name
 from bellywork.errors import BoardError, MissingLayer
-from bellywork.estimate.rib_fit import Shape
 from bellywork.estimate.threads import rib_threads
 from bellywork.files.read import read_board
 from bellywork.geometry.crown_surface import CrownSurface, crown_surface
 from bellywork.measures import METRIC, units_named
 from bellywork.survey.loss import surveyed
 from bellywork.survey.owner_page import owner_html, owner_page, owner_told
-from bellywork.survey.recovery import best
+from bellywork.survey.recovery import Advice, best
+from bellywork.survey.rib_shape import Shape
 from bellywork.survey.surface import curvature, read_surface
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -52,16 +52,8 @@ def got():
 
 
 def test_the_planted_set_is_found_within_its_uncertainty():
-    """Of twelve 95 % bands one misses in about every second draw: here rib 7's, by a hundredth of a millimetre."""
     off = [abs(rib.set_mm - OLD_SET[int(rib.rib) - 1]) / rib.set_uncertainty_mm for rib in survey().surest.values()]
-    assert sum(each <= 1.0 for each in off) >= 11
-    assert max(off) < 1.5
-
-
-def test_strung_readings_find_it_too():
-    strung = [rib for rib in survey().ribs if rib.state is State.STRUNG]
-    held = [abs(rib.set_mm - OLD_SET[int(rib.rib) - 1]) <= rib.set_uncertainty_mm for rib in strung]
-    assert sum(held) >= 11
+    assert max(off) <= 1.0
 
 
 def test_the_softness_planted_is_found_within_its_uncertainty():
@@ -72,9 +64,9 @@ def test_the_softness_planted_is_found_within_its_uncertainty():
 
 
 def test_reversed_rib_s_rib_and_misread_gauges_are_named():
-    shapes = {rib.rib: rib.fit.shape for rib in survey().surest.values() if rib.fit.shape is not Shape.CROWNED}
+    shapes = {rib.rib: rib.read.shape for rib in survey().surest.values() if rib.read.shape is not Shape.CROWNED}
     assert shapes == {"3": Shape.REVERSED, "5": Shape.S}
-    misread = [(rib.rib, rib.state, rib.fit.outliers.tolist()) for rib in survey().ribs if len(rib.fit.outliers)]
+    misread = [(rib.rib, rib.state, rib.read.outliers.tolist()) for rib in survey().ribs if len(rib.read.outliers)]
     assert misread == [("7", State.STRUNG, [2])]
     assert [each.note for each in survey().gauges if each.misread] == list(OLD_GAUGE)
 
@@ -125,7 +117,7 @@ def test_reading_order_changes_nothing():
     other = surveyed(replace(board, readings=tuple(reversed(board.readings))))
     assert other.softness.factor == pytest.approx(lopsided().softness.factor, rel=1e-6)
     for a, b in zip(lopsided().ribs, other.ribs, strict=True):
-        assert (a.rib, a.state, a.fit.shape) == (b.rib, b.state, b.fit.shape)
+        assert (a.rib, a.state, a.read.shape) == (b.rib, b.state, b.read.shape)
         assert a.set_mm == pytest.approx(b.set_mm, abs=1e-5)
 
 
@@ -181,7 +173,7 @@ def test_the_surface_through_bare_ribs_follows_them_and_curves_as_a_dome():
     surface = read_surface(board().body, ribs, survey().threads)
     thread = next(each for each in survey().threads if each.rib.name == "7" and each.state is State.BARE)
     middle = float(surface.rise_mm(thread.points_mm[-2:-1])[0])
-    assert middle == pytest.approx(next(rib.fit.rise_mm for rib in ribs if rib.rib == "7"), abs=0.05)
+    assert middle == pytest.approx(next(rib.read.rise_mm for rib in ribs if rib.rib == "7"), abs=0.05)
     bowl = CrownSurface(rise=lambda p: -(p[:, 0] ** 2) / 2e4 - (p[:, 1] ** 2) / 4e4)
     bent = curvature(bowl, np.array([[10.0, 20.0]]))
     assert bent.greater_per_m[0] == pytest.approx(0.1)
@@ -204,7 +196,7 @@ def test_the_owners_page_says_what_was_found_in_its_own_numbers():
     """Another path: the survey's ribs and the best setting themselves."""
     page = owner_told(survey(), got())
     ribs = sorted(survey().surest.values(), key=lambda rib: min(rib.notes, default=99))
-    longest, worst = max(ribs, key=lambda rib: rib.fit.span_mm), max(ribs, key=lambda rib: rib.set_mm)
+    longest, worst = max(ribs, key=lambda rib: rib.read.span_mm), max(ribs, key=lambda rib: rib.set_mm)
     assert f"{longest.as_made_mm - longest.set_mm:.1f} mm high at its longest rib" in page.first[0]
     assert (
         f"under {note_name(min(worst.notes))} to {note_name(max(worst.notes))}: {worst.set_mm:.1f} mm" in page.first[0]
@@ -223,15 +215,18 @@ def test_one_note_is_told_as_one():
     """Targets that all notes but one have, now as with the setting."""
     least = np.minimum(survey().net_deg, got().net_deg)
     one = replace(got(), target_deg=np.where(np.arange(88) == 40, 9.0, least))
-    assert "With it 1 of 88 notes is below its target, 1 is now;" in " ".join(crown_headline(survey(), one, METRIC))
+    told = " ".join(crown_headline(survey(), one, METRIC))
+    assert "Under the strings 1 of 88 notes is below its target; " in told
+    assert "The best plate setting without planing leaves 1 note of 88 below its target: " in told
     assert "; 1 note would be below what is wanted, 1 is now." in owner_told(survey(), one).could[1]
 
 
 def test_a_set_within_its_doubt_is_not_told_as_found():
     doubted = tuple(replace(rib, set_uncertainty_mm=100.0 * rib.set_uncertainty_mm) for rib in survey().ribs)
     first = crown_headline(replace(survey(), ribs=doubted), got(), METRIC)[0]
-    assert first.startswith("No set is sure; most: rib 3, 4.49 mm ± ")
-    assert crown_headline(survey(), got(), METRIC)[0].startswith("Most set: rib 3, 4.49 mm ± 0.23 mm over ")
+    assert first.startswith("No set is sure; most: rib 3, 4.31 mm ± ")
+    sure = crown_headline(survey(), got(), METRIC)[0]
+    assert sure.startswith("Crown is lost for good at 12 of the 12 ribs that were read: most at rib 3, 4.31 mm ± 0.18")
 
 
 def test_a_rib_under_no_note_is_named_and_not_said_to_lie_under_one():
@@ -247,15 +242,15 @@ def test_the_owners_words_are_true_for_raising_as_for_lowering():
     words = owner_told(survey(), raised).could[1]
     assert words.startswith("Setting the iron plate higher, by 0.5 to 1.5 mm, would bring octaves 5 and 6 to ")
     assert "0.4 degrees less on average" in words
-    still = replace(got(), up_mm=0.0, tilt_x_mm_per_m=0.0, tilt_y_mm_per_m=0.0)
-    assert "would gain nothing" in owner_told(survey(), still).could[1]
+    assert "would gain nothing" in owner_told(survey(), replace(got(), advice=Advice.NONE_HELPS)).could[1]
+    assert "best left where it is" in owner_told(survey(), replace(got(), advice=Advice.LEAVE)).could[1]
 
 
 def test_an_owner_who_reads_inches_is_told_inches():
     """Another path: the survey's own millimetres over 25.4. No millimetre is left on the page."""
     inch = units_named("in")
     page = owner_told(survey(), got(), inch)
-    longest = max(survey().surest.values(), key=lambda rib: rib.fit.span_mm)
+    longest = max(survey().surest.values(), key=lambda rib: rib.read.span_mm)
     assert f"{(longest.as_made_mm - longest.set_mm) / 25.4:.2f} in high at its longest rib" in page.first[0]
     assert "a dome of 0.24 to 0.39 in without strings" in page.usual
     low, high = got().move_mm.min() / 25.4, got().move_mm.max() / 25.4
