@@ -124,17 +124,27 @@ _SEASON = one(
         nullable=True,
     ),
 )
+_YEARS_TIMES = many(
+    "times",
+    "the whole board at each time",
+    "years.time years.day years.moisture_percent years.downforce_N across_MPa set_permille",
+)
+_YEARS_NOTES = many("notes", "one entry per time and note", "years.day note name years.net_deg years.height_mm")
 _YEARS = one(
     "years",
     "a strung board through its years, from the moment when it is strung on",
-    many(
-        "times",
-        "the whole board at each time",
-        "years.time years.day years.moisture_percent years.downforce_N across_MPa set_permille",
-    ),
-    many("notes", "one entry per time and note", "years.day note name years.net_deg years.height_mm"),
+    _YEARS_TIMES,
+    _YEARS_NOTES,
     many("last_year", EACH_NOTE, "note name net_least_deg net_most_deg"),
     many("ribs", "one entry per time and rib", "years.day rib span_mm years.rise_mm"),
+    one(
+        "against",
+        "another board through the same years; null where none was asked for",
+        "years.against",
+        _YEARS_TIMES,
+        _YEARS_NOTES,
+        nullable=True,
+    ),
 )
 _STAGE = "date state years.day note name"
 _HISTORY = one(

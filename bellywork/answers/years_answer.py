@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 
@@ -23,18 +24,21 @@ BEYOND = 2.0  # times the limit: past it no test stands behind the laws of set
 SCALES = {"set_permille": ("set_strain", 1000.0)}  # what a person reads, of what the outlook holds
 
 
-def years_answer(name: str, years: Outlook, *, units: Units, every: bool = False) -> Answer:
+def years_answer(
+    name: str, years: Outlook, *, units: Units, every: bool = False, against: tuple[str, Outlook] | None = None
+) -> Answer:
     """The answer of `bellywork season --years`.
 
-    every   show every note
+    every     show every note
+    against   name of another board, and that through the same times
     """
     form, days = FORMS[SCHEMA], years.day.tolist()
     times = [days_in_words(day) for day in days]
     names = [note_name(note) for note in years.note]
-    notes = _long(years, "notes", form.part("notes").quantities, days, {"note": list(years.note), "name": names})
+    notes = _notes(years)
     each_rib = {"rib": years.rib, "span_mm": years.span_mm.tolist()}
     ribs = _long(years, "ribs", form.part("ribs").quantities, days, each_rib)
-    board = _board(years, form.part("times").quantities, times, days)
+    board = _times(years)
     least, most = years.last_year()
     last = table_of(
         "last_year",
@@ -47,7 +51,7 @@ def years_answer(name: str, years: Outlook, *, units: Units, every: bool = False
     return Answer(
         schema=SCHEMA,
         title=f"{name}: {times[-1]} under the strings, in air of {years.life.air.name}",
-        headline=_headline(years, names, weakest, times, units),
+        headline=(*_headline(years, names, weakest, times, units), *_beside(name, years, against, times, units)),
         body=(
             View(title="The board", table=board, rows=None),
             View(
@@ -67,10 +71,13 @@ def years_answer(name: str, years: Outlook, *, units: Units, every: bool = False
                 table=_wide(table_of("ribs", ("rib", "span_mm"), each_rib), ribs, "years.rise_mm", times),
                 legend=False,
             ),
+            *_other_views(against, times, every),
         ),
-        parts=filled(form, {"times": board, "notes": notes, "last_year": last, "ribs": ribs}),
+        parts=filled(
+            form, {"times": board, "notes": notes, "last_year": last, "ribs": ribs, "against": _other(against)}
+        ),
         table=notes,
-        assumptions=years.assumptions,
+        assumptions=(*years.assumptions, *_other_assumed(years, against)),
         to_look_at=crushed,
         act=bool(least[weakest] <= 0.0 or crushed),
         below="1 to look at, under the tables." if crushed else "",
@@ -79,6 +86,82 @@ def years_answer(name: str, years: Outlook, *, units: Units, every: bool = False
         else "Shown are the reference notes and the one with least bearing; --all shows every note.",
         units=units,
     )
+
+
+def _notes(years: Outlook) -> AnswerTable:
+    names = [note_name(note) for note in years.note]
+    quantities = FORMS[SCHEMA].part("notes").quantities
+    return _long(years, "notes", quantities, years.day.tolist(), {"note": list(years.note), "name": names})
+
+
+def _times(years: Outlook) -> AnswerTable:
+    days = years.day.tolist()
+    return _board(years, FORMS[SCHEMA].part("times").quantities, [days_in_words(day) for day in days], days)
+
+
+def _other(against: tuple[str, Outlook] | None) -> dict[str, Any] | None:
+    """The other board in JSON."""
+    if against is None:
+        return None
+    return {"years.against": against[0], "times": _times(against[1]), "notes": _notes(against[1])}
+
+
+def _other_views(against: tuple[str, Outlook] | None, times: Sequence[str], every: bool) -> tuple[View, ...]:
+    """The other board's tables, in the same order."""
+    if against is None:
+        return ()
+    name, years = against
+    named = table_of("notes", ("note", "name"), {"note": years.note, "name": [note_name(note) for note in years.note]})
+    rows = shown_places(every, years.reference, int(np.argmin(years.last_year()[0])))
+    return (
+        View(title=f"Beside it: {name}", table=_times(years), rows=None, legend=False),
+        View(
+            title=f"Net bearing of {name} under its strings",
+            table=_wide(named, _notes(years), "years.net_deg", times),
+            rows=rows,
+            legend=False,
+        ),
+    )
+
+
+def _other_assumed(years: Outlook, against: tuple[str, Outlook] | None) -> tuple[str, ...]:
+    """What the other board stands on besides."""
+    if against is None:
+        return ()
+    return tuple(f"{against[0]}: {line}" for line in against[1].assumptions if line not in years.assumptions)
+
+
+def _beside(
+    name: str, years: Outlook, against: tuple[str, Outlook] | None, times: Sequence[str], units: Units
+) -> tuple[str, ...]:
+    """How the other board differs, in sentences."""
+    if against is None:
+        return ()
+    other, beside = against
+    both = [note for note in years.note if note in beside.note]
+    here, there = ([part.note.index(note) for note in both] for part in (years, beside))
+    (net, ends), (net_beside, ends_beside) = (_at(part, "net_deg") for part in (years, beside))
+    (force, _), (force_beside, _) = (_at(part, "downforce_N") for part in (years, beside))
+    lines = []
+    if both:
+        gap = net[-1, here] - net_beside[-1, there]
+        k = int(np.argmax(np.abs(gap)))
+        told = [
+            f"{said('net_deg', float(value[-1, at]))} ({said('net_deg', float(low[-1, at]))} to "
+            f"{said('net_deg', float(high[-1, at]))}) on {whose}"
+            for value, (low, high), at, whose in (
+                (net, ends, here[k], name),
+                (net_beside, ends_beside, there[k], other),
+            )
+        ]
+        lines.append(f"After {times[-1]} the two differ most at {note_words(both[k])}: {told[0]}, {told[1]}.")
+    kept = [100.0 * float(each[-1] / each[0]) for each in (force, force_beside)]
+    lines.append(
+        f"Of the downforce just strung {name} keeps {kept[0]:.0f} % and {other} {kept[1]:.0f} %: "
+        f"{said('total.downforce_N', float(force[-1]), units)} and "
+        f"{said('total.downforce_N', float(force_beside[-1]), units)}."
+    )
+    return tuple(lines)
 
 
 def _crushed(years: Outlook, units: Units) -> tuple[str, ...]:

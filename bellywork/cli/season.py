@@ -14,7 +14,9 @@ from bellywork.cli.told import add_output, tell
 
 if TYPE_CHECKING:
     from bellywork.answers.answer import Answer
+    from bellywork.board import Board
     from bellywork.files.read import BoardFile
+    from bellywork.seasons.outlook import Outlook
 
 PLOT_ENDINGS = (".png", ".svg")
 
@@ -34,6 +36,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     )
     parser.add_argument("--years", type=finite, metavar="N", help="follow the strung board so many years")
     add_air(parser)
+    parser.add_argument("--against", type=Path, metavar="BOARD", help="set another folder's years beside it")
     parser.add_argument("--all", action="store_true", help="print every note, not only the reference notes")
     parser.add_argument("--plot", type=Path, metavar="FILE", help="also draw it as FILE.png or FILE.svg")
     add_as_described(parser)
@@ -44,6 +47,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     if words.years is not None and (words.rh is not None or words.temperature is not None):
         parser.error("found --years with --rh or --temperature, expected --years with --air: the years have their own")
     air_alone(parser, words, "--years", words.years is not None)
+    if words.against is not None and words.years is None:
+        parser.error("found --against without --years, expected both: two boards are followed through the same years")
     if words.plot is not None:
         needed("viewer")
     found = board_from(words.board)
@@ -77,11 +82,18 @@ def _years(found: BoardFile, words: argparse.Namespace) -> Answer:
     from bellywork.seasons.outlook import outlook, times_to
 
     days = times_to(words.years)
-    life = life_asked(found.board, words, days[-1])
-    ready = worked_bare(Learning(found.board, words).ready)
-    seen = outlook(ready, life=life, days=days, progress=steps("The board through its years, with what is not known"))
+
+    def followed(board: Board, told: str) -> Outlook:
+        life, ready = life_asked(board, words, days[-1]), worked_bare(Learning(board, words).ready)
+        return outlook(ready, life=life, days=days, progress=steps(told))
+
+    seen = followed(found.board, "The board through its years, with what is not known")
+    against = None
+    if words.against is not None:
+        other = board_from(words.against).board
+        against = (other.name, followed(other, "The other board through its years"))
     if words.plot is not None:
         from bellywork_viewer.years_plot import drawn
 
-        drawn(seen, found.board.name, words.plot, words.units)
-    return years_answer(found.board.name, seen, units=words.units, every=words.all)
+        drawn(seen, found.board.name, words.plot, words.units, against=against)
+    return years_answer(found.board.name, seen, units=words.units, every=words.all, against=against)

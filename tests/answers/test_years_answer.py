@@ -1,6 +1,7 @@
 """The years of a strung board, told: every number is the outlook's, at its time, note and rib."""
 
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -128,3 +129,34 @@ def test_a_panel_pressed_beyond_its_limit_is_said_loudly(seen: Outlook) -> None:
         assert words in answer.to_look_at[0]
         assert f"by {times * limit:.2f} MPa" in answer.to_look_at[0]
         assert answer.below == "1 to look at, under the tables."
+
+
+def test_another_board_stands_beside_it_with_its_own_numbers(seen: Outlook) -> None:
+    """Another path: the two outlooks themselves. The other board knows one note less, has half the bearing, and keeps a
+    tenth of its downforce more."""
+    middle, low, high = (
+        {
+            **{name: value[:, 1:] if name in ("net_deg", "height_mm") else value for name, value in part.items()},
+            "net_deg": 0.5 * part["net_deg"][:, 1:],
+            "downforce_N": part["downforce_N"] + np.array([0.0, 0.0, 0.1]) * part["downforce_N"][0],
+        }
+        for part in (seen.middle, seen.low, seen.high)
+    )
+    other = replace(seen, note=seen.note[1:], reference=seen.reference[1:], middle=middle, low=low, high=high)
+    answer = years_answer("x", seen, units=METRIC, against=("y", other))
+    parts = answer.as_parts()
+    valid({**ENVELOPE, **parts})
+    assert years_answer("x", seen, units=METRIC).as_parts()["against"] is None
+    assert parts["against"]["against"] == "y"
+    entry = parts["against"]["notes"][len(other.note) + 2]  # the second time
+    assert (entry["day"], entry["note"]) == (1.0, other.note[2])
+    assert entry["net_deg"] == pytest.approx(0.5 * seen.middle["net_deg"][1, 3])
+    assert parts["against"]["times"][2]["downforce_N"] == pytest.approx(middle["downforce_N"][2])
+    most = 1 + int(np.argmax(seen.middle["net_deg"][2, 1:]))
+    net, half = (f"{part['net_deg'][2, k]:.2f}°" for part, k in ((seen.middle, most), (middle, most - 1)))
+    told = " ".join(answer.headline)
+    assert f"After 1 month the two differ most at note {seen.note[most]} " in told
+    assert told.index(f"{net} (") < told.index(f"{half} (")
+    kept = 100.0 * seen.middle["downforce_N"][2] / seen.middle["downforce_N"][0]
+    assert f"x keeps {kept:.0f} % and y {kept + 10.0:.0f} %: " in told
+    assert any("Net bearing of y" in view.title for view in answer.body)

@@ -83,6 +83,7 @@ def test_the_years_as_text_table_and_picture(ran, tmp_path: Path) -> None:
         (("season", "--air", "35:60"), "found --air, --finish or --untuned without --years, expected both"),
         (("season", "--untuned", "holding"), "found --air, --finish or --untuned without --years, expected both"),
         (("season", "--years", "3", "--rh", "40"), "found --years with --rh or --temperature"),
+        (("season", "--against", LOPSIDED), "found --against without --years, expected both"),
         (("season", "--years", "0"), "Found 0 years, expected more than 0 and at most 100."),
         (("season", "--years", "1", "--air", "60:35"), "Found '60:35' as air; expected relative humidities in %"),
         (("season", "--years", "1", "--air", ""), "Found '' as air; expected relative humidities in %"),

@@ -49,10 +49,10 @@ def lopsided() -> Outlook:
 
 @pytest.fixture
 def drawn(monkeypatch: pytest.MonkeyPatch) -> Callable[..., Figure]:
-    def draw(years: Outlook, units: Units = METRIC) -> Figure:
+    def draw(years: Outlook, units: Units = METRIC, **how: object) -> Figure:
         kept = []
         monkeypatch.setattr(years_plot, "saved", lambda figure, path: kept.append(figure))
-        years_plot.drawn(years, "A board", Path("years.png"), units)
+        years_plot.drawn(years, "A board", Path("years.png"), units, **how)
         return kept[0]
 
     return draw
@@ -114,3 +114,19 @@ def test_ticks_are_those_that_were_reached(drawn) -> None:
     late = lopsided()
     late = replace(late, service=replace(late.service, day=late.service.day * np.array([1, 1, 1, 1, 1, 3.0])))
     assert [text.get_text() for text in drawn(late).axes[2].get_xticklabels()] == ["1 h", "1 d", "1 w", "1 m"]
+
+
+def test_another_boards_bearing_is_dashed_in_the_same_colours(drawn: Callable[..., Figure]) -> None:
+    """Of its two notes one is a reference note of the first board, and only that is drawn."""
+    years = lopsided()
+    service = replace(years.service, net_deg=0.5 * years.service.net_deg[:, 1:])
+    other = replace(years, note=(40, 64), service=service)
+    bearing = drawn(years, against=("another board", other)).axes[0]
+    dashed = [line for line in bearing.get_lines() if line.get_linestyle() == "--"]
+    assert len(dashed) == 1
+    own = next(line for line in bearing.get_lines() if line.get_label() == "C6")
+    assert dashed[0].get_color() is not None
+    assert list(dashed[0].get_color()) == list(own.get_color())
+    np.testing.assert_allclose(dashed[0].get_ydata(), 0.5 * own.get_ydata())
+    np.testing.assert_allclose(dashed[0].get_xdata(), own.get_xdata())
+    assert "dashed: another board" in bearing.get_title()

@@ -22,8 +22,12 @@ TICKS = {FIRST: "1 h", 1.0: "1 d", 7.0: "1 w", 30.4375: "1 m", 182.625: "6 m", 3
          18262.5: "50 y"}  # fmt: skip
 
 
-def drawn(years: Outlook, board: str, path: Path, units: Units = METRIC) -> None:
+def drawn(
+    years: Outlook, board: str, path: Path, units: Units = METRIC, *, against: tuple[str, Outlook] | None = None
+) -> None:
     """Draw an outlook into a PNG or SVG file, by the name's ending: its middle as lines, bands at the times asked for.
+
+    against   another board's name and its outlook, whose bearing is dashed, in the same colours
 
     Raises OutputError where matplotlib is not installed, or the file cannot be written or is somebody else's.
     """
@@ -44,9 +48,16 @@ def drawn(years: Outlook, board: str, path: Path, units: Units = METRIC) -> None
         aside = bearing.transData + ScaledTranslation(points / 72.0, 0.0, drawing.dpi_scale_trans)
         days = np.maximum(years.day, FIRST)
         bearing.vlines(days, *ends, color=colour, lw=BAR_POINTS, alpha=0.7, transform=aside)
+        if against is not None and years.note[place] in against[1].note:
+            other = against[1]
+            on = np.flatnonzero(np.array(other.service.strung))
+            then = np.maximum(other.service.day[on] - other.life.before_days, FIRST)
+            net = other.service.net_deg[on, other.note.index(years.note[place])]
+            bearing.plot(then, net, color=colour, lw=1.2, ls="--")
     bearing.axhline(0.0, color="black", lw=1.0)
     bearing.set_ylabel(QUANTITIES["years.net_deg"].axis(units))
-    bearing.set_title(f"{board}: net bearing under the strings, in air of {life.air.name}")
+    beside = "" if against is None else f"\ndashed: {against[0]}"
+    bearing.set_title(f"{board}: net bearing under the strings, in air of {life.air.name}{beside}")
     rise = QUANTITIES["years.rise_mm"]
     ribs = _spread(np.arange(len(years.rib)))
     for place, colour in zip(ribs, colormaps["cividis"](np.linspace(0.0, 0.9, len(ribs)))):
