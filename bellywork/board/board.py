@@ -8,7 +8,7 @@ from bellywork.board.body import Body
 from bellywork.board.piano_kind import PianoKind
 from bellywork.board.plate import Plate
 from bellywork.board.shop import Shop
-from bellywork.board.state import Climate, Making, MeasuredSink, PressTrial, Push, Reading, State
+from bellywork.board.state import Climate, Making, MeasuredSink, PressTrial, Push, Reading, ScanPoint, State
 from bellywork.board.strings import Scale, StringLine, StringPlan
 from bellywork.board.targets import PlaningRules, Target
 from bellywork.errors import MissingLayer
@@ -31,6 +31,7 @@ class Board:
     sinks            sink measured by the user, per note
     readings         crown and bearing readings
     trials           loads pressed on the board and dials read
+    scan_points      points of a scan at known places, by which it is laid
     making           how the crown was made
     shop             what the finished boards of the shop taught; None: no such file is named
     reading          how the strings were read and what one step of it is worth, in sentences
@@ -52,6 +53,7 @@ class Board:
     sinks: tuple[MeasuredSink, ...] = ()
     readings: tuple[Reading, ...] = ()
     trials: tuple[PressTrial, ...] = ()
+    scan_points: tuple[ScanPoint, ...] = ()
     making: Making | None = None
     shop: Shop | None = None
     reading: tuple[str, ...] = ()

@@ -141,3 +141,22 @@ class PressTrial:
             sink_mm=floats(self.sink_mm, (dials,), "sink_mm"),
             uncertainty_mm=floats(self.uncertainty_mm, (dials,), "uncertainty_mm"),
         )
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class ScanPoint:
+    """A point of a scan that lies at a known place of the board.
+
+    scan        (3,) in the file, in its own unit
+    place_mm    (2,) in plan
+    note        the note on whose bridge top it lies; None: it lies on the panel
+    height_mm   over the rim's glue line; NaN: that of the panel's or the bridge's top there
+    """
+
+    scan: Floats
+    place_mm: Floats
+    note: int | None = None
+    height_mm: float = float("nan")
+
+    def __post_init__(self) -> None:
+        keep(self, scan=floats(self.scan, (3,), "scan"), place_mm=floats(self.place_mm, (2,), "place_mm"))

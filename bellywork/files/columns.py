@@ -283,6 +283,16 @@ TABLES: dict[str, TableForm] = {
         Column(stem="date", meaning="date, as 2026-05-01", kind=Kind.DATE, required=False),
         Column(stem="rh", meaning="relative humidity", dimension=Dimension.SHARE, required=False, least=5, most=100),
     )),
+    "scan_points": TableForm(row="a point of a scan at a known place of the board; three or more lay a scan in which "
+                             "the case, the rim or a table stands round the panel", columns=(
+        *(Column(stem=f"scan_{axis}", meaning=f"the point in the scan, {axis}, in the file's own unit", least=-1e6,
+                 most=1e6) for axis in "xyz"),
+        Column(stem="note", meaning="the note on whose bridge top it lies; or give x and y", kind=Kind.NOTE,
+               required=False),
+        *_point("", "where on the panel it lies; or give note", required=False),
+        _length("z", "its height over the rim's glue line; blank: that of the panel's or the bridge's top there", -500,
+                1000, required=False),
+    )),
 }  # fmt: skip
 
 

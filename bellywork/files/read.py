@@ -11,7 +11,7 @@ from typing import TypeVar
 from bellywork.board.board import Board
 from bellywork.board.strings import Scale, StringLine, StringPlan
 from bellywork.errors import BoardError, UnusableInput
-from bellywork.files import bodies, plates, readings, string_tables, target_table, trials
+from bellywork.files import bodies, plates, readings, scan_points, string_tables, target_table, trials
 from bellywork.files.columns import TABLES, TOML, WORKBOOK, is_input
 from bellywork.files.derived import caps_mm
 from bellywork.files.gather import Gathered, nearest
@@ -209,6 +209,7 @@ def _board(settings: Settings, tables: dict[str, Table], gathered: Gathered) -> 
             for reading in readings.readings(table, gathered, name)
         ),
         trials=trials.trials(at["trials"], every, body, gathered) if "trials" in at else (),
+        scan_points=scan_points.scan_points(at["scan_points"], every, gathered) if "scan_points" in at else (),
     )
 
 

@@ -15,6 +15,7 @@ from bellywork.board.body import Body
 from bellywork.board.state import Climate, Reading, State
 from bellywork.conventions import UNITS
 from bellywork.errors import BoardError
+from bellywork.geometry.crown_surface import crown_surface
 from bellywork.geometry.taper import thickness_field
 from bellywork.measures import counted
 
@@ -51,20 +52,20 @@ def scan_readings(
     unit: str,
     state: State,
     climate: Climate = Climate(),  # noqa: B008 (frozen)
-    points: Sequence[tuple[Floats, Floats]] = (),
     uncertainty_mm: float = USUAL_UNCERTAINTY_MM,
 ) -> tuple[Reading, ...]:
     """Readings for `survey` out of a scan of the panel from above: straightedges along ribs, heights of the bridge top.
 
     unit     "mm" or "in", as the file has it
-    points   three or more pairs (x, y, z in the file, x, y, z on the board in mm) to lay it by; none: it is laid by the
-             board's outline and its rim
+
+    It is laid by the board's `scan_points`, what lies beyond the outline then being left out; without them by the
+    board's outline and its rim.
 
     Holes give no reading; stray triangles are outvoted by their neighbours. Where a bridge stands on a rib, the panel
     is not read. Raises BoardError where the file cannot be read, is in another unit or upside down, or lies nowhere.
     """
     body = board.needed_body("A scan")
-    laid = laid_scan(body, scanned_points(path, unit), points)
+    laid = laid_scan(body, scanned_points(path, unit), pairs_of(board, UNITS[unit].factor))
     from scipy.spatial import cKDTree
 
     tree = cKDTree(laid.points_mm[:, :2])
@@ -93,6 +94,25 @@ def scan_readings(
     return tuple(out)
 
 
+def pairs_of(board: Board, factor: float) -> tuple[tuple[Floats, Floats], ...]:
+    """The named points of a scan, in mm, each with its place on the board (x, y, height over the rim's glue line).
+
+    factor   mm of one unit of the scan
+
+    Where a height was not given it is that of the panel's top as it was made, or of the bridge's top at a note.
+    """
+    body, line, out = board.needed_body("A scan"), board.strings, []
+    crown, thickness = crown_surface(body), thickness_field(body.panel)
+    for point in board.scan_points:
+        place, height = point.place_mm[None], point.height_mm
+        if np.isnan(height) and point.note is not None and line is not None and point.note in line.note:
+            height = float(line.top_mm[int(np.searchsorted(line.note, point.note))])
+        if np.isnan(height):
+            height = float((crown.rise_mm(place) + thickness(place))[0])
+        out.append((factor * point.scan, np.append(point.place_mm, height)))
+    return tuple(out)
+
+
 def scanned_points(path: Path, unit: str) -> Floats:
     """The points (points, 3) of a PLY, STL or OBJ file in mm, thinned to at most MOST_POINTS.
 
@@ -105,7 +125,9 @@ def scanned_points(path: Path, unit: str) -> Floats:
     import trimesh
 
     try:
-        loaded = trimesh.load(str(path), force="mesh", process=False)
+        loaded: Any = trimesh.load(str(path), process=False)
+        if not isinstance(loaded, (trimesh.PointCloud, trimesh.Trimesh)):  # a scene of several things
+            loaded = trimesh.load(str(path), force="mesh", process=False)
         points = np.asarray(loaded.vertices, dtype=float) * UNITS[unit].factor
     except OSError as error:
         raise BoardError(f"{path} cannot be read ({(error.strerror or 'no reason').lower()}).") from None
@@ -125,7 +147,7 @@ def laid_scan(body: Body, points_mm: Floats, pairs: Sequence[tuple[Floats, Float
     Raises BoardError for fewer than three pairs or pairs in one line, and for a scan of another size or upside down.
     """
     if pairs:
-        moved = _by_pairs(points_mm, pairs)
+        moved = _cropped(body, _by_pairs(points_mm, pairs))
     else:
         _check_size(body, points_mm)
         moved = _by_outline(body, points_mm)
@@ -133,7 +155,7 @@ def laid_scan(body: Body, points_mm: Floats, pairs: Sequence[tuple[Floats, Float
     if _middle_rise(body, moved) < -1.0:
         raise BoardError(
             "The scan lies upside down, or the board is hollow: its middle is below its rim. Turn the scan over, or "
-            "lay it by three named points."
+            "name three of its points in scan_points.csv."
         )
     return LaidScan(points_mm=moved, rim_scatter_mm=scatter)
 
@@ -150,6 +172,15 @@ def _by_pairs(points: Floats, pairs: Sequence[tuple[Floats, Floats]]) -> Floats:
     return moved
 
 
+def _cropped(body: Body, points: Floats) -> Floats:
+    """The points over the panel alone: in its case, rim and table stand round it."""
+    import shapely
+
+    ring = shapely.Polygon(body.outline.points_mm)
+    shapely.prepare(ring)
+    return np.asarray(points[shapely.intersects_xy(ring, points[:, 0], points[:, 1])])
+
+
 def _check_size(body: Body, points: Floats) -> None:
     """Name a scan of another size, and the unit that it seems to be in."""
     _, flat = _flattened(points)
@@ -163,7 +194,10 @@ def _check_size(body: Body, points: Floats) -> None:
         if abs(size / factor - 1.0) < 0.1:
             raise BoardError(f"The scan is {size:.3g} times the size of the board: the file seems to be {words}.")
     if not 0.9 < size < 1.12:
-        raise BoardError(f"The scan is {size:.3g} times the size of the board: is it of this board, and whole?")
+        raise BoardError(
+            f"The scan is {size:.3g} times the size of the board: is it of this "
+            "board, and whole? Where more than the panel was scanned, name three of its points in scan_points.csv."
+        )
 
 
 def _flattened(points: Floats) -> tuple[Floats, Floats]:
@@ -210,7 +244,9 @@ def _by_outline(body: Body, points: Floats) -> Floats:
     assert best is not None
     left, whole, shift = best
     if left > 20.0:
-        raise BoardError(f"The scan's edge stays {left:.0f} mm off the board's outline: lay it by three named points.")
+        raise BoardError(
+            f"The scan's edge stays {left:.0f} mm off the board's outline: name three of its points in scan_points.csv."
+        )
     middle = np.median(some, axis=0)
     near = some[np.linalg.norm(some - middle, axis=1) < 3.0 * np.median(np.linalg.norm(some - middle, axis=1))]
     moved: Floats = (points - near.mean(axis=0)) @ whole.T + shift

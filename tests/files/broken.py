@@ -22,6 +22,11 @@ RUN = DENSE + "".join(
     f"{42 + (n == 45)}.0,{42 + (n == 45)}.0,{40.8}\n"
     for n in range(40, 52)
 )
+SCAN_POINTS = """scan_x,scan_y,scan_z,x_mm,y_mm
+1,2,3,100,100
+2,3,4,500,100
+3,4,4,300,300
+"""
 TRIALS = "trial,at_x_mm,at_y_mm,force_N,read_x_mm,read_y_mm,sink_mm\n1,300,200,100,300,200,0.2\n"
 DENSE += "".join(f"{n},middle,long,{640 - 28 * (n - 40)}.0,16,90,34,42,42,40.8\n" for n in (40, 41, 42, 44, 45))
 
@@ -258,6 +263,10 @@ BROKEN: dict[str, Broken] = {
                           column="sink_mm", row=2, files=BODY, texts={"trials.csv": TRIALS.replace("0.2", "-0.2")}),
     "trial-outside": Broken(what="A dial stands beside the board.", file="trials.csv", column="read_x_mm", row=2,
                             files=BODY, texts={"trials.csv": TRIALS.replace("300,200,0.2", "300,2000,0.2")}),
+    "scan-point-place": Broken(what="A point of a scan has no place on the board.", file="scan_points.csv", column="x_mm",
+                               row=3, files=BODY, texts={"scan_points.csv": SCAN_POINTS.replace(",500,100", ",,")}),
+    "scan-points-few": Broken(what="Two points are named, which cannot lay a scan.", file="scan_points.csv", row=2,
+                              files=BODY, texts={"scan_points.csv": SCAN_POINTS.rpartition("3,4")[0]}),
     "reading-form": Broken(what="An angle stands in the column of lengths.", file="readings.csv", column="angle_deg",
                            row=3, files=WITH["readings"],
                            edits=(("readings.csv", "front_deg,49,,,,0.7", "front_deg,49,,,0.7,"),)),
