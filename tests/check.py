@@ -35,7 +35,9 @@ def ready() -> None:
     if not _runs("import pip"):
         # links, as `python3 -m venv` makes them: a copy over a link that stands there would be onto itself
         venv.create(HOME, with_pip=True, symlinks=os.name != "nt")
-    subprocess.run([PYTHON, "-m", "pip", "install", "--quiet", "--editable", ".[test]"], cwd=ROOT, check=True)
+    # not compiled: Python does that at the first import, and most files are never imported
+    words = ["install", "--quiet", "--no-compile", "--editable", ".[test]"]
+    subprocess.run([PYTHON, "-m", "pip", *words], cwd=ROOT, check=True)
     STAMP.write_text(wanted, encoding="utf-8")
 
 
