@@ -280,17 +280,18 @@ def _response(ready: Instrument, panel_mm: Floats, preload: Callable[[], Floats]
     """The response at pins and points of the panel."""
     board, here = ready.board, ready.moisture_percent
     line, pins = board.needed_strings("Predicted sink"), board.needed_plan("Predicted sink").pins_mm
+    if len(panel_mm):  # what the pins do does not hang on what else is asked
+        return ready.extended(predicted_sink(ready).response, pins, panel_mm, moisture_percent=here)
     response = ready.response(pins, moisture_percent=here)
-    if board.measured_in is State.STRUNG:
-        force = np.concatenate(pin_forces_N(line, ready.pull_N))
-        if force.sum() >= LEAST_FORCE_N:
-            response = ready.response(pins, moisture_percent=here, anchor_N=force)
-    else:
+    if board.measured_in is not State.STRUNG:
         sink = PredictedSink(
             pull_N=ready.pull_N, response=response, assumptions=(), preload=preload, on=part_strung(board)
         )
-        response = anchored(ready, sink.bare(line, board.measured_in), moisture_percent=here)
-    return ready.extended(response, pins, panel_mm, moisture_percent=here)
+        return anchored(ready, sink.bare(line, board.measured_in), moisture_percent=here)
+    force = np.concatenate(pin_forces_N(line, ready.pull_N))
+    if force.sum() < LEAST_FORCE_N:
+        return response
+    return ready.response(pins, moisture_percent=here, anchor_N=force)
 
 
 def anchored(ready: Instrument, bare: StringLine, *, moisture_percent: float) -> Response:

@@ -245,7 +245,7 @@ class Year:
             return measured
         what = "shift" if near is None else "strung shift"
         arrays = self.ready.kept_on_disk(
-            what, (moisture, panel_mm), lambda: self._shift_arrays(moisture, panel_mm, near)
+            what, (moisture, panel_mm), lambda: self._shift_arrays(rh_percent, panel_mm, near)
         )
         return ClimateShift(
             front_mm=arrays["risen_mm"][:n],
@@ -253,16 +253,20 @@ class Year:
             sink=replace(measured.sink, response=Response.of(arrays), assumptions=self.assumptions),
         )
 
-    def _shift_arrays(self, moisture: float, panel_mm: Floats, near: ClimateShift | None) -> dict[str, Floats]:
+    def _shift_arrays(self, rh_percent: float, panel_mm: Floats, near: ClimateShift | None) -> dict[str, Floats]:
         """The rise of the bare bridge top at the pins, and the response there."""
         n, pins = len(self.line.note), self.ready.board.needed_plan("A season").pins_mm
+        moisture = self.moisture(rh_percent)
+        if len(panel_mm):  # what the pins do does not hang on what else is asked
+            known = self.shift(rh_percent)
+            response = self.ready.extended(known.sink.response, pins, panel_mm, moisture_percent=moisture)
+            return {"risen_mm": np.concatenate([known.front_mm, known.rear_mm]), **response.arrays}
         risen = self._risen_mm(moisture, pins) + np.tile(self._thicker(moisture), 2)
         bare = sunk(self.line, -risen[:n], -risen[n:])
         if near is not None:
             response = anchored_like(self.ready, bare, near.sink.response, moisture_percent=moisture)
         else:
             response = anchored(self.ready, bare, moisture_percent=moisture)
-            response = self.ready.extended(response, pins, panel_mm, moisture_percent=moisture)
         return {"risen_mm": risen, **response.arrays}
 
     def strung(self, shift: ClimateShift) -> _Strung:
