@@ -16,17 +16,18 @@ from bellywork.instrument import RIM_RANGE, prepared
 
 OLD = Path(__file__).resolve().parents[2] / "sample_boards" / "old_small_grand"
 GRAND = Path(__file__).resolve().parents[2] / "sample_boards" / "seven_foot_grand"
+LOPSIDED = Path(__file__).resolve().parents[2] / "sample_boards" / "lopsided_board"
 
 
-def test_the_range_is_that_of_boards_on_each_rim_to_two_hundredths_of_a_degree() -> None:
+def test_the_range_is_that_of_boards_on_each_rim_to_a_hundredth_of_a_degree() -> None:
     """Independent path: the same bare heights strung on a board made on each rim, large deflection there, all notes."""
-    board = read_board(GRAND).board
+    board = read_board(LOPSIDED).board
     ready = prepared(board)
     table = bearing(ready, state=State.STRUNG)
     spread = rim_range(ready, table)
     for rim in RIM_RANGE:
         fine = bearing(prepared(board, rim=rim), state=State.STRUNG).net_deg
-        assert spread.net_deg[rim] == pytest.approx(fine, abs=0.02)
+        assert spread.net_deg[rim] == pytest.approx(fine, abs=0.01)
         # and the range itself is far wider than that where it matters
     assert np.abs(spread.net_deg["clamped"] - spread.net_deg["hinged"]).max() > 0.2
     assert np.all(spread.net_deg["clamped"] > spread.net_deg["hinged"])
@@ -43,4 +44,5 @@ def test_the_range_of_a_push_is_that_of_fine_grids() -> None:
     spots = {"places_mm": [[700.0, 500.0]], "forces_N": [100.0], "read_mm": [[650.0, 600.0], [300.0, 700.0]]}
     answer = press(board, **spots)
     for rim in RIM_RANGE:
-        assert answer.sink_range_mm[rim] == pytest.approx(press(prepared(board, rim=rim), **spots).sink_mm, rel=0.02)
+        there = prepared(board, rim=rim).pushed_mm(*(np.array(each) for each in spots.values()))
+        assert answer.sink_range_mm[rim] == pytest.approx(there, rel=0.02)

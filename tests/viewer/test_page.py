@@ -232,11 +232,12 @@ def contrast(one, other):
 @pytest.mark.slow
 def test_turn_and_zoom_have_limits_and_a_drag_picks_nothing(browser, address):
     with seen(browser, address, "desk") as shown:
+        shown.set_viewport_size({"width": 900, "height": 600})  # a hundred turns of the wheel, each drawn
         for preset in ("from the keyboard", "from above"):
             shown.get_by_role("button", name=preset).click()
-            shown.mouse.move(500, 300)
+            shown.mouse.move(500, 200)
             shown.mouse.down()
-            shown.mouse.move(500, 800, steps=8)
+            shown.mouse.move(500, 580, steps=8)
             shown.mouse.up()
             assert shown.evaluate("board.note") == -1
             up = shown.evaluate(
