@@ -27,7 +27,8 @@ def bare(tmp_path_factory: pytest.TempPathFactory) -> Path:
     venv.create(home / "env", with_pip=True)
     programs = home / "env" / ("Scripts" if os.name == "nt" else "bin")
     (wheel,) = (home / "dist").glob("bellywork-*.whl")
-    install = [programs / "python", "-m", "pip", "install", "--quiet", "--no-compile", "--disable-pip-version-check", wheel]
+    words = ["--quiet", "--no-compile", "--disable-pip-version-check", str(wheel)]
+    install = [programs / "python", "-m", "pip", "install", *words]
     subprocess.run(install, check=True, capture_output=True, env=ALONE)
     return programs
 
