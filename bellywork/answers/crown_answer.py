@@ -29,6 +29,7 @@ RIBS = (
     "rib state span_mm rise_mm rise_uncertainty_mm radius_mm shape as_made_mm rib.sink_mm moisture_mm expected_rise_mm "
     "set_mm set_uncertainty_mm rib.notes"
 )
+UNREAD = "rib as_made_mm set_mm set_uncertainty_mm rib.notes"
 NOTES = "note name set_mm target_net_deg net_deg_now net_deg_best net_deg_recap recap_mm"
 
 
@@ -59,7 +60,11 @@ def crown_answer(
         headline=(*crown_headline(survey, got, units), *_beyond(aged, units)),
         body=(
             View(title="Ribs, those under octaves 5 and 6 first", table=ribs.only(*RIBS.split())),
-            *([View(title="Not read, and guessed from the others", table=unread, legend=False)] if len(unread) else []),
+            *(
+                [View(title="Not read, and guessed from the others", table=unread.only(*UNREAD.split()), legend=False)]
+                if len(unread)
+                else []
+            ),
             View(title="What to read next", table=next_),
             *([] if aged is None else [View(title=_years_title(aged), table=years)]),
             *softness,

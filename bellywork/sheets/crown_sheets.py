@@ -7,6 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from bellywork.answers.crown_answer import (
+    UNREAD,
     again_table,
     crown_headline,
     look_at,
@@ -201,7 +202,7 @@ def _ribs(survey: Survey, units: Units) -> SheetGrid:
 
 
 def _unread(survey: Survey, units: Units) -> SheetGrid:
-    table = unread_table(survey).only("rib", "as_made_mm", "set_mm", "set_uncertainty_mm", "rib.notes")
+    table = unread_table(survey).only(*UNREAD.split())
     return grid_of(table, units, boxes=("read",))
 
 

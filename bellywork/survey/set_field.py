@@ -291,12 +291,14 @@ class SetField:
 
     def _between(self, rib: Ints, at: Floats, other: Ints, there: Floats) -> Floats:
         arcs, others = between(self.ribs, rib, at, other, there)
-        # a rib that nobody read may be one that lost more, or less, than all that were
+        # a rib that nobody read may be one that lost more, or less, than all that were: twice as much as these scatter,
+        # and no more than was thought of any before one was read
+        own = min(LOST, 2.0 * float(np.hypot(self.lost, np.median(self.bent))))
         unread = (rib[:, None] == other) & ~np.isin(rib, self.lacking.rib)[:, None]
         reach = np.array([each.reach_mm for each in self.ribs])[rib][:, None]
         bow = np.outer(1.0 - at**2, 1.0 - there**2)
         bent = np.outer(self.bent[rib], self.bent[other])
-        return np.asarray(self.lost**2 * arcs + bent * others + unread * (LOST * reach) ** 2 * bow)
+        return np.asarray(self.lost**2 * arcs + bent * others + unread * (own * reach) ** 2 * bow)
 
     @cached_property
     def _whole(self) -> Floats:

@@ -8,6 +8,7 @@ import numpy as np
 
 from bellywork.balance.wanted import wanted
 from bellywork.board import Board, Body, CrownMethod, Making, Outline, PressTrial, RimSupport, State
+from bellywork.board.strings import StringLine
 from bellywork.board.wood import Wood
 from bellywork.geometry.scale import pull_N
 from bellywork.geometry.string_line import bearing, pin_forces_N, topped
@@ -41,6 +42,10 @@ class Truth:
 
     def net_deg(self) -> np.ndarray:
         """Net bearing of the strung board, from the bare heights of its string line."""
+        return bearing(self.strung()).net_deg
+
+    def strung(self) -> StringLine:
+        """The string line of the strung board, from its bare heights."""
         large, line = self.belly.board, self.board.needed_strings("it")
         pins, pull = self.board.needed_plan("it").pins_mm, pull_N(self.board.needed_scale("it"), line)
         top, n = np.concatenate([line.bridge_front_mm, line.bridge_rear_mm]), len(line.note)
@@ -62,7 +67,7 @@ class Truth:
             state = large.settled(large.pushes(pins, force(sink)), free=self.free, start=state)
             missed = large.sink_mm(state.fields, pins) - large.sink_mm(self.bare.fields, pins) - sink
             if np.abs(missed).max() < 1e-3:
-                return bearing(topped(line, *np.split(top - sink, 2))).net_deg
+                return topped(line, *np.split(top - sink, 2))
             sink = sink + step @ missed
         raise ArithmeticError("the planted board does not settle")
 
