@@ -18,8 +18,8 @@ from bellywork.estimate.estimate import Estimate, estimated
 from bellywork.estimate.inference import SIGMAS
 from bellywork.estimate.loaded import LoadedBoard, bow_mm
 from bellywork.estimate.observed import Observed, observed_of
-from bellywork.estimate.spring_back import AIRED_SHARE, USUAL_DAYS, days_between
-from bellywork.estimate.threads import rib_threads
+from bellywork.estimate.spring_back import AIRED_SHARE, USUAL_DAYS, _rose, days_between
+from bellywork.estimate.threads import RibThread, rib_threads
 from bellywork.estimate.unknowns import changed
 from bellywork.estimate.words import learned_words, softness
 from bellywork.files.read import read_board
@@ -249,3 +249,26 @@ def test_readings_that_scatter_more_than_told_are_said_to_and_count_less() -> No
     assert any("scatters more than its uncertainty allows" in said for said in found.ready.assumptions)
     assert np.all(found.learned.scatter_mm >= found.learned.observed.scatter_mm)
     assert not old_learnt().learned.loose
+
+
+def test_what_came_back_is_the_difference_at_the_places_that_were_read_twice() -> None:
+    """A rib with a dish: the loaded thread was read in another order, at one place more and not at another. By hand: it
+    came back by 1.3 mm in its middle, in an arc; and by half the readings each weighs on it as least squares says."""
+    share = np.array([0.0, 0.2, 0.35, 0.5, 0.65, 0.8, 1.0])
+    dish, back = 2.0 * np.exp(-(((share - 0.5) / 0.12) ** 2)), 1.3 * 4.0 * share * (1.0 - share)
+    order = np.array([6, 3, 0, 5, 1, 4])
+    bare, loaded = (
+        RibThread(
+            rib=lopsided().needed_body("test").ribs[0], kind="thread", state=state, climate=Climate(), span_mm=600.0,
+            position_mm=600.0 * at, height_mm=np.zeros(len(at)), uncertainty_mm=np.full(len(at), 0.25),
+            points_mm=np.zeros((len(at) + 3, 2)),
+        )
+        for state, at in ((State.BARE, share), (State.STRUNG, np.append(share[order], 0.9)))
+    )  # fmt: skip
+    under = np.append((5.0 * share - dish)[order], 7.0)
+    rise, wide, (of_bare, of_loaded) = _rose(bare, loaded, 5.0 * share - dish + back, under, (1, 1))
+    assert rise == pytest.approx(1.3)
+    assert of_bare[2] == 0.0  # at 0.35 the loaded thread was not read
+    assert of_loaded[-1] == 0.0  # nor the bare one at 0.9
+    np.testing.assert_allclose(of_loaded[:-1], -of_bare[order])
+    assert wide == pytest.approx(0.25 * 2.0**0.5 * np.sqrt(np.sum(of_bare**2)))

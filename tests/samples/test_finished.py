@@ -24,8 +24,8 @@ from planted import Truth, drawn  # noqa: E402
 
 
 def test_weights_and_a_strung_check_tell_the_planted_board() -> None:
-    """The planted board's bearing, by large deflection, lies in the band, and nearer than as described; the board is 1.15
-    times as soft; none of its crown is lost, and ribs that were not read are said to be unknown."""
+    """The planted board's bearing, by large deflection, lies in the band, and nearer than as described; the board is
+    1.15 times as soft; none of its crown is lost, and ribs that were not read are said to be unknown."""
     board = completed(read_board(FOLDER).board).board
     ready = prepared(board)
     real = drawn(board.needed_body("it"), np.random.default_rng(SEED))
