@@ -112,7 +112,9 @@ class Instrument:
         if self.fresh:
             return dict(make())
         # name, targets, readings, trials and the shop's others change nothing about the mechanics
-        board = replace(self.board, name="", targets=(), rules=PlaningRules(), readings=(), trials=(), shop=None)
+        board = replace(
+            self.board, name="", targets=(), rules=PlaningRules(), readings=(), trials=(), scan_points=(), shop=None
+        )
         if not of_strings:
             board = replace(board, strings=None, scale=None, sinks=(), preload=())
         return kept(what, (board, self.cell_mm, LARGE_CELL_MM, also), make)

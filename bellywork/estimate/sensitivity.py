@@ -1,6 +1,8 @@
-"""What each unknown does to the board's compliance: the board changed a little and assembled anew, on coarse cells.
+"""What each unknown does to the board's compliance, on coarse cells.
 
-Shares by which a compliance changes hang on the grid far less than the compliance itself: tests/estimate has both.
+Moduli by the work on the part that they belong to, rims by other springs on the same board, the panel's thickness on a
+board assembled anew. Shares by which a compliance changes hang on the grid far less than the compliance itself:
+tests/estimate has both.
 """
 
 from __future__ import annotations
@@ -14,9 +16,12 @@ from bellywork.board.body import Body
 from bellywork.estimate.unknowns import OF_READINGS, RIM_SIDES, Unknown, changed, waves_at
 from bellywork.instrument import Instrument
 from bellywork.mechanics.model import assembled
+from bellywork.mechanics.part_work import PartWork
 
 CELL_MM = 60.0
-STEP = 0.02  # of a logarithm, or of a mm
+STEP = 1e-4  # of a logarithm
+STEP_MM = 0.02  # of the thickness
+WHOLE = {"ribs": "rib ", "bridges": "bridge "}  # the parts that an unknown of all of them means
 RATIO = (0.5, 2.0)  # bounds of what one entry of the compliance may be of the same entry of another board
 
 
@@ -46,12 +51,13 @@ class Sensitivity:
         Moduli and thickness change each entry of the compliance by the same share as here; what the rim does is
         computed anew, over the scatter that the unknowns now have.
         """
-        there = compliance(body, points_mm)
+        near = PartWork.of(body, points_mm, CELL_MM)
+        there = near.compliance_mm_N
         ratio = np.clip(there / self.compliance_mm_N, *RATIO)
         slope, bend = ratio * self.slope_mm_N, np.zeros_like(self.bend_mm_N)
         for k, unknown in enumerate(unknowns):
             if unknown.key in RIM_SIDES:
-                slope[k], bend[k] = _derivatives(body, unknowns, k, points_mm, there)
+                slope[k], bend[k] = _of_rim(near, unknowns, k)
         return Sensitivity(compliance_mm_N=there, slope_mm_N=slope, bend_mm_N=bend)
 
 
@@ -66,31 +72,52 @@ def sensitivity(ready: Instrument, unknowns: tuple[Unknown, ...], points_mm: Flo
     body = ready.board.needed_body("The band of an answer")
 
     def arrays() -> dict[str, Floats]:
-        here = compliance(body, points_mm)
-        every = [_derivatives(body, unknowns, k, points_mm, here) for k in range(len(unknowns))]
+        near = PartWork.of(body, points_mm, CELL_MM)
+        every = _derivatives(near, unknowns)
         slope, bend = (np.array(each) for each in zip(*every))
-        return {"compliance_mm_N": here, "slope_mm_N": slope, "bend_mm_N": bend}
+        return {"compliance_mm_N": near.compliance_mm_N, "slope_mm_N": slope, "bend_mm_N": bend}
 
     told = [(each.key, each.rib, each.sigma, each.waves) for each in unknowns]
     return Sensitivity(**ready.kept_on_disk("sensitivity", (told, points_mm), arrays, of_strings=False))
 
 
-def _derivatives(
-    body: Body, unknowns: tuple[Unknown, ...], k: int, points_mm: Floats, here: Floats
-) -> tuple[Floats, Floats]:
-    """Slope and bend of the compliance with one unknown, about a body whose compliance is `here`."""
-    unknown, none = unknowns[k], np.zeros_like(here)
-    if unknown.key in OF_READINGS:
-        return none, none
-    if unknown.waves:
-        return -here * between(waves_at(body, unknown, points_mm)), none
-    rim = unknown.key in RIM_SIDES
-    step = (unknown.sigma if rim else STEP) * np.eye(len(unknowns))[k]
-    more = compliance(changed(body, unknowns, step), points_mm)
-    if not rim:
-        return (more - here) / step[k], none
-    less = compliance(changed(body, unknowns, -step), points_mm)
-    return (more - less) / (2.0 * step[k]), (more + less - 2.0 * here) / (2.0 * step[k] ** 2)
+def _derivatives(near: PartWork, unknowns: tuple[Unknown, ...]) -> list[tuple[Floats, Floats]]:
+    """Slope and bend of a board's compliance with each unknown."""
+    body, points, here = near.body, near.points_mm, near.compliance_mm_N
+    parts, none = near.of_stiffeners(), np.zeros_like(here)
+    moduli = [k for k, unknown in enumerate(unknowns) if unknown.key.startswith("panel_")]
+    woods = [changed(body, unknowns, STEP * np.eye(len(unknowns))[k]).panel.wood for k in moduli]
+    panel = dict(zip(moduli, near.of_panel(woods)))
+
+    def slope(k: int, unknown: Unknown) -> Floats:
+        if k in panel:
+            return panel[k] / STEP
+        if unknown.key == "thickness":
+            thicker = changed(body, unknowns, STEP_MM * np.eye(len(unknowns))[k])
+            return np.asarray((compliance(thicker, points) - here) / STEP_MM)
+        if unknown.key == "rib":
+            return parts.get(f"rib {unknown.rib}", none)
+        if unknown.key in WHOLE:
+            return np.asarray(sum((part for name, part in parts.items() if name.startswith(WHOLE[unknown.key])), none))
+        if unknown.key == "model":  # everything is stiffer, the rim too
+            return -here
+        return np.asarray(-here * between(waves_at(body, unknown, points)))
+
+    return [
+        _of_rim(near, unknowns, k)
+        if unknown.key in RIM_SIDES
+        else (none, none)
+        if unknown.key in OF_READINGS
+        else (slope(k, unknown), none)
+        for k, unknown in enumerate(unknowns)
+    ]
+
+
+def _of_rim(near: PartWork, unknowns: tuple[Unknown, ...], k: int) -> tuple[Floats, Floats]:
+    """Slope and bend with one way of holding the rim, over its whole scatter."""
+    step = unknowns[k].sigma * np.eye(len(unknowns))[k]
+    more, less = (near.on_rim_of(changed(near.body, unknowns, sign * step)) for sign in (1.0, -1.0))
+    return (more - less) / (2.0 * step[k]), (more + less - 2.0 * near.compliance_mm_N) / (2.0 * step[k] ** 2)
 
 
 def compliance(body: Body, points_mm: Floats, cell_mm: float = CELL_MM) -> Floats:

@@ -44,8 +44,8 @@ class Numbering:
         return csr_array((entries.data, (entries.row, columns)), shape=(matrix.shape[0], self.size))
 
     def fields(self, vector: Floats) -> Floats:
-        """A vector (freedoms,) as coefficients (5, nodes), zero where there is no freedom."""
-        return np.where(self.number >= 0, vector[self.number], 0.0)
+        """A vector (…, freedoms) as coefficients (…, 5, nodes), zero where there is no freedom."""
+        return np.where(self.number >= 0, vector[..., self.number], 0.0)
 
 
 def numbering(space: Space, cells: Ints) -> Numbering:

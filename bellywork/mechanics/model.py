@@ -60,6 +60,14 @@ class BoardModel:
         sink: Floats = sinking @ self.factor.rest_solved(self.factor.half_solved(loads))
         return sink
 
+    def movements(self, places_mm: ArrayLike) -> Floats:
+        """The whole movement (places, 5, nodes) under a unit push at each place (places, 2), down.
+
+        Raises BoardError for a place outside the outline.
+        """
+        loads = self._loads(np.atleast_2d(np.asarray(places_mm, dtype=float)))
+        return self.numbering.fields(self.factor.rest_solved(self.factor.half_solved(loads)).T)
+
     def pressed(self, places_mm: ArrayLike, forces_N: ArrayLike) -> Solution:
         """The board under pushes at places (pushes, 2), forces (pushes,) in N, down positive.
 
