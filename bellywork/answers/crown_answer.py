@@ -94,6 +94,7 @@ def _parts(survey: Survey, got: Best, curved: Curvature, back: AnswerTable) -> d
         "unreached": [int(survey.note[k]) for k in got.unreached],
         "best.crown_left_mm": got.crown_left_mm,
         "recap_share": got.recap_share,
+        "recap_sure": got.recap_sure,
         "recap_held": got.recap_held,
         "supports": table_of("supports", ("support", "move_mm"), move),
     }
@@ -310,12 +311,18 @@ def _cap_words(survey: Survey, got: Best, units: Units) -> str:
             f"{_ribs_named(got.recap_held).rpartition(' ')[0]} flat. Neither brings crown back: only new crowned ribs "
             "or a new board do (common practice)."
         )
+    sure = ""
+    if got.recap_sure < 1.0:
+        sure = (
+            " That is if the ribs that were not read have lost no more than is guessed: surely (95 %) it can go "
+            f"{said('recap_share', got.recap_sure)} of the way."
+        )
     most = int(np.argmax(got.recap_mm))
     if got.recap_mm[most] <= 0.0:
-        return "No new cap is needed: the wood that stands can be planed to every target."
+        return f"No new cap is needed: the wood that stands can be planed to every target.{sure}"
     return (
         f"A new cap can reach every target: it gains up to {said('recap_mm', float(got.recap_mm[most]), units)}, at "
-        f"{note_words(int(survey.note[most]))}."
+        f"{note_words(int(survey.note[most]))}.{sure}"
     )
 
 
@@ -352,7 +359,7 @@ def look_at(survey: Survey, units: Units) -> tuple[str, ...]:
     told = [_written(survey)] if survey.field.written else []
     if survey.field.looser > 1.0:
         told.append(
-            f"The threads scatter {said('looser', survey.field.looser)} times as much as their uncertainty allows; "
+            f"The threads scatter {survey.field.looser:.1f} times as much as their uncertainty allows; "
             "what is told of every rib is widened by that."
         )
     for rib in survey.ribs:

@@ -180,7 +180,7 @@ _CROWN = one(
         "best",
         "the best that a plate setting and that a new cap can give",
         "advice plate_up_mm plate_tilt_x_mm_per_m plate_tilt_y_mm_per_m held_by best.crown_left_mm unreached "
-        "recap_share recap_held",
+        "recap_share recap_sure recap_held",
         _SUPPORTS,
     ),
     many("aged", "each rib's set against an ordinary life; empty where no years were asked for", "rib set_mm normal_mm "

@@ -46,6 +46,7 @@ class Best(PlateMove):
                                               driven past flat
     recap_share                               share of the way from now to the targets that the ribs allow
     recap_mm                                  height that the cap must gain, midway between the pins, negative: lose
+    recap_sure                                the same, were the ribs that nobody read as far gone as may be (95 %)
     recap_held                                ribs that more would press flat
     bands                                     ends of the 95 % range of "net_deg_now", "net_deg_best" and
                                               "net_deg_recap", for what is not known of the board's stiffness
@@ -61,6 +62,7 @@ class Best(PlateMove):
     recap_net_deg: Floats
     recap_share: float
     recap_mm: Floats
+    recap_sure: float
     recap_held: tuple[str, ...]
     bands: Mapping[str, Band]
 
@@ -124,9 +126,20 @@ def best(survey: Survey) -> Best:
         recap_net_deg=bearing(cap).net_deg,
         recap_share=share,
         recap_mm=(front + rear) / 2.0 - survey.bare.top_mm,
+        recap_sure=share if not survey.unread else min(share, _surely(ready)),
         recap_held=() if share == 1.0 else ready.flat_ribs(cap),
         bands=_bands(ready, at, (front, rear)),
     )
+
+
+def _surely(ready: _Ready) -> float:
+    """How far a cap could go on the way to the targets, were the ribs that nobody read as far gone as may be."""
+    wide = {rib.rib: rib.set_uncertainty_mm for rib in ready.survey.unread}
+    gone = replace(ready, bare_rise=ready.bare_rise - np.array([wide.get(name, 0.0) for name in ready.names]))
+    unread = np.array([name in wide for name in ready.names])
+    if np.any(gone.crown_left(ready.strung(np.zeros(3)))[unread] <= 0.0):
+        return 0.0
+    return _recapped(gone)[0]
 
 
 def _advice(now: Floats, then: Floats) -> Advice:

@@ -34,9 +34,9 @@ LOST, BENT, WIDTH = 0.3, 0.1, 1.0
 LOSTS = np.geomspace(0.03, 2.0, 12)
 # What a whole table may have been written as, and by how much its heights are then to be multiplied; which share of its
 # crown a rib may have left, and of how many ribs that is asked
-WRITTEN = {"with its sign turned": -1.0, "in inches": 25.4, "in thousandths of an inch": 0.0254}
+WRITTEN = {"with their sign turned": -1.0, "in inches": 25.4, "in thousandths of an inch": 0.0254}
 LEFT, LEAST_MADE_MM, LEAST_RIBS, FEW, MOST = (0.3, 1.15), 1.0, 4, 0.5, 0.7
-CLUMSY_MM = 1.0  # scatter of a reading that nobody has
+CLUMSY = 4.0  # times its uncertainty that nobody's readings scatter
 LIFT_MM = 50.0  # to which thread and blocks may have been laid, where the ends were read
 ROUNDS, MEDIAN = 4, 0.6745  # of looseness; the median of a normal scatter's size over its standard deviation
 DOUBTED = 0.01  # chance of a survey in which a good reading is set aside
@@ -202,19 +202,16 @@ class SetField:
             return ""
 
         def likely(factor: float) -> float:
+            """Share of ribs with a crown that a board can have; 0 where nobody reads with such a scatter."""
             gone = self.lacking.gone_mm + (1.0 - factor) * self.lacking.read_mm
-            lost, *_ = replace(self, lacking=replace(self.lacking, gone_mm=gone)).told(
-                read, np.zeros(len(read)), np.eye(len(read))
-            )
+            there = replace(self, lacking=replace(self.lacking, gone_mm=gone))
+            if np.median(np.abs(there.contradiction[self.kept])) / MEDIAN > CLUMSY:
+                return 0.0
+            lost, *_ = there.told(read, np.zeros(len(read)), np.eye(len(read)))
             left = 1.0 - lost[telling] / made[telling]
             return float(np.mean((left > LEFT[0]) & (left < LEFT[1])))
 
-        off = float(np.median(np.abs(self.contradiction[self.kept]))) / MEDIAN
-        seen = off * float(np.median(self.lacking.scatter_mm))
-        can = [words for words, factor in WRITTEN.items() if seen * abs(factor) < CLUMSY_MM]
-        best = max(can, key=lambda words: likely(WRITTEN[words]), default="")
-        if not best:
-            return ""
+        best = max(WRITTEN, key=lambda words: likely(WRITTEN[words]))
         return best if likely(1.0) < FEW and likely(WRITTEN[best]) >= MOST else ""
 
     def each_its_own(self) -> SetField:

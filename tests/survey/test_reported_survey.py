@@ -262,6 +262,14 @@ def test_a_rib_that_nobody_read_holds_cap_and_plate_by_what_is_guessed_of_it() -
     assert "rib c" in held.binding
     assert held.recap_held == ("c",)
     assert held.recap_share < loose.recap_share
+    assert loose.recap_sure < loose.recap_share
+    assert held.recap_sure == 0.0  # it may be flat now
+
+
+def test_where_all_ribs_were_read_a_cap_goes_as_far_as_it_surely_goes() -> None:
+    every = replace(survey(), unread=())
+    found = best(replace(every, threads=tuple(each for each in every.threads)))
+    assert found.recap_sure == found.recap_share
 
 
 def test_the_bands_of_the_bearing_are_those_of_the_estimate() -> None:

@@ -305,7 +305,7 @@ def test_what_one_more_reading_brings_is_what_it_brings() -> None:
     ("factor", "said"),
     [
         (1.0, ""),
-        (-1.0, "with its sign turned"),
+        (-1.0, "with their sign turned"),
         (1.0 / 25.4, "in inches"),
         (1000.0 / 25.4, "in thousandths of an inch"),
     ],
