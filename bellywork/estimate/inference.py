@@ -62,13 +62,13 @@ def beyond_chance(misfit: Floats) -> float:
     >>> round(beyond_chance(np.array([12.0, -9.0, 15.0])), 1)
     15.0
     """
-    from scipy.stats import chi2
+    from scipy.special import chdtri
 
     kept = misfit[np.abs(misfit) <= MISREAD]
     if len(kept) < MOSTLY * len(misfit):
         kept = misfit
     squares, spare = float(np.sum(kept**2)), len(kept) - 1
-    return float(np.sqrt(squares / spare)) if spare > 0 and squares > chi2.ppf(0.95, spare) else 1.0
+    return float(np.sqrt(squares / spare)) if spare > 0 and squares > chdtri(spare, 0.05) else 1.0
 
 
 def inferred(

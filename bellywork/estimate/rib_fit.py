@@ -122,7 +122,7 @@ def _fitted(x: Floats, y: Floats, sigma: Floats, kept: np.ndarray, ends_read: bo
 
 
 def _solved(x: Floats, y: Floats, sigma: Floats, kept: np.ndarray, ends_read: bool, terms: int) -> Fitted:
-    from scipy.stats import chi2
+    from scipy.special import chdtri
 
     at, value, width = x[kept], y[kept], sigma[kept]
     if not ends_read:
@@ -134,18 +134,18 @@ def _solved(x: Floats, y: Floats, sigma: Floats, kept: np.ndarray, ends_read: bo
     found = covariance @ A.T @ (value / width)
     spare = len(at) - terms
     misfit = float(np.sum((value / width - A @ found) ** 2))
-    beyond = spare > 0 and misfit > chi2.ppf(0.95, spare)
+    beyond = spare > 0 and misfit > chdtri(spare, 0.05)
     return found, covariance, float(np.sqrt(misfit / spare)) if beyond else 1.0
 
 
 def _misread(fit: Fitted, x: Floats, y: Floats, sigma: Floats, kept: np.ndarray, ends_read: bool) -> int | None:
     """The reading that the others contradict most, where they do and can."""
-    from scipy.stats import norm
+    from scipy.special import ndtri
 
     needed = 4 + (1 if ends_read else -1)
     if kept.sum() <= needed:
         return None
-    limit = norm.ppf(1.0 - 0.005 / kept.sum())
+    limit = float(ndtri(1.0 - 0.005 / kept.sum()))
     size = np.zeros(len(x))
     for k in np.flatnonzero(kept):
         without = kept.copy()

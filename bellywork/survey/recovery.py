@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from enum import Enum
 
 import numpy as np
@@ -175,6 +175,7 @@ class _Ready:
     bare_rise: Floats
     held: np.ndarray
     ends: Ints
+    _last: dict[bytes, StringLine] = field(default_factory=dict, repr=False)
 
     @classmethod
     def of(cls, survey: Survey) -> _Ready:
@@ -203,8 +204,12 @@ class _Ready:
         return replace(ready, held=~past)
 
     def strung(self, at: Floats) -> StringLine:
-        """The string line in balance with the plate moved."""
-        return self.survey.sink.model(plate_moved(self.survey.bare, *self.lifts(at))).settled().line
+        """The string line in balance with the plate moved; the last is kept, which is asked for again."""
+        key = at.tobytes()
+        if key not in self._last:
+            self._last.clear()
+            self._last[key] = self.survey.sink.model(plate_moved(self.survey.bare, *self.lifts(at))).settled().line
+        return self._last[key]
 
     def lifts(self, at: Floats) -> tuple[Floats, Floats]:
         """How far the plate rises at each note's front and rear terminations."""

@@ -131,10 +131,10 @@ class SetField:
 
         Where two states of one place contradict each other and nothing else tells which is wrong, neither counts.
         """
-        from scipy.stats import norm
+        from scipy.special import ndtri
 
         every = tuple(ribs)
-        limit = float(norm.ppf(1.0 - DOUBTED / 2.0 / len(lacking.at)))
+        limit = float(ndtri(1.0 - DOUBTED / 2.0 / len(lacking.at)))
         field = cls(ribs=every, lacking=lacking, kept=np.ones(len(lacking.at), bool), lost=LOST,
                     bent=np.full(len(every), BENT), looser=1.0,
                     _parts=_Parts.of(every, lacking)).likeliest()  # fmt: skip
