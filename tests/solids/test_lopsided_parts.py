@@ -20,7 +20,7 @@ import pytest
 import trimesh
 
 from bellywork.board.body import Body
-from bellywork.board.state import State
+from bellywork.board.state import ScanPoint, State
 from bellywork.files.read import read_board
 from bellywork.geometry.crown_surface import crown_surface
 from bellywork.geometry.taper import thickness_field
@@ -82,8 +82,11 @@ def test_a_scan_reads_the_top_of_the_bridge_where_it_stands(tmp_path: Path) -> N
     path = tmp_path / "scan.ply"
     vertices = np.column_stack([plan.points_mm, top])
     trimesh.Trimesh(vertices, plan.triangles, process=False).export(path)
-    pairs = [(vertices[k], vertices[k]) for k in (0, len(x) // 3, len(x) // 2, len(x) - 1)]
-    readings = scan_readings(board, path, unit="mm", state=State.BARE, points=pairs)
+    named = tuple(
+        ScanPoint(scan=vertices[k], place_mm=vertices[k, :2], height_mm=vertices[k, 2])
+        for k in (0, len(x) // 3, len(x) // 2, len(x) - 1)
+    )
+    readings = scan_readings(replace(board, scan_points=named), path, unit="mm", state=State.BARE)
     heights = {each.note: each.value for each in readings if each.kind == "bridge_height"}
     for note, place, over in ((40, [456, 432], 30.3), (52, [340.8, 345.6], 31.74), (73, [139.2, 194.4], 38.04)):
         rise = float(crown_surface(flat).rise_mm(np.array([place]))[0])
