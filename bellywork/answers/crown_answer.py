@@ -20,7 +20,7 @@ from bellywork.quantities import said
 from bellywork.survey.again import again
 from bellywork.survey.aged import Aged
 from bellywork.survey.loss import KILLER_OCTAVE, RibLoss, Survey
-from bellywork.survey.recovery import Advice, Best, short_now
+from bellywork.survey.recovery import Best, PlateAdvice, short_now
 from bellywork.survey.surface import Curvature
 
 SCHEMA = "bellywork-crown/3"
@@ -208,7 +208,7 @@ def crown_headline(survey: Survey, got: Best, units: Units) -> tuple[str, ...]:
         _bearing_words(survey, got),
         *_plate_words(survey, got, units),
         _cap_words(survey, got, units),
-        *([_again_words(survey, units)] if again(survey) else []),
+        *_again_words(survey, units),
     ]
     if soft.measured:
         lines.append(
@@ -244,12 +244,12 @@ def _crown_words(survey: Survey, units: Units) -> list[str]:
     lines = [f"Crown is lost for good at {count}: most at {told}." if sure else f"No set is sure; most: {told}."]
     kinds = {"reversed": "reversed", "flat": "flat within what was read", "S": "in an S"}
     names = {kind: [rib.rib for rib in survey.surest.values() if rib.read.shape.value == kind] for kind in kinds}
-    told_kinds = [f"{_ribs_named(ribs)} {kinds[kind]}" for kind, ribs in names.items() if ribs]
+    told_kinds = [f"{_ribs_named(ribs)} {are(len(ribs))} {kinds[kind]}" for kind, ribs in names.items() if ribs]
     return lines + ([f"As read: {'; '.join(told_kinds)}."] if told_kinds else [])
 
 
 def _ribs_named(names: Sequence[str]) -> str:
-    return f"{'rib' if len(names) == 1 else 'ribs'} {', '.join(names)} {are(len(names))}"
+    return f"{'rib' if len(names) == 1 else 'ribs'} {', '.join(names)}"
 
 
 def _unread_words(survey: Survey, units: Units) -> list[str]:
@@ -257,12 +257,12 @@ def _unread_words(survey: Survey, units: Units) -> list[str]:
     if not survey.unread:
         return []
     worst = max(survey.unread, key=lambda rib: rib.set_uncertainty_mm)
-    killer, names = [rib.rib for rib in survey.unread if rib.killer], ", ".join(rib.rib for rib in survey.unread)
+    killer, names = [rib.rib for rib in survey.unread if rib.killer], [rib.rib for rib in survey.unread]
     under = f"; {', '.join(killer)} under octaves 5 and 6" if killer else ""
-    first, them = (f"rib {names} was", "it") if len(survey.unread) == 1 else (f"ribs {names} were", "them")
+    were, them = ("was", "it") if len(names) == 1 else ("were", "them")
     return [
-        f"Not known: {first} not read{under}. What plate and cap do to {them} is guessed from the others: at rib "
-        f"{worst.rib} a set of {said('set_mm', worst.set_mm, units)} ± "
+        f"Not known: {_ribs_named(names)} {were} not read{under}. What plate and cap do to {them} is guessed from the "
+        f"others: at rib {worst.rib} a set of {said('set_mm', worst.set_mm, units)} ± "
         f"{said('set_uncertainty_mm', worst.set_uncertainty_mm, units)}."
     ]
 
@@ -284,9 +284,9 @@ def _bearing_words(survey: Survey, got: Best) -> str:
 
 
 def _plate_words(survey: Survey, got: Best, units: Units) -> list[str]:
-    if got.advice is Advice.LEAVE:
+    if got.advice is PlateAdvice.LEAVE:
         return ["Leave the plate: no note is below its target."]
-    if got.advice is Advice.NONE_HELPS:
+    if got.advice is PlateAdvice.NONE_HELPS:
         return ["Leave the plate: no setting within its limits brings the notes nearer that are below their target."]
     short, moves = len(got.unreached), zip(got.supports, got.move_mm)
     told = ", ".join(f"{name} {said('move_mm', float(move), units)}" for name, move in moves)
@@ -308,7 +308,7 @@ def _cap_words(survey: Survey, got: Best, units: Units) -> str:
     if got.recap_share < 1.0:
         return (
             f"A new cap can go {said('recap_share', got.recap_share)} of the way to the targets: more would press "
-            f"{_ribs_named(got.recap_held).rpartition(' ')[0]} flat. Neither brings crown back: only new crowned ribs "
+            f"{_ribs_named(got.recap_held)} flat. Neither brings crown back: only new crowned ribs "
             "or a new board do (common practice)."
         )
     sure = ""
@@ -326,9 +326,9 @@ def _cap_words(survey: Survey, got: Best, units: Units) -> str:
     )
 
 
-def _again_words(survey: Survey, units: Units) -> str:
+def _again_words(survey: Survey, units: Units) -> list[str]:
     """The two readings to repeat or to make first."""
-    told = []
+    told: list[str] = []
     for each in again(survey)[:2]:
         at = said("again.at_mm", each.at_mm, units)
         told.append(
@@ -338,7 +338,7 @@ def _again_words(survey: Survey, units: Units) -> str:
             if each.why == "misread"
             else f"rib {each.rib} at {at}"
         )
-    return f"Read first: {'; then '.join(told)}."
+    return [f"Read first: {'; then '.join(told)}."] if told else []
 
 
 def _to_take(got: Best, units: Units) -> str:

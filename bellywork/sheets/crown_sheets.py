@@ -30,7 +30,7 @@ from bellywork.sheets.plot import Curve, plotted, ticks
 from bellywork.sheets.sheet_pages import Sheet, worded
 from bellywork.survey.loss import Survey
 from bellywork.survey.owner_page import PICTURE, TO_FILL, CrownRow, domes, owner_told, range_mm
-from bellywork.survey.recovery import Advice, Best
+from bellywork.survey.recovery import Best, PlateAdvice
 
 CAUTIONS = (
     "Let tension down in rounds over the whole compass; old boards with little crown bear little load.",
@@ -53,7 +53,7 @@ def crown_sheet(survey: Survey, best: Best, units: Units = METRIC) -> Sheet:
         ("net_deg_recap", best.recap_net_deg),
     )
     looked = (*map(str, survey.findings), *look_at(survey, units))
-    plate = () if best.advice is not Advice.SET else support_grid(survey.board.plate, best, units)
+    plate = () if best.advice is not PlateAdvice.SET else support_grid(survey.board.plate, best, units)
     blocks: list[Block] = [
         Sentences(lines=crown_headline(survey, best, units), plain=True),
         *((Heading(text="To look at"), Sentences(lines=looked)) if looked else ()),

@@ -101,12 +101,15 @@ def pairs_of(board: Board, factor: float) -> tuple[tuple[Floats, Floats], ...]:
 
     Where a height was not given it is that of the panel's top as it was made, or of the bridge's top at a note.
     """
+    if not board.scan_points:
+        return ()
     body, line, out = board.needed_body("A scan"), board.strings, []
     crown, thickness = crown_surface(body), thickness_field(body.panel)
     for point in board.scan_points:
         place, height = point.place_mm[None], point.height_mm
-        if np.isnan(height) and point.note is not None and line is not None and point.note in line.note:
-            height = float(line.top_mm[int(np.searchsorted(line.note, point.note))])
+        note = None if line is None or point.note is None else line.place_of(point.note)
+        if np.isnan(height) and line is not None and note is not None:
+            height = float(line.top_mm[note])
         if np.isnan(height):
             height = float((crown.rise_mm(place) + thickness(place))[0])
         out.append((factor * point.scan, np.append(point.place_mm, height)))
@@ -176,9 +179,7 @@ def _cropped(body: Body, points: Floats) -> Floats:
     """The points over the panel alone: in its case, rim and table stand round it."""
     import shapely
 
-    ring = shapely.Polygon(body.outline.points_mm)
-    shapely.prepare(ring)
-    return np.asarray(points[shapely.intersects_xy(ring, points[:, 0], points[:, 1])])
+    return np.asarray(points[shapely.intersects_xy(body.outline.polygon, points[:, 0], points[:, 1])])
 
 
 def _check_size(body: Body, points: Floats) -> None:

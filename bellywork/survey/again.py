@@ -40,22 +40,16 @@ def again(survey: Survey) -> tuple[Again, ...]:
     out = []
     for rib in survey.ribs:
         for k in rib.read.outliers.tolist():
-            thread = next(
-                each
-                for each in survey.threads
-                if (each.rib.name, each.state, each.climate.date) == (rib.rib, rib.state, rib.date)
-            )
             near = [np.flatnonzero(survey.note == note)[0] for note in rib.notes] or [int(np.argmax(sure))]
             note = max(near, key=lambda each: sure[each])
             wide = SIGMAS * float(sure[note])
             out.append(
-                Again(rib=rib.rib, at_mm=float(thread.position_mm[k]), state=rib.state.value, why="misread",
+                Again(rib=rib.rib, at_mm=float(rib.read.position_mm[k]), state=rib.state.value, why="misread",
                       note=int(survey.note[note]), now_mm=wide, then_mm=wide)
             )  # fmt: skip
     asked = _asked(survey)
-    gain = field.narrowed(
-        *places, (asked[0], asked[1]), scatter_mm=USUAL_UNCERTAINTY_MM * field.looser / SIGMAS
-    )  # fmt: skip
+    scatter = USUAL_UNCERTAINTY_MM * field.looser / SIGMAS
+    gain = field.narrowed(*places, asked[:2], scatter_mm=scatter)
     taken = {(each.rib, round(each.at_mm)) for each in out}
     for k in np.argsort(-gain.sum(axis=0), kind="stable").tolist():
         if len(out) >= MOST:

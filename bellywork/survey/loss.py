@@ -243,6 +243,7 @@ def _ribs(model: LoadedBoard, took: Taken, field: SetField) -> tuple[RibLoss, ..
                     profile_mm=profile,
                     bent_mm=off,
                     bent_at_mm=where * thread.span_mm,
+                    position_mm=thread.position_mm,
                     outliers=(contradicted - here[0])[np.argsort(-np.abs(field.off_mm[contradicted]))],
                     residual_mm=field.off_mm[here],
                     uncertainty_mm=thread.uncertainty_mm,

@@ -13,7 +13,7 @@ from bellywork.conventions import note_name
 from bellywork.geometry.naming import runs_of
 from bellywork.measures import MEASURES, METRIC, Units, are, counted
 from bellywork.survey.loss import KILLER_OCTAVE, RibLoss, Survey, UnreadRib
-from bellywork.survey.recovery import Advice, Best, short_now
+from bellywork.survey.recovery import Best, PlateAdvice, short_now
 
 USUAL = (
     "Usual, by common practice and no standard: a dome of {} to {} without strings at the long ribs of a new board; "
@@ -253,9 +253,9 @@ def _bearing(net: Floats, killer: np.ndarray) -> str:
 
 
 def _plate(survey: Survey, best: Best, killer: np.ndarray, units: Units) -> str:
-    if best.advice is Advice.LEAVE:
+    if best.advice is PlateAdvice.LEAVE:
         return "The iron plate is best left where it is: no string has less bearing than is wanted."
-    if best.advice is Advice.NONE_HELPS:
+    if best.advice is PlateAdvice.NONE_HELPS:
         return "Moving the iron plate would gain nothing: neither its supports nor the dome allow a setting that helps."
     moves = best.move_mm if len(best.move_mm) else np.array([best.up_mm])
     low, high = float(moves.min()), float(moves.max())

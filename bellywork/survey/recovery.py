@@ -25,7 +25,7 @@ FLAT_MM = 0.02  # of crown left is none
 NEAR_DEG = 0.05  # net this near the target is reached
 
 
-class Advice(Enum):
+class PlateAdvice(Enum):
     """What to do with the plate: set it; leave it, since no note is short; leave it, since no setting helps."""
 
     SET = "set"
@@ -58,7 +58,7 @@ class Best(PlateMove):
     target_deg: Floats
     crown_left_mm: dict[str, float]
     binding: tuple[str, ...]
-    advice: Advice
+    advice: PlateAdvice
     recap_net_deg: Floats
     recap_share: float
     recap_mm: Floats
@@ -107,7 +107,7 @@ def best(survey: Survey) -> Best:
     good = [each for each in tried if np.all(ready.room(each.x) > -1e-3) and np.isfinite(each.fun)]
     at = min(good, key=lambda each: each.fun).x if good else np.zeros(3)
     advice = _advice(*(bearing(ready.strung(each)).net_deg - ready.target for each in (np.zeros(3), at)))
-    if advice is not Advice.SET:
+    if advice is not PlateAdvice.SET:
         at = np.zeros(3)
     line = ready.strung(at)
     share, cap = _recapped(ready)
@@ -121,7 +121,7 @@ def best(survey: Survey) -> Best:
         net_deg=bearing(line).net_deg,
         target_deg=ready.target,
         crown_left_mm=dict(zip(ready.names, ready.crown_left(line).tolist())),
-        binding=ready.binding(at) if advice is Advice.SET else (),
+        binding=ready.binding(at) if advice is PlateAdvice.SET else (),
         advice=advice,
         recap_net_deg=bearing(cap).net_deg,
         recap_share=share,
@@ -142,12 +142,12 @@ def _surely(ready: _Ready) -> float:
     return _recapped(gone)[0]
 
 
-def _advice(now: Floats, then: Floats) -> Advice:
+def _advice(now: Floats, then: Floats) -> PlateAdvice:
     """From the net bearing less its target now and with the best setting."""
     if not np.any(now < -NEAR_DEG):
-        return Advice.LEAVE
+        return PlateAdvice.LEAVE
     short_now, short_then = (float(np.sqrt(np.mean(np.minimum(each, 0.0) ** 2))) for each in (now, then))
-    return Advice.SET if short_now - short_then > HELPS_DEG else Advice.NONE_HELPS
+    return PlateAdvice.SET if short_now - short_then > HELPS_DEG else PlateAdvice.NONE_HELPS
 
 
 def _bands(ready: _Ready, at: Floats, cap_mm: tuple[Floats, Floats]) -> dict[str, Band]:

@@ -34,6 +34,7 @@ class RibShape:
     profile_mm                     height at SHARES of the span
     bent_mm, bent_at_mm            where the rib departs most from an arc through its middle, beyond doubt: by how much,
                                    up positive, and how far from the start of the span; 0 where it does so nowhere
+    position_mm                    of each reading, from the start of the span
     outliers                       places in the readings of those that were left out, the worst first
     residual_mm                    how far each reading lies above what all others say of it
     uncertainty_mm                 95 % half width of each reading
@@ -46,6 +47,7 @@ class RibShape:
     profile_mm: Floats
     bent_mm: float
     bent_at_mm: float
+    position_mm: Floats
     outliers: Ints
     residual_mm: Floats
     uncertainty_mm: Floats

@@ -12,6 +12,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from bellywork.answers.crown_answer import crown_answer, look_at
 from bellywork.balance.bearing_table import bearing as bearing_table
 from bellywork.board import Board
 from bellywork.board.plate import PlateSupport
@@ -23,10 +24,11 @@ from bellywork.files.read import read_board
 from bellywork.geometry.crown_surface import CrownSurface
 from bellywork.geometry.string_line import bearing, plate_moved, topped
 from bellywork.instrument import Instrument
+from bellywork.measures import METRIC
 from bellywork.seasons.year import Year
 from bellywork.survey.again import again
 from bellywork.survey.loss import RibLoss, Survey, surveyed
-from bellywork.survey.recovery import Advice, Best, best
+from bellywork.survey.recovery import Best, PlateAdvice, best
 from bellywork.survey.rib_shape import Shape
 from bellywork.survey.surface import curvature, read_surface
 
@@ -226,7 +228,7 @@ def test_the_best_plate_brings_what_is_short_nearest_to_its_target() -> None:
     free = supported(high(2.0), ())
     found = best(free)
     at = np.array([found.up_mm, found.tilt_x_mm_per_m, found.tilt_y_mm_per_m])
-    assert found.advice is Advice.SET
+    assert found.advice is PlateAdvice.SET
     assert found.binding == ()
     here = missed(free, found.target_deg, *at)
     for k, step in enumerate((0.05, 0.05, 0.05)):
@@ -237,11 +239,11 @@ def test_the_best_plate_brings_what_is_short_nearest_to_its_target() -> None:
 
 
 def test_a_plate_is_left_where_no_note_is_short_or_no_setting_helps() -> None:
-    assert got().advice is Advice.LEAVE
+    assert got().advice is PlateAdvice.LEAVE
     assert (got().up_mm, got().tilt_x_mm_per_m, got().binding) == (0.0, 0.0, ())
     np.testing.assert_allclose(got().net_deg, survey().net_deg, atol=1e-6)
     stiff = tuple(replace(each, lowest_move_mm=0.0, highest_move_mm=0.0) for each in survey().board.plate.supports)
-    assert best(supported(high(2.0), stiff)).advice is Advice.NONE_HELPS
+    assert best(supported(high(2.0), stiff)).advice is PlateAdvice.NONE_HELPS
 
 
 def test_supports_alone_say_how_far_a_plate_may_go() -> None:
@@ -328,3 +330,50 @@ def test_a_bridge_read_in_two_weathers_springs_back_by_what_the_weather_leaves()
     rise = float(Year.of(board).rise_mm(60.0, plan.middle_mm[[note]])[0])
     assert rise > 0.5
     assert found.measured_mm[k] == pytest.approx(2.5 - found.weather * rise, abs=1e-6)
+
+
+def test_what_was_misread_is_told_where_it_was_read() -> None:
+    """Two threads of one rib, state and undated day, at two humidities and other places: the second has the misreading,
+    2 mm too much at 418 mm."""
+    board = read_board(LOPSIDED).board
+    kept = tuple(
+        replace(each, climate=replace(each.climate, date=""))
+        for each in board.readings
+        if not (each.state is State.BARE and each.climate.rh_percent == 42.0 and (each.position_mm or 0.0) < 300.0)
+    )
+    wrong = next(
+        each
+        for each in kept
+        if (each.place, each.state, each.climate.rh_percent) == ("b", State.BARE, 60.0)
+        and (each.position_mm or 0) > 400
+    )
+    readings = tuple(replace(each, value=each.value + 2.0) if each is wrong else each for each in kept)
+    first = again(surveyed(replace(board, readings=readings), as_described=True))[0]
+    assert (first.rib, first.state, first.why) == ("b", "bare", "misread")
+    assert first.at_mm == wrong.position_mm
+
+
+def test_a_rib_bent_at_one_place_is_told_with_the_place() -> None:
+    """Another path: the shape as it was read, at that place, over an arc through its middle. Rib b, with a dish planted
+    in its middle, stands above that arc towards its ends."""
+    rib = survey().surest["b"].read
+    share = rib.bent_at_mm / rib.span_mm
+    over = float(rib.height_mm(rib.bent_at_mm)) - 4.0 * share * (1.0 - share) * rib.rise_mm
+    assert rib.bent_mm > 0.5
+    assert over == pytest.approx(rib.bent_mm, abs=0.05)
+    assert f"at {rib.bent_at_mm:.1f} mm of its thread (bare)" in " ".join(look_at(survey(), METRIC))
+
+
+def test_json_holds_band_looseness_and_what_to_read_next() -> None:
+    """Another path: the survey itself, as if its threads scattered two and a half times as much as told."""
+    told = replace(survey(), field=replace(survey().field, looser=2.5))
+    dome = CrownSurface(rise=lambda places: -np.sum(places**2, axis=1) / 36600.0)
+    curved = curvature(dome, np.zeros((len(told.note), 2)))
+    parts = crown_answer("x", told, got(), curved, units=METRIC).as_parts()
+    assert (parts["looser"], parts["written"], parts["best"]["advice"]) == (2.5, "", "leave")
+    assert any("scatter 2.5 times as much" in sentence for sentence in parts["to_look_at"])
+    for entry, lost, wide in zip(parts["notes"], told.set_mm, told.set_uncertainty_mm, strict=True):
+        assert entry["set_mm_low"] == pytest.approx(lost - wide)
+        assert entry["set_mm_high"] == pytest.approx(lost + wide)
+    assert [each["rib"] for each in parts["unread"]] == ["c"]
+    assert [(each["rib"], each["at_mm"]) for each in parts["again"]] == [(each.rib, each.at_mm) for each in again(told)]

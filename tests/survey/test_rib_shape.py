@@ -37,7 +37,8 @@ def test_reversed_flat_and_s_ribs_are_told_apart() -> None:
 def shape(rise: float) -> RibShape:
     return RibShape(
         span_mm=500.0, rise_mm=rise, rise_uncertainty_mm=0.25, shape=Shape.CROWNED, profile_mm=rise * BOW, bent_mm=0.0,
-        bent_at_mm=0.0, outliers=np.zeros(0, int), residual_mm=np.zeros(0), uncertainty_mm=np.zeros(0),
+        bent_at_mm=0.0, position_mm=np.zeros(0), outliers=np.zeros(0, int), residual_mm=np.zeros(0),
+        uncertainty_mm=np.zeros(0),
     )  # fmt: skip
 
 

@@ -25,7 +25,7 @@ from bellywork.geometry.crown_surface import CrownSurface, crown_surface
 from bellywork.measures import METRIC, units_named
 from bellywork.survey.loss import surveyed
 from bellywork.survey.owner_page import owner_html, owner_page, owner_told
-from bellywork.survey.recovery import Advice, best
+from bellywork.survey.recovery import PlateAdvice, best
 from bellywork.survey.rib_shape import Shape
 from bellywork.survey.surface import curvature, read_surface
 
@@ -242,8 +242,8 @@ def test_the_owners_words_are_true_for_raising_as_for_lowering():
     words = owner_told(survey(), raised).could[1]
     assert words.startswith("Setting the iron plate higher, by 0.5 to 1.5 mm, would bring octaves 5 and 6 to ")
     assert "0.4 degrees less on average" in words
-    assert "would gain nothing" in owner_told(survey(), replace(got(), advice=Advice.NONE_HELPS)).could[1]
-    assert "best left where it is" in owner_told(survey(), replace(got(), advice=Advice.LEAVE)).could[1]
+    assert "would gain nothing" in owner_told(survey(), replace(got(), advice=PlateAdvice.NONE_HELPS)).could[1]
+    assert "best left where it is" in owner_told(survey(), replace(got(), advice=PlateAdvice.LEAVE)).could[1]
 
 
 def test_an_owner_who_reads_inches_is_told_inches():
