@@ -290,19 +290,36 @@ class Instrument:
         return np.asarray(sink + self.finer_mm_N(places_mm, points_mm) @ force_N)
 
     def _fine_mm_N(self, places_mm: Floats, points_mm: Floats | None) -> Floats:
-        return self._linear_mm_N("fine", lambda: self.model, places_mm, points_mm)
+        from bellywork.mechanics.model import compliance
+
+        def at_places() -> Floats:
+            known: BoardModel | None = self._kept.get("model")
+            return compliance(*self._unheld, places_mm) if known is None else known.compliance(places_mm)
+
+        return self._linear_mm_N("fine", lambda: self.model, at_places, places_mm, points_mm)
 
     def _coarse_mm_N(self, places_mm: Floats, points_mm: Floats | None) -> Floats:
-        return self._linear_mm_N("coarse", lambda: self.coarse_model, places_mm, points_mm)
+        return self._linear_mm_N(
+            "coarse",
+            lambda: self.coarse_model,
+            lambda: self.coarse_model.compliance(places_mm),
+            places_mm,
+            points_mm,
+        )
 
     def _linear_mm_N(
-        self, grid: str, model: Callable[[], BoardModel], places_mm: Floats, points_mm: Floats | None
+        self,
+        grid: str,
+        model: Callable[[], BoardModel],
+        at_places: Callable[[], Floats],
+        places_mm: Floats,
+        points_mm: Floats | None,
     ) -> Floats:
         """Small sink of points, None: of the places themselves, for unit forces at places without any stress."""
         if points_mm is None:
 
             def small() -> dict[str, Floats]:
-                return {"small": model().compliance(places_mm)}
+                return {"small": at_places()}
 
             what = f"{grid} grid"
             return self.kept(
@@ -346,16 +363,17 @@ class Instrument:
         return self.kept(("rims", places_mm.tobytes(), points_mm.tobytes()), begin)
 
     def _rim_changes_mm_N(self, places_mm: Floats, points_mm: Floats) -> dict[str, Floats]:
-        from bellywork.mechanics.model import on_rim
+        from bellywork.mechanics.model import compliance, on_rim
 
-        own = self._fine_mm_N(places_mm, None if np.array_equal(places_mm, points_mm) else points_mm)
+        same = np.array_equal(places_mm, points_mm)
+        own = self._fine_mm_N(places_mm, None if same else points_mm)
         outline = self.board.needed_body("The range over the rim").outline
         unheld, discrete = self._unheld
-        self._kept.pop("model", None)  # a factor is most of what a board holds: one at a time, made anew if asked for
         changes = {}
         for rim in RIM_RANGE:
-            other = on_rim(unheld, discrete.held_by(outline.supported(rim_support(rim))))
-            changes[rim] = other.influence(places_mm, points_mm) - own
+            other = unheld, discrete.held_by(outline.supported(rim_support(rim)))
+            there = compliance(*other, places_mm) if same else on_rim(*other).influence(places_mm, points_mm)
+            changes[rim] = there - own
         return changes
 
     def loaded_state(self, places_mm: Floats, forces_N: Floats, *, moisture_percent: float) -> LargeState:

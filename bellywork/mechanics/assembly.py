@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -10,8 +11,8 @@ import numpy as np
 from bellywork.board.arrays import Floats, Ints
 from bellywork.mechanics.energy import FIELDS
 from bellywork.mechanics.grid import NODES, Grid
-from bellywork.mechanics.points import PAIRS, Entries, FieldPairs, PointSet, cell_stiffness
-from bellywork.mechanics.skyline import Factor, Skyline, factored, skyline
+from bellywork.mechanics.points import PAIRS, Entries, Found, PointSet, by_blocks, cell_stiffness
+from bellywork.mechanics.skyline import Factor, Skyline, Step, eliminated, factored, skyline
 from bellywork.mechanics.space import Space
 from bellywork.mechanics.splines import DEGREE, LOCAL
 from bellywork.mechanics.whole_cells import WholeCells
@@ -69,45 +70,45 @@ def numbering(space: Space, cells: Ints) -> Numbering:
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Matrix:
-    """The stiffness of a board: its entries, which stand as the skyline tells.
-
-    between   those between the grid's own nodes, part by part, each place once in a part
-    beside    all others, part by part; a place may come again
-    """
+    """The stiffness of a board: its entries, part by part, which stand as the skyline tells."""
 
     numbering: Numbering
     skyline: Skyline
     grid: Grid
-    between: tuple[Entries, ...]
-    beside: tuple[Entries, ...]
+    parts: tuple[Entries, ...]
 
     def plus(self, blocks: tuple[WholeCells, ...], sets: tuple[PointSet, ...]) -> Matrix:
         """With the stiffness of more whole cells and points, for which its skyline has room."""
-        numbers, dense, beside = cell_stiffness(sets, self.numbering.number, self.skyline.places)
-        pairs = tuple(
-            pair
-            for pair in PAIRS
-            if any(pair in each.pairs.panel for each in sets) or any(pair in each.pairs for each in blocks)
-        )
-        stencil = _stencil(self.grid, pairs, blocks, numbers, dense)
-        return replace(
-            self,
-            between=(*self.between, _between(self.skyline, stencil, pairs, _meetings(self.grid, self.numbering))),
-            beside=(*self.beside, beside),
-        )
+        found = self._found(blocks, sets)
+        return replace(self, parts=(*self.parts, *by_blocks(found, len(self.skyline.left))))
 
-    def values(self) -> Floats:
-        """All its entries, where the skyline says."""
-        values = self.skyline.empty()
-        for part in self.between:
-            values[part.places] += part.values
-        for part in self.beside:
-            np.add.at(values, part.places, part.values)
-        return values
+    def _found(self, blocks: tuple[WholeCells, ...], sets: tuple[PointSet, ...]) -> Iterator[Found]:
+        """The entries of whole cells and points: beside the grid's own nodes, then between these, pair by pair."""
+        numbers, dense, beside = cell_stiffness(sets, self.numbering.number, self.skyline.places)
+        while beside:
+            yield beside.pop()
+        meetings = _meetings(self.grid, self.numbering)
+        for pair in PAIRS:
+            if pair in dense or any(pair in each.pairs for each in blocks):
+                stencil = _stencil(self.grid, pair, blocks, numbers, dense.get(pair))
+                yield from _between(self.skyline, stencil, pair, meetings)
+
+    def rows(self, block: int) -> Floats:
+        """The entries of a block of rows, (rows, columns from its left to the diagonal)."""
+        shape = self.skyline.shape(block)
+        total = np.zeros(shape[0] * shape[1])
+        for part in self.parts:
+            here = slice(*part.bounds[block : block + 2])
+            np.add.at(total, part.places[here], part.values[here])
+        return total.reshape(shape)
 
     def factored(self) -> Factor:
         """Its Cholesky factor. Raises SolveError where the board can move freely."""
-        return factored(self.skyline, self.values())
+        return factored(self.skyline, self.rows)
+
+    def eliminated(self) -> Iterator[Step]:
+        """Its Cholesky factor, block after block as it comes. Raises SolveError where the board can move freely."""
+        return eliminated(self.skyline, self.rows)
 
 
 def stiffness_matrix(
@@ -121,7 +122,7 @@ def stiffness_matrix(
     cells = [np.concatenate([each.at.cells for each in known]), *(block.cells for block in blocks)]
     numbered = numbering(space, np.unique(np.concatenate(cells)))
     sky = skyline(_first(space.grid, numbered, blocks, known))
-    empty = Matrix(numbering=numbered, skyline=sky, grid=space.grid, between=(), beside=())
+    empty = Matrix(numbering=numbered, skyline=sky, grid=space.grid, parts=())
     return empty.plus(blocks, sets)
 
 
@@ -138,21 +139,23 @@ def _first(grid: Grid, numbered: Numbering, blocks: tuple[WholeCells, ...], sets
     return out
 
 
-def _stencil(grid: Grid, pairs: FieldPairs, blocks: tuple[WholeCells, ...], numbers: Ints, dense: Floats) -> Floats:
-    """The stiffness between the grid's own nodes, that of points (PAIRS, cells, 16 · 16) on the cells `numbers` in it.
+def _stencil(
+    grid: Grid, pair: tuple[int, int], blocks: tuple[WholeCells, ...], numbers: Ints, dense: Floats | None
+) -> Floats:
+    """The stiffness between the grid's own nodes for a pair of fields, that of points (cells, 16 · 16) on the cells
+    `numbers` in it.
 
-    Every cell is scattered into a stencil (pair of fields, offset of node to node, node): there, for each pair of a
-    cell's functions, the places of all cells are one plain slice.
+    Every cell is scattered into a stencil (offset of node to node, node): there, for each pair of a cell's functions,
+    the places of all cells are one plain slice.
     """
-    stencil = np.zeros((len(pairs), REACH, REACH, *grid.shape))
-    values = np.empty((NODES**2, grid.x.cells * grid.y.cells))
-    for of_pair, (f, g) in zip(stencil, pairs):
-        values[:] = 0.0
-        for block in blocks:
-            if (stiffness := block.stiffness(f, g)) is not None:
-                values[:, block.cells] = stiffness
-        values[:, numbers] += dense[PAIRS.index((f, g))].T
-        _scatter(of_pair, values.reshape(LOCAL, LOCAL, LOCAL, LOCAL, grid.x.cells, grid.y.cells))
+    stencil = np.zeros((REACH, REACH, *grid.shape))
+    values = np.zeros((NODES**2, grid.x.cells * grid.y.cells))
+    for block in blocks:
+        if (stiffness := block.stiffness(*pair)) is not None:
+            values[:, block.cells] = stiffness
+    if dense is not None:
+        values[:, numbers] += dense.T
+    _scatter(stencil, values.reshape(LOCAL, LOCAL, LOCAL, LOCAL, grid.x.cells, grid.y.cells))
     return stencil
 
 
@@ -183,23 +186,20 @@ def _meetings(grid: Grid, numbered: Numbering) -> list[tuple[int, int, Ints, Int
 
 
 def _between(
-    sky: Skyline, stencil: Floats, pairs: FieldPairs, meetings: list[tuple[int, int, Ints, Ints, Ints, Ints]]
-) -> Entries:
-    """The entries of the stencil, each place once.
+    sky: Skyline, stencil: Floats, pair: tuple[int, int], meetings: list[tuple[int, int, Ints, Ints, Ints, Ints]]
+) -> Iterator[Found]:
+    """The entries of a pair of fields in its stencil, each place once.
 
     Two nodes meet in the stencil twice, once from each, with one field at the one and the other at the other. Nodes may
     meet on a cell that holds no panel: there they have no stiffness, and no place.
     """
-    places, values = [np.empty(0, dtype=np.int64)], [np.empty(0)]
 
-    def add(rows: Ints, columns: Ints, found: Floats) -> None:
-        some = np.flatnonzero(found)
-        places.append(sky.places(rows[some], columns[some]))
-        values.append(found[some])
+    def found(rows: Ints, columns: Ints, values: Floats) -> Found:
+        some = np.flatnonzero(values)
+        return *sky.places(rows[some], columns[some]), values[some]
 
+    f, g = pair
     for dx, dy, i, j, here, there in meetings:
-        for (f, g), of_pair in zip(pairs, stencil):
-            add(there + g, here + f, of_pair[dx + DEGREE, dy + DEGREE, i, j])
-            if f != g and (dx, dy) != (0, 0):
-                add(there + f, here + g, of_pair[DEGREE - dx, DEGREE - dy, i + dx, j + dy])
-    return Entries(places=np.concatenate(places), values=np.concatenate(values))
+        yield found(there + g, here + f, stencil[dx + DEGREE, dy + DEGREE, i, j])
+        if f != g and (dx, dy) != (0, 0):
+            yield found(there + f, here + g, stencil[DEGREE - dx, DEGREE - dy, i + dx, j + dy])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -10,11 +11,11 @@ from numpy.typing import ArrayLike
 
 from bellywork.board.arrays import Floats
 from bellywork.board.body import Body
-from bellywork.errors import BoardError
+from bellywork.errors import BoardError, SolveError
 from bellywork.mechanics.assembly import Matrix, Numbering
 from bellywork.mechanics.discrete import Discrete, discretised
-from bellywork.mechanics.skyline import Factor
-from bellywork.mechanics.solution import Solution, checked, internal_forces
+from bellywork.mechanics.skyline import Factor, Skyline, Step, half_solved
+from bellywork.mechanics.solution import LIMIT, Solution, checked, internal_forces
 from bellywork.mechanics.unheld import held, without_rim
 
 if TYPE_CHECKING:
@@ -36,16 +37,9 @@ class BoardModel:
     def compliance(self, points_mm: ArrayLike) -> Floats:
         """Sink at every point under a unit push at every point: (points, points), mm/N, symmetric.
 
-        C = (L⁻¹B)ᵀ (L⁻¹B) with the factor L and the loads B: the forward half of the solution is enough. The sum of
-        all pushes is solved to the end and checked.
-
-        Raises BoardError for a point outside the outline, SolveError where the solution does not hold.
+        Raises BoardError for a point outside the outline, SolveError where it does not hold.
         """
-        points = np.atleast_2d(np.asarray(points_mm, dtype=float))
-        loads = self._loads(points)
-        self._solved(loads, points, np.ones(len(points)))
-        half = self.factor.half_solved(loads)
-        return half.T @ half
+        return _compliance(self.discrete, self.numbering, self.factor.skyline, self.factor.steps, points_mm)
 
     def influence(self, places_mm: ArrayLike, read_mm: ArrayLike) -> Floats:
         """Sink at read points (points, 2) under a unit push at each place (places, 2): (points, places), mm/N.
@@ -53,10 +47,9 @@ class BoardModel:
         Where the read points are the places this is the compliance. Raises BoardError for a point outside the outline.
         """
         places, read = (np.atleast_2d(np.asarray(each, dtype=float)) for each in (places_mm, read_mm))
-        loads, sinking = self._loads(places), self._sinking(read)
         if np.array_equal(places, read):  # half the work
-            half = self.factor.half_solved(loads)
-            return half.T @ half
+            return self.compliance(places)
+        loads, sinking = self._loads(places), self._sinking(read)
         sink: Floats = sinking @ self.factor.rest_solved(self.factor.half_solved(loads))
         return sink
 
@@ -98,22 +91,22 @@ class BoardModel:
         return loads
 
     def _sinking(self, places_mm: Floats) -> csr_array:
-        """How much each freedom sinks each place, a matrix (places, freedoms)."""
-        import shapely
-
-        discrete = self.discrete
-        polygon = shapely.Polygon(discrete.body.outline.points_mm).buffer(1e-6)
-        shapely.prepare(polygon)
-        outside = ~shapely.intersects_xy(polygon, places_mm[:, 0], places_mm[:, 1])
-        if outside.any():
-            x, y = places_mm[outside.argmax()]
-            raise BoardError(f"The point ({x:g}, {y:g}) mm is outside the board's outline.")
-        return self.numbering.by_freedoms(discrete.sinking(places_mm))
+        return _sinking(self.discrete, self.numbering, places_mm)
 
 
 def on_rim(unheld: Matrix, discrete: Discrete) -> BoardModel:
     """A board by its stiffness without its rim, as `without_rim` gives it, held as `discrete` tells."""
     return BoardModel(discrete=discrete, numbering=unheld.numbering, factor=held(unheld, discrete).factored())
+
+
+def compliance(unheld: Matrix, discrete: Discrete, points_mm: ArrayLike) -> Floats:
+    """What `BoardModel.compliance` gives, of a board as `on_rim` takes it. Its factor is used as it comes and not kept:
+    nine tenths of the memory of a board of which nothing else is asked.
+
+    Raises as that does, and SolveError where the board can move freely.
+    """
+    matrix = held(unheld, discrete)
+    return _compliance(discrete, matrix.numbering, matrix.skyline, matrix.eliminated(), points_mm)
 
 
 def assembled(body: Body, *, cell_mm: float = DEFAULT_CELL_MM) -> BoardModel:
@@ -126,3 +119,41 @@ def assembled(body: Body, *, cell_mm: float = DEFAULT_CELL_MM) -> BoardModel:
     """
     discrete = discretised(body, cell_mm)
     return on_rim(without_rim(discrete), discrete)
+
+
+def _compliance(
+    discrete: Discrete, numbering: Numbering, sky: Skyline, steps: Iterable[Step], points_mm: ArrayLike
+) -> Floats:
+    """C = (L⁻¹B)ᵀ (L⁻¹B) with the factor L and the loads B: the forward half of the solution is enough.
+
+    One load more goes along, that of a movement known beforehand, by its forces as the strains at all points give them:
+    it has to come out again as the sink of each point, and as the energy stored.
+    """
+    points = np.atleast_2d(np.asarray(points_mm, dtype=float))
+    sinking = _sinking(discrete, numbering, points)
+    known = numbering.fields(np.random.default_rng(0).standard_normal(numbering.size))
+    forces, energies = internal_forces(discrete, known)
+    half = half_solved(sky, steps, np.column_stack([sinking.toarray().T, numbering.vector(forces)]))
+    product = half.T @ half
+    expected = np.append(sinking @ numbering.vector(known), 2.0 * sum(energies.values()))
+    missed = np.abs(product[-1] - expected)
+    off = max(missed[:-1].max(initial=0.0) / np.abs(expected[:-1]).max(initial=1e-300), missed[-1] / expected[-1])
+    if not off <= LIMIT:
+        raise SolveError(
+            f"The compliance does not hold: a movement known beforehand comes out {off:.1e} of it off, more than "
+            f"{LIMIT:.0e}. The board may hang on too little, or its cells be too small."
+        )
+    return np.asarray(product[:-1, :-1])
+
+
+def _sinking(discrete: Discrete, numbering: Numbering, places_mm: Floats) -> csr_array:
+    """How much each freedom sinks each place, a matrix (places, freedoms)."""
+    import shapely
+
+    polygon = shapely.Polygon(discrete.body.outline.points_mm).buffer(1e-6)
+    shapely.prepare(polygon)
+    outside = ~shapely.intersects_xy(polygon, places_mm[:, 0], places_mm[:, 1])
+    if outside.any():
+        x, y = places_mm[outside.argmax()]
+        raise BoardError(f"The point ({x:g}, {y:g}) mm is outside the board's outline.")
+    return numbering.by_freedoms(discrete.sinking(places_mm))

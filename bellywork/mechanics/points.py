@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -19,6 +19,7 @@ PAIRS = tuple((f, g) for f in range(FIELDS) for g in range(f, FIELDS))  # the ma
 MIXED_PAIRS = tuple((f, g) for f in range(OWN_FIELDS) for g in range(FIELDS))
 OWN_PAIRS = tuple((f, g) for f in range(OWN_FIELDS) for g in range(f, OWN_FIELDS))
 
+ENTRIES = 300_000  # of the matrix: so many at least are put in order at a time
 LARGE_BLOCK = 40_000  # points times functions: what is worked on at a time stays near the processor
 
 
@@ -119,29 +120,58 @@ def point_sets(
     )
 
 
+Found = tuple[Ints, Ints, Floats]  # entries of the matrix: blocks of rows, places in these, values
+
+
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Entries:
-    """Entries of the matrix: where they stand, (entries,), and their values."""
+    """Entries of the matrix, block after block of its rows; a place may come again. Made by `by_blocks`.
 
+    bounds           where the entries of each block begin, and how many there are
+    places, values   where in its block each stands, and what it is
+    """
+
+    bounds: list[int]
     places: Ints
     values: Floats
 
 
+def by_blocks(found: Iterable[Found], blocks: int) -> Iterator[Entries]:
+    """Entries as they are found, so many at a time put in the order of their blocks."""
+    some: list[Found] = []
+    for each in found:
+        some.append(each)
+        if sum(len(values) for _, _, values in some) > ENTRIES:
+            yield _by_blocks(some, blocks)
+            some = []
+    if some:
+        yield _by_blocks(some, blocks)
+
+
+def _by_blocks(found: list[Found], blocks: int) -> Entries:
+    block, places, values = (np.concatenate(part) for part in zip(*found))
+    order = np.argsort(block, kind="stable")
+    bounds = np.append(0, np.cumsum(np.bincount(block, minlength=blocks)))
+    return Entries(bounds=bounds.tolist(), places=places[order], values=values[order])
+
+
 def cell_stiffness(
-    sets: tuple[PointSet, ...], number: Ints, places: Callable[[Ints, Ints], Ints]
-) -> tuple[Ints, Floats, Entries]:
+    sets: tuple[PointSet, ...], number: Ints, places: Callable[[Ints, Ints], tuple[Ints, Ints]]
+) -> tuple[Ints, dict[tuple[int, int], Floats], list[Found]]:
     """Stiffness of every cell that holds points, Σ Nᵀ (Gᵀ C G) N with N from the functions of the cell to values.
 
-    Gives the cell numbers, and (pairs, cells, 16 · 16) for all PAIRS of fields on the grid's own nodes; and the entries
-    of all other nodes, by their `number` (5, nodes), once for each pair of freedoms; `places` tells where two freedoms'
+    Gives the cell numbers, and (cells, 16 · 16) for each pair of fields on the grid's own nodes; and the entries of all
+    other nodes, by their `number` (5, nodes), once for each pair of freedoms; `places` tells where two freedoms'
     entry stands.
     """
     numbers = np.unique(np.concatenate([each.at.cells for each in sets]))
-    total = np.zeros((len(PAIRS), len(numbers), NODES**2))
-    beside = [(np.empty(0, dtype=np.int64), np.empty(0))]
+    total = {
+        pair: np.zeros((len(numbers), NODES**2)) for pair in PAIRS if any(pair in each.pairs.panel for each in sets)
+    }
+    beside: list[Found] = []
 
     def add(found: tuple[Ints, Ints, Floats]) -> None:
-        beside.append((places(*found[:2]), found[2]))
+        beside.append((*places(*found[:2]), found[2]))
 
     for each in sets:
         for rows, held in _cells_of_points(each.at.cells, LARGE_BLOCK // each.at.nodes.shape[1]):
@@ -151,7 +181,7 @@ def cell_stiffness(
             if pairs := each.pairs.panel:
                 matrix = _paired(N, N, _panel_pairs(D, pairs))
                 for k, pair in enumerate(pairs):
-                    total[PAIRS.index(pair), place] += matrix[:, :NODES, k, :NODES].reshape(len(rows), NODES**2)
+                    total[pair][place] += matrix[:, :NODES, k, :NODES].reshape(len(rows), NODES**2)
                 if nodes.shape[1] > NODES:
                     add(_entries(matrix, pairs, number, nodes, nodes, once=True, beyond=NODES))
             if each.own is not None:
@@ -160,8 +190,7 @@ def cell_stiffness(
                     add(_entries(_paired(M, N, _mixed_pairs(D, pairs)), pairs, number, own, nodes))
                 if pairs := each.pairs.own:
                     add(_entries(_paired(M, M, _own_pairs(D, pairs)), pairs, number, own, own, once=True))
-    at, values = zip(*beside)
-    return numbers, total, Entries(places=np.concatenate(at), values=np.concatenate(values))
+    return numbers, total, beside
 
 
 def _on_values(each: PointSet, rows: Ints) -> Floats:

@@ -153,6 +153,8 @@ def test_a_board_that_nothing_holds_is_refused() -> None:
     loose = board().outline.supported(rim_support("free"))
     with pytest.raises(SolveError):
         assembled(board(outline=loose), cell_mm=CELL).pressed(POINTS[:1], [1.0])
+    with pytest.raises(SolveError):
+        assembled(board(outline=loose), cell_mm=CELL).compliance(POINTS)
 
 
 def test_a_push_beside_the_board_is_refused() -> None:

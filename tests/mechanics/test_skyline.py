@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from bellywork.errors import SolveError
-from bellywork.mechanics.skyline import BLOCK, Factor, Skyline, factored, skyline
+from bellywork.mechanics.skyline import BLOCK, Factor, Rows, Skyline, eliminated, factored, half_solved, skyline
 
 SIZE = 3 * BLOCK + 41  # the last block is short
 RANDOM = np.random.default_rng(5)
@@ -21,11 +21,18 @@ def jagged() -> tuple[np.ndarray, Skyline]:
     return whole + np.diag(np.abs(whole).sum(1) + RANDOM.uniform(0.1, 1e4, SIZE)), skyline(first)
 
 
-def kept(whole: np.ndarray, sky: Skyline) -> np.ndarray:
-    values = sky.empty()
+def kept(whole: np.ndarray, sky: Skyline) -> Rows:
+    """The entries block by block, each in the place that the skyline tells."""
     rows, columns = np.nonzero(np.tril(whole))
-    values[sky.places(rows, columns)] = whole[rows, columns]
-    return values
+    block, place = sky.places(rows, columns)
+
+    def of_block(k: int) -> np.ndarray:
+        here = block == k
+        entries = np.zeros(sky.shape(k))
+        entries.flat[place[here]] = whole[rows[here], columns[here]]
+        return entries
+
+    return of_block
 
 
 @pytest.fixture(scope="module")
@@ -54,11 +61,19 @@ def test_blocks_hold_the_factor_and_nothing_else(case):
         assert not lower[rows, :left].any()
 
 
+def test_used_as_it_comes_it_answers_alike(case):
+    whole, factor = case
+    right = RANDOM.normal(size=(SIZE, 3))
+    steps = eliminated(factor.skyline, kept(whole, factor.skyline))
+    np.testing.assert_array_equal(half_solved(factor.skyline, steps, right), factor.half_solved(right))
+
+
 def test_an_entry_outside_is_refused_not_put_elsewhere():
     sky = skyline(np.maximum(np.arange(SIZE) - 10, 0))
     assert sky.left.tolist() == [0, BLOCK - 10, 2 * BLOCK - 10, 3 * BLOCK - 10]
-    at = sky.places(np.array([BLOCK]), np.array([BLOCK - 10]))
-    assert at == sky.places(np.array([BLOCK - 10]), np.array([BLOCK]))  # the same entry
+    at = sky.places(np.array([BLOCK, BLOCK + 1]), np.array([BLOCK - 10, BLOCK - 10]))
+    assert [each.tolist() for each in at] == [[1, 1], [0, BLOCK + 10]]
+    assert at[1][0] == sky.places(np.array([BLOCK - 10]), np.array([BLOCK]))[1]  # the same entry
     with pytest.raises(ValueError, match="no room"):
         sky.places(np.array([BLOCK]), np.array([BLOCK - 11]))
 
