@@ -11,7 +11,7 @@ import numpy as np
 from bellywork.board.arrays import Floats, Ints
 from bellywork.mechanics.energy import FIELDS
 from bellywork.mechanics.grid import NODES, Grid
-from bellywork.mechanics.points import PAIRS, Entries, Found, PointSet, by_blocks, cell_stiffness
+from bellywork.mechanics.points import PAIRS, Entries, Found, Points, by_blocks, cell_stiffness
 from bellywork.mechanics.skyline import Factor, Skyline, Step, eliminated, factored, skyline
 from bellywork.mechanics.space import Space
 from bellywork.mechanics.splines import DEGREE, LOCAL
@@ -77,12 +77,12 @@ class Matrix:
     grid: Grid
     parts: tuple[Entries, ...]
 
-    def plus(self, blocks: tuple[WholeCells, ...], sets: tuple[PointSet, ...]) -> Matrix:
+    def plus(self, blocks: tuple[WholeCells, ...], sets: tuple[Points, ...]) -> Matrix:
         """With the stiffness of more whole cells and points, for which its skyline has room."""
         found = self._found(blocks, sets)
         return replace(self, parts=(*self.parts, *by_blocks(found, len(self.skyline.left))))
 
-    def _found(self, blocks: tuple[WholeCells, ...], sets: tuple[PointSet, ...]) -> Iterator[Found]:
+    def _found(self, blocks: tuple[WholeCells, ...], sets: tuple[Points, ...]) -> Iterator[Found]:
         """The entries of whole cells and points: beside the grid's own nodes, then between these, pair by pair."""
         numbers, dense, beside = cell_stiffness(sets, self.numbering.number, self.skyline.places)
         while beside:
@@ -112,7 +112,7 @@ class Matrix:
 
 
 def stiffness_matrix(
-    space: Space, blocks: tuple[WholeCells, ...], sets: tuple[PointSet, ...], loose: tuple[PointSet, ...] = ()
+    space: Space, blocks: tuple[WholeCells, ...], sets: tuple[Points, ...], loose: tuple[Points, ...] = ()
 ) -> Matrix:
     """The stiffness of whole cells and points.
 
@@ -126,7 +126,7 @@ def stiffness_matrix(
     return empty.plus(blocks, sets)
 
 
-def _first(grid: Grid, numbered: Numbering, blocks: tuple[WholeCells, ...], sets: tuple[PointSet, ...]) -> Ints:
+def _first(grid: Grid, numbered: Numbering, blocks: tuple[WholeCells, ...], sets: tuple[Points, ...]) -> Ints:
     """The first freedom that works with each freedom (freedoms,): on its cells and at its points."""
     start = numbered.number[0]
     first = start.copy()

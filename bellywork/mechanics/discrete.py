@@ -24,12 +24,13 @@ from bellywork.mechanics.energy import (
     V,
     W,
     end_strains,
-    panel_strains,
     rim_strains,
     stiffener_strains,
 )
 from bellywork.mechanics.grid import Frame, Grid, board_frame, grid_over
-from bellywork.mechanics.panel import gauss_places, plane_stiffness, section_stiffness
+from bellywork.mechanics.panel import gauss_places, plane_stiffness
+from bellywork.mechanics.panel_set import PANEL as PANEL
+from bellywork.mechanics.panel_set import PanelSet, panel_sets
 from bellywork.mechanics.points import OwnFunctions, PointSet, point_sets
 from bellywork.mechanics.rim_line import rim_curves
 from bellywork.mechanics.space import FreeEnd, Functions, Space
@@ -40,7 +41,7 @@ if TYPE_CHECKING:
     from scipy.sparse import csr_array
     from shapely import Polygon
 
-PANEL, RIM, HELD_ENDS = "panel", "rim", "ends on the rim"
+RIM, HELD_ENDS = "rim", "ends on the rim"
 GHOST = 1e-7  # of the panel's stiffness
 TIED = (
     1e2  # a stiffener's end on the rim is tied to the panel's edge so many times stiffer than its foot is over a piece
@@ -62,7 +63,7 @@ class Discrete:
     crown         the crown's heights as coefficients (nodes,), 0 beyond the grid's own nodes
     whole, ghost  the panel on whole cells; next to no panel on all of each cell that the outline cuts: what lies beyond
                   the outline would else move without bound
-    cut           the panel on all other cells; cut_weights: area in mm² that each of its points stands for
+    cut           the panel on all other cells
     strips        ribs and bridges, and stations along each for its section forces
     rim           the rim's springs; rim_side: the side of the outline that each stands on
     held_ends     the rim's springs against the own rotation and slip of stiffeners, and what holds their lift and roll
@@ -76,8 +77,7 @@ class Discrete:
     thickness: Field
     whole: WholeCells
     ghost: WholeCells
-    cut: tuple[PointSet, ...]
-    cut_weights: tuple[Floats, ...]
+    cut: tuple[PanelSet, ...]
     strips: tuple[PointSet, ...]
     stations: tuple[Stations, ...]
     rim: PointSet
@@ -90,7 +90,7 @@ class Discrete:
         return self.space.grid
 
     @property
-    def sets(self) -> tuple[PointSet, ...]:
+    def sets(self) -> tuple[PointSet | PanelSet, ...]:
         """Everything but the whole cells."""
         return (*self.cut, *self.strips, self.rim, self.held_ends)
 
@@ -225,13 +225,8 @@ def _discretised(body: Body, cell_mm: float) -> Discrete:
             shear=share * shear,
         )
 
-    cut = point_sets(
-        space,
-        PANEL,
-        where.points,
-        panel_strains(slopes(grid, crown, where.points)),
-        section_stiffness(plane, shear, thickness(where.points)) * where.weights[:, None, None],
-    )
+    at_cut = thickness(where.points), slopes(grid, crown, where.points)
+    cut = panel_sets(space, where.points, where.weights, *at_cut, plane, shear)
     strips = [_strips(each, k, frame, outline, space, crown, thickness) for k, each in enumerate(stations)]
     whole = cells_of(where.whole, 1.0)
     rim, rim_side = _rim(body.outline, frame, space, whole, cut, thickness)
@@ -244,7 +239,6 @@ def _discretised(body: Body, cell_mm: float) -> Discrete:
         whole=whole,
         ghost=cells_of(where.cut, GHOST),
         cut=cut,
-        cut_weights=tuple(where.weights[rows] for rows in space.alike(where.points)),
         strips=tuple(part for parts in strips for part in parts),
         stations=stations,
         rim=rim,
@@ -365,7 +359,7 @@ def _held_ends(outline: Outline, stations: tuple[Stations, ...], frame: Frame, s
 
 
 def _rim(
-    outline: Outline, frame: Frame, space: Space, whole: WholeCells, cut: tuple[PointSet, ...], thickness: Field
+    outline: Outline, frame: Frame, space: Space, whole: WholeCells, cut: tuple[PanelSet, ...], thickness: Field
 ) -> tuple[PointSet, Ints]:
     """The rim as springs along the outline, with the side of each.
 

@@ -134,7 +134,7 @@ class LargeBoard:
         """Small movements told by a matrix (movements, 5 · nodes), each under a unit force against each: (movements,
         movements), mm/N, about a balance.
         """
-        half = self.tangent_at(state).half_solved(state.numbering.by_freedoms(told).toarray().T)
+        half = self.tangent_at(state).half_solved(state.numbering.by_freedoms(told).T.toarray(order="C"))
         return np.asarray(half.T @ half)
 
     def influence(self, state: LargeState, places_mm: Floats, points_mm: Floats) -> Floats:
@@ -158,7 +158,7 @@ class LargeBoard:
 
     def _unit_pushes(self, places_mm: Floats, numbering: Numbering) -> Floats:
         """Right sides (freedoms, places) of unit pushes, down, for a factored tangent."""
-        return np.asarray(numbering.by_freedoms(self.discrete.sinking(places_mm)).toarray().T)
+        return np.asarray(numbering.by_freedoms(self.discrete.sinking(places_mm)).T.toarray(order="C"))
 
     def sink_mm(self, fields: Floats, points_mm: Floats) -> Floats:
         """Sink at points in plan, down positive: of a bridge where one stands, else of the panel."""

@@ -28,10 +28,9 @@ from bellywork.mechanics.energy import (
     U,
     V,
     W,
-    panel_strains,
 )
 from bellywork.mechanics.panel import BY_DERIVATIVE, PanelLaw
-from bellywork.mechanics.points import OWN_PAIRS, Pairs, PointSet
+from bellywork.mechanics.points import OWN_PAIRS, Pairs, Points, PointSet
 from bellywork.mechanics.whole_cells import WholeCells
 
 if TYPE_CHECKING:
@@ -92,14 +91,18 @@ class LargeForces:
         whole, cut, strips = discrete.whole, discrete.cut, discrete.strips
         self.discrete = discrete
         self._others = (discrete.rim, discrete.held_ends)
-        self._law = law = PanelLaw(plane=whole.plane, shear=whole.shear)
+        self._law = PanelLaw(plane=whole.plane, shear=whole.shear)
         nodes = discrete.space.nodes
-        # the panel: at its whole cells' points, then at the others, whose weights are in their stiffness
-        unit, sections = law.unit, np.concatenate([np.empty((0, 8, 8)), *(each.stiffness for each in cut)])
-        t = whole.thickness.ravel()
-        self._t = np.concatenate([whole.weights * t, sections[:, 0, 0] / unit[0, 0]])
-        self._t3 = np.concatenate([whole.weights * t**3, sections[:, 3, 3] / unit[3, 3]])
-        self._crown = np.concatenate([whole.slope.reshape(-1, 2), *(discrete.slope(each.points) for each in cut)])
+        # the panel: at its whole cells' points, then at the others
+        area, t = (
+            np.concatenate(each)
+            for each in (
+                [whole.weights, *(each.area for each in cut)],
+                [whole.thickness.ravel(), *(each.thickness for each in cut)],
+            )
+        )
+        self._t, self._t3 = area * t, area * t**3
+        self._crown = np.concatenate([whole.slope.reshape(-1, 2), *(each.slope for each in cut)])
         self._beyond = _functions([(each.at.nodes, each.at.values) for each in cut], nodes)
         # the stiffeners, all in one
         self._runs = _functions([(each.at.nodes, each.at.values) for each in strips], nodes)
@@ -153,7 +156,7 @@ class LargeForces:
             stretch_N_mm=stress[:, STRETCH],
         )
 
-    def turning(self, inner: Inner) -> tuple[tuple[WholeCells, ...], tuple[PointSet, ...]]:
+    def turning(self, inner: Inner) -> tuple[tuple[WholeCells, ...], tuple[Points, ...]]:
         """Whole cells and points with the part of the tangent that turns with the movement: what `fixed` leaves out."""
         discrete = self.discrete
         inside = discrete.whole.thickness.size
@@ -165,7 +168,12 @@ class LargeForces:
         )
         cuts = np.cumsum([0, *(len(each.points) for each in discrete.cut)])
         panel = [
-            _panel_turned(each, inner.slope[inside + at : inside + end], inner.membrane_N[at:end])
+            replace(
+                each,
+                slope=inner.slope[inside + at : inside + end],
+                membrane_N=inner.membrane_N[at:end],
+                pairs=PANEL_TURNS,
+            )
             for each, at, end in zip(discrete.cut, cuts, cuts[1:])
         ]
         ends = np.cumsum([0, *(len(each.points) for each in discrete.strips)])
@@ -195,20 +203,6 @@ def _functions(parts: list[tuple[Ints, Floats]], nodes: int) -> csr_array:
     data, columns = ([each.ravel() for each in part] for part in ([values for _, values in parts], at))
     entries = np.concatenate([np.empty(0), *data]), np.concatenate([np.empty(0, dtype=np.int64), *columns])
     return csr_array((*entries, starts), shape=(len(starts) - 1, nodes))
-
-
-def _panel_turned(each: PointSet, slope: Floats, membrane: Floats) -> PointSet:
-    """A set of the panel's points as it is now: its strains vary as on the slope of crown and movement, with which its
-    membrane forces turn, the two slopes as more strains.
-    """
-    n, r = each.strains.shape[:2]
-    strains = np.concatenate([panel_strains(slope), np.zeros((n, 2, Q))], axis=1)
-    strains[:, [r, r + 1], SLOPES] = 1.0
-    stiffness = np.zeros((n, r + 2, r + 2))
-    stiffness[:, :r, :r] = each.stiffness
-    stiffness[:, r, r], stiffness[:, r + 1, r + 1] = membrane[:, 0], membrane[:, 1]
-    stiffness[:, r, r + 1] = stiffness[:, r + 1, r] = membrane[:, 2]
-    return replace(each, strains=strains, stiffness=stiffness, pairs=PANEL_TURNS)
 
 
 def _run_turned(each: PointSet, rise: Floats, stretch: Floats) -> PointSet:

@@ -44,8 +44,8 @@ def masses(body: Body, discrete: Discrete | None = None) -> Masses:
     whole, area = discrete.whole, discrete.grid.x.step * discrete.grid.y.step
     gauss = np.outer(*[np.polynomial.legendre.leggauss(4)[1] / 2.0] * 2).ravel()
     volume = float(np.sum(whole.thickness * gauss) * area)
-    for cut, weights in zip(discrete.cut, discrete.cut_weights):
-        volume += float(np.sum(discrete.thickness(cut.points) * weights))
+    for cut in discrete.cut:
+        volume += float(np.sum(cut.thickness * cut.area))
     ribs, bridges = {}, {}
     woods = {f"rib {rib.name}": rib.wood for rib in body.ribs}
     for stations in discrete.stations:

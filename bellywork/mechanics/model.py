@@ -87,8 +87,7 @@ class BoardModel:
 
     def _loads(self, places_mm: Floats) -> Floats:
         """Right sides (freedoms, places) of unit pushes, down."""
-        loads: Floats = self._sinking(places_mm).toarray().T
-        return loads
+        return np.asarray(self._sinking(places_mm).T.toarray(order="C"))
 
     def _sinking(self, places_mm: Floats) -> csr_array:
         return _sinking(self.discrete, self.numbering, places_mm)
@@ -129,11 +128,13 @@ def _compliance(
     One load more goes along, that of a movement known beforehand, by its forces as the strains at all points give them:
     it has to come out again as the sink of each point, and as the energy stored.
     """
-    points = np.atleast_2d(np.asarray(points_mm, dtype=float))
-    sinking = _sinking(discrete, numbering, points)
+    from scipy.sparse import csr_array, vstack
+
+    sinking = _sinking(discrete, numbering, np.atleast_2d(np.asarray(points_mm, dtype=float)))
     known = numbering.fields(np.random.default_rng(0).standard_normal(numbering.size))
     forces, energies = internal_forces(discrete, known)
-    half = half_solved(sky, steps, np.column_stack([sinking.toarray().T, numbering.vector(forces)]))
+    loads = vstack([sinking, csr_array(numbering.vector(forces)[None])]).T.toarray(order="C")
+    half = half_solved(sky, steps, loads)
     product = half.T @ half
     expected = np.append(sinking @ numbering.vector(known), 2.0 * sum(energies.values()))
     missed = np.abs(product[-1] - expected)

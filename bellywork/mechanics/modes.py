@@ -116,10 +116,10 @@ def mass_points(discrete: Discrete) -> MassPoints:
     density = body.panel.wood.density_kg_m3 * 1e-12
     evaluated, own = [whole], [csr_array((n, nodes))]
     mass = [_plate(density, discrete.whole.thickness.ravel(), np.tile(area, len(on_cells)))]
-    for cut, weights in zip(discrete.cut, discrete.cut_weights):
+    for cut in discrete.cut:
         evaluated.append(_rows(cut.at.nodes, cut.at.values[:, 0], nodes))
-        own.append(csr_array((len(weights), nodes)))
-        mass.append(_plate(density, discrete.thickness(cut.points), weights))
+        own.append(csr_array((len(cut.area), nodes)))
+        mass.append(_plate(density, cut.thickness, cut.area))
     bridges = {f"bridge {bridge.name}": bridge for bridge in body.bridges}
     for number, stations in enumerate(discrete.stations):
         at = discrete.evaluated(stations.points_mm)

@@ -10,11 +10,12 @@ import numpy as np
 from bellywork.board.arrays import Floats
 from bellywork.board.wood import Wood
 from bellywork.mechanics.cut_cells import GAUSS_T, GAUSS_W
-from bellywork.mechanics.energy import FIELDS, Q, at, panel_strains, strain_turn
+from bellywork.mechanics.energy import DX, DY, FIELDS, Q, W, at, panel_strains, strain_turn
 from bellywork.mechanics.grid import NODES, Grid
 from bellywork.mechanics.splines import local_splines
 
 BY_DERIVATIVE = [at(field, derivative) for derivative in range(Q // FIELDS) for field in range(FIELDS)]
+MEMBRANE = ("nx", "ny", "nxy")  # forces that turn with the slope
 SHEAR_FACTOR = 5.0 / 6.0  # Reissner, rectangular section
 
 
@@ -66,6 +67,41 @@ class PanelLaw:
         """Stiffness (8, 8) of a section of thickness 1."""
         return np.asarray(section_stiffness(self.plane, self.shear, np.ones(1))[0])
 
+    @cached_property
+    def forms(self) -> dict[str, Floats]:
+        """The quadratic forms (15, 15) of the panel's energy by the number that multiplies them.
+
+        With s the slope of the mid-surface the strain operator is linear in it, G = G₀ + s_x D_x + s_y D_y (G₀, D from
+        `panel_strains` at slopes 0 and 1), and the section is t C₁ + t³ C₃. Multiplied out, Gᵀ (t C₁ + t³ C₃) G is
+        t G₀ᵀC₁G₀ + t³ G₀ᵀC₃G₀ + t s_x (G₀ᵀC₁D_x + D_xᵀC₁G₀) + … + t s_x s_y (D_xᵀC₁D_y + D_yᵀC₁D_x): a number for each
+        point times a form that is the same everywhere (C₃ meets no slope: D has rows for the membrane strains only).
+        Under stress come n_x w,x², n_y w,y² and 2 n_xy w,x w,y.
+        """
+        flat, x, y = panel_strains(np.array([[0.0, 0.0], [1.0, 0.0], [0.0, 1.0]]))
+        unit = self.unit
+        thin = unit.copy()
+        thin[3:6, 3:6] = 0.0
+        bend = unit - thin
+        dx, dy = x - flat, y - flat
+
+        def form(a: Floats, C: Floats, b: Floats) -> Floats:
+            half = a.T @ C @ b
+            return half if a is b else half + half.T
+
+        forms = {
+            "t": form(flat, thin, flat),
+            "t3": form(flat, bend, flat),
+            "tx": form(flat, thin, dx),
+            "ty": form(flat, thin, dy),
+            "txx": form(dx, thin, dx),
+            "txy": form(dx, thin, dy),
+            "tyy": form(dy, thin, dy),
+        }
+        for name, first, second in zip(MEMBRANE, (DX, DY, DX), (DX, DY, DY)):
+            forms[name] = np.zeros((Q, Q))
+            forms[name][at(W, first), at(W, second)] = forms[name][at(W, second), at(W, first)] = 1.0
+        return forms
+
     def strains(self, values: Floats, slope: Floats) -> Floats:
         """Strains (points, 8) of values (points, 15) where the mid-surface slopes by so much (points, 2)."""
         each = values @ self._operators.T
@@ -87,6 +123,14 @@ class PanelLaw:
         each = np.concatenate([stresses, slope[:, :1] * pull, slope[:, 1:] * pull], axis=1)
         out: Floats = each @ self._operators
         return out
+
+
+def multiplier(name: str, thickness: Floats, slope: Floats) -> Floats:
+    """What multiplies a form of the panel's energy that no membrane force does: t³, or t times slopes (…, 2)."""
+    if name == "t3":
+        return np.asarray(thickness**3)
+    slopes: Floats = np.prod([slope[..., "xy".index(axis)] for axis in name[1:]], axis=0)
+    return thickness * slopes
 
 
 def cell_functions(grid: Grid) -> tuple[Floats, Floats]:

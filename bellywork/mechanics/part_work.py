@@ -21,10 +21,11 @@ from bellywork.board.body import Body
 from bellywork.board.wood import Wood
 from bellywork.mechanics.assembly import Matrix
 from bellywork.mechanics.discrete import Discrete, discretised
-from bellywork.mechanics.energy import FIELDS, OWN_FIELDS
+from bellywork.mechanics.energy import FIELDS, OWN, OWN_FIELDS, Q
 from bellywork.mechanics.grid import NODES
 from bellywork.mechanics.model import BoardModel, on_rim
 from bellywork.mechanics.panel import plane_stiffness, section_stiffness
+from bellywork.mechanics.panel_set import PanelSet
 from bellywork.mechanics.points import PAIRS, PointSet
 from bellywork.mechanics.unheld import without_rim
 
@@ -87,24 +88,23 @@ class PartWork:
         there = [plane_stiffness(wood, angle) for wood in woods]
         laws = [(plane - here[0], shear - here[1]) for plane, shear in there]
         out = [-work for work in self._work_of_cells(laws)]
-        for each, weights in zip(self.discrete.cut, self.discrete.cut_weights):
-            thick = self.discrete.thickness(each.points)
-            held = [section_stiffness(plane, shear, thick) * weights[:, None, None] for plane, shear in laws]
+        for each in self.discrete.cut:
+            held = [section_stiffness(*law, each.thickness) * each.area[:, None, None] for law in laws]
             out = [so_far - work for so_far, work in zip(out, self._work(each, held))]
         return out
 
-    def _work(self, each: PointSet, held: Sequence[Floats]) -> list[Floats]:
+    def _work(self, each: PointSet | PanelSet, held: Sequence[Floats]) -> list[Floats]:
         """Work of each two movements on points with each of these stiffnesses (points, strains, strains)."""
         m = len(self.points_mm)
         out = [np.zeros((m, m)) for _ in held]
-        step = max(1, BLOCK // (m * each.strains.shape[2]))
+        step = max(1, BLOCK // (m * (Q if each.own is None else Q + OWN)))
         for start in range(0, len(each.points), step):
             rows = slice(start, start + step)
             values = self._values(each.at.nodes[rows], each.at.values[rows], FIELDS)
             if each.own is not None:
                 own = self._values(each.own.nodes[rows], each.own.functions[rows], OWN_FIELDS)
                 values = np.concatenate([values, own], axis=1)
-            strains = np.matmul(each.strains[rows], values)
+            strains = np.matmul(each.strains_at(rows), values)
             flat = strains.reshape(-1, m).T
             for work, stiffness in zip(out, held):
                 work += flat @ np.matmul(stiffness[rows], strains).reshape(-1, m)

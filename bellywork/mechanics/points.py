@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
 
@@ -91,6 +92,15 @@ class PointSet:
                 out[f] += np.bincount(self.own.nodes.ravel(), nodal.ravel(), minlength=nodes)
         return out
 
+    def strains_at(self, rows: slice | Ints) -> Floats:
+        """G at some points, (…, strains, 15 or 23)."""
+        return self.strains[rows]
+
+    def on_values(self, rows: Ints) -> Floats:
+        """Gᵀ C G at points (cells, most), on the values of the fields: (cells, most, 15, 15), or 23."""
+        G = self.strains[rows]
+        return np.asarray(np.matmul(np.swapaxes(G, -1, -2), np.matmul(self.stiffness[rows], G)))
+
     def internal_forces(self, fields: Floats, free: Floats | None = None) -> tuple[Floats, float]:
         """Nodal forces (5, nodes) that hold against a movement (5, nodes), and the energy stored: ∫ Gᵀ C (G q − E₀).
 
@@ -118,6 +128,25 @@ def point_sets(
         )
         for rows in space.alike(points)
     )
+
+
+class Points(Protocol):
+    """Points that hold energy, whatever they are made of: a `PointSet`, or the panel's."""
+
+    @property
+    def at(self) -> Functions:
+        """The functions there."""
+
+    @property
+    def own(self) -> OwnFunctions | None:
+        """A stiffener's own."""
+
+    @property
+    def pairs(self) -> Pairs:
+        """Pairs of fields whose stiffness counts."""
+
+    def on_values(self, rows: Ints) -> Floats:
+        """What they hold, on the values of the fields, at points (cells, most): (cells, most, 15, 15), or 23."""
 
 
 Found = tuple[Ints, Ints, Floats]  # entries of the matrix: blocks of rows, places in these, values
@@ -156,7 +185,7 @@ def _by_blocks(found: list[Found], blocks: int) -> Entries:
 
 
 def cell_stiffness(
-    sets: tuple[PointSet, ...], number: Ints, places: Callable[[Ints, Ints], tuple[Ints, Ints]]
+    sets: Sequence[Points], number: Ints, places: Callable[[Ints, Ints], tuple[Ints, Ints]]
 ) -> tuple[Ints, dict[tuple[int, int], Floats], list[Found]]:
     """Stiffness of every cell that holds points, Σ Nᵀ (Gᵀ C G) N with N from the functions of the cell to values.
 
@@ -175,7 +204,7 @@ def cell_stiffness(
 
     for each in sets:
         for rows, held in _cells_of_points(each.at.cells, LARGE_BLOCK // each.at.nodes.shape[1]):
-            D = np.where(held[..., None, None], _on_values(each, rows), 0.0)
+            D = np.where(held[..., None, None], each.on_values(rows), 0.0)
             N, nodes = each.at.values[rows], each.at.nodes[rows[:, 0]]
             place = np.searchsorted(numbers, each.at.cells[rows[:, 0]])
             if pairs := each.pairs.panel:
@@ -191,12 +220,6 @@ def cell_stiffness(
                 if pairs := each.pairs.own:
                     add(_entries(_paired(M, M, _own_pairs(D, pairs)), pairs, number, own, own, once=True))
     return numbers, total, beside
-
-
-def _on_values(each: PointSet, rows: Ints) -> Floats:
-    """Gᵀ C G at points (cells, most), on the values of the fields: (cells, most, 15, 15), or 23."""
-    G = each.strains[rows]
-    return np.asarray(np.matmul(np.swapaxes(G, -1, -2), np.matmul(each.stiffness[rows], G)))
 
 
 def _panel_pairs(D: Floats, pairs: FieldPairs) -> Floats:

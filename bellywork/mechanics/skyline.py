@@ -90,12 +90,12 @@ class Factor:
         return zip(self.blocks, self.inverses)
 
     def half_solved(self, right: Floats) -> Floats:
-        """Forward half, X with L X = right, for many right sides (size, m)."""
+        """Forward half, X with L X = right, for many right sides (size, m), which are overwritten."""
         return half_solved(self.skyline, self.steps, right)
 
     def rest_solved(self, half: Floats) -> Floats:
         """Backward half, K⁻¹ right from what `half_solved` gave for `right` (size, m)."""
-        x = np.array(half, order="C")
+        x = np.array(half)
         for block, inverse, left, start, stop in reversed(list(self.skyline.walk(self.steps))):
             here = x[start:stop]
             here[:] = inverse.T @ here
@@ -104,26 +104,25 @@ class Factor:
 
     def solved(self, right: Floats) -> Floats:
         """K⁻¹ right for one right side (size,)."""
-        return self.rest_solved(self.half_solved(right[:, None]))[:, 0]
+        return self.rest_solved(self.half_solved(right[:, None].copy()))[:, 0]
 
 
 def half_solved(sky: Skyline, steps: Iterable[Step], right: Floats) -> Floats:
-    """Forward half, X with L X = right, for many right sides (size, m), by the factor as it comes.
+    """Forward half, X with L X = right, for many right sides (size, m), which are overwritten, by a factor as it comes.
 
     A column whose first rows are zero is zero there in X too, and joins in at its first non-zero.
     """
     first = np.where(right.any(0), (right != 0.0).argmax(0), sky.size)
     order = np.argsort(first)
     back, first = np.argsort(order), first[order]
-    x = np.empty(right.shape)
     for block, inverse, left, start, stop in sky.walk(steps):
-        here, live = x[start:stop], int(np.searchsorted(first, stop))
-        here[:] = right[start:stop, order]
+        here, live = right[start:stop], int(np.searchsorted(first, stop))
+        here[:] = here[:, order]
         if live:
-            here[:, :live] = inverse @ (here[:, :live] - block[:, : start - left] @ x[left:start, :live])
+            here[:, :live] = inverse @ (here[:, :live] - block[:, : start - left] @ right[left:start, :live])
     for start, stop in pairwise(sky.starts.tolist()):
-        x[start:stop] = x[start:stop, back]
-    return x
+        right[start:stop] = right[start:stop, back]
+    return right
 
 
 def factored(sky: Skyline, rows: Rows) -> Factor:

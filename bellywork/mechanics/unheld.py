@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from bellywork.mechanics.assembly import Matrix, stiffness_matrix
 from bellywork.mechanics.discrete import Discrete
+from bellywork.mechanics.points import Points
 
 
 def without_rim(discrete: Discrete) -> Matrix:
     """The stiffness of a discretised board at rest without what holds its edge, with room for that."""
-    sets, rim = (*discrete.cut, *discrete.strips), (discrete.rim, discrete.held_ends)
-    return stiffness_matrix(discrete.space, (discrete.whole, discrete.ghost), sets, rim)
+    sets: tuple[Points, ...] = (*discrete.cut, *discrete.strips)
+    return stiffness_matrix(discrete.space, (discrete.whole, discrete.ghost), sets, (discrete.rim, discrete.held_ends))
 
 
 def held(unheld: Matrix, discrete: Discrete) -> Matrix:

@@ -8,12 +8,10 @@ from functools import cached_property
 import numpy as np
 
 from bellywork.board.arrays import Floats, Ints
-from bellywork.mechanics.energy import DX, DY, FIELDS, Q, W, at, panel_strains
+from bellywork.mechanics.energy import FIELDS, Q
 from bellywork.mechanics.grid import NODES, Grid
-from bellywork.mechanics.panel import PanelLaw, cell_functions, section_stiffness
+from bellywork.mechanics.panel import MEMBRANE, PanelLaw, cell_functions, multiplier
 from bellywork.mechanics.points import PAIRS, FieldPairs
-
-MEMBRANE = ("nx", "ny", "nxy")  # forces that turn with the slope
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -46,9 +44,7 @@ class WholeCells:
         """
         if (f, g) not in self.pairs:
             return None
-        forms = {
-            name: form[3 * f : 3 * f + 3, 3 * g : 3 * g + 3] for name, form in _forms(self.plane, self.shear).items()
-        }
+        forms = {name: form[3 * f : 3 * f + 3, 3 * g : 3 * g + 3] for name, form in self._law.forms.items()}
         used = [name for name, form in forms.items() if form.any() and not (name in MEMBRANE and self.membrane is None)]
         if not used:
             return None
@@ -64,10 +60,11 @@ class WholeCells:
         """The number at each Gauss point (cells, 16) that multiplies a form."""
         if self.membrane is not None and name in MEMBRANE:
             return self.membrane[..., MEMBRANE.index(name)]
-        if name == "t3":
-            return self.thickness**3
-        slopes: Floats = np.prod([self.slope[..., "xy".index(axis)] for axis in name[1:]], axis=0)
-        return self.thickness * slopes
+        return multiplier(name, self.thickness, self.slope)
+
+    @cached_property
+    def _law(self) -> PanelLaw:
+        return PanelLaw(plane=self.plane, shear=self.shear)
 
     def values(self, fields: Floats) -> Floats:
         """Values (cells · 16, 15) of a movement (5, nodes) at the Gauss points, derivative by derivative."""
@@ -89,42 +86,7 @@ class WholeCells:
 
     def internal_forces(self, fields: Floats) -> tuple[Floats, float]:
         """Nodal forces (5, nodes) of the cells against a movement (5, nodes), and the energy stored."""
-        law, slope, t = PanelLaw(plane=self.plane, shear=self.shear), self.slope.reshape(-1, 2), self.thickness.ravel()
+        law, slope, t = self._law, self.slope.reshape(-1, 2), self.thickness.ravel()
         strains = law.strains(self.values(fields), slope)
         stresses = law.stresses(strains, self.weights * t, self.weights * t**3)
         return self.gathered(law.forces(stresses, slope), fields.shape[1]), 0.5 * float(np.sum(stresses * strains))
-
-
-def _forms(plane: Floats, shear: Floats) -> dict[str, Floats]:
-    """The quadratic forms (15, 15) of the panel's energy by the number that multiplies them.
-
-    With s the slope of the mid-surface the strain operator is linear in it, G = G₀ + s_x D_x + s_y D_y (G₀, D from
-    `panel_strains` at slopes 0 and 1), and the section is t C₁ + t³ C₃. Multiplied out, Gᵀ (t C₁ + t³ C₃) G is
-    t G₀ᵀC₁G₀ + t³ G₀ᵀC₃G₀ + t s_x (G₀ᵀC₁D_x + D_xᵀC₁G₀) + … + t s_x s_y (D_xᵀC₁D_y + D_yᵀC₁D_x): a number for each
-    point times a form that is the same everywhere (C₃ meets no slope: D has rows for the membrane strains only).
-    Under stress come n_x w,x², n_y w,y² and 2 n_xy w,x w,y.
-    """
-    flat, x, y = panel_strains(np.array([[0.0, 0.0], [1.0, 0.0], [0.0, 1.0]]))
-    unit = section_stiffness(plane, shear, np.ones(1))[0]
-    thin = unit.copy()
-    thin[3:6, 3:6] = 0.0
-    bend = unit - thin
-    dx, dy = x - flat, y - flat
-
-    def form(a: Floats, C: Floats, b: Floats) -> Floats:
-        half = a.T @ C @ b
-        return half if a is b else half + half.T
-
-    forms = {
-        "t": form(flat, thin, flat),
-        "t3": form(flat, bend, flat),
-        "tx": form(flat, thin, dx),
-        "ty": form(flat, thin, dy),
-        "txx": form(dx, thin, dx),
-        "txy": form(dx, thin, dy),
-        "tyy": form(dy, thin, dy),
-    }
-    for name, first, second in zip(MEMBRANE, (DX, DY, DX), (DX, DY, DY)):
-        forms[name] = np.zeros((Q, Q))
-        forms[name][at(W, first), at(W, second)] = forms[name][at(W, second), at(W, first)] = 1.0
-    return forms

@@ -46,7 +46,7 @@ def test_solutions_are_those_of_the_whole_matrix(case):
     right = RANDOM.normal(size=(SIZE, 5))
     right[: BLOCK + 9, 2], right[:, 3] = 0.0, 0.0  # joins in late; never
     expected = np.linalg.solve(whole, right)
-    half = factor.half_solved(right)
+    half = factor.half_solved(right.copy())
     np.testing.assert_allclose(factor.rest_solved(half), expected, rtol=1e-10, atol=1e-13)
     np.testing.assert_allclose(half.T @ half, right.T @ expected, rtol=1e-10, atol=1e-12)
     np.testing.assert_allclose(factor.solved(right[:, 0]), expected[:, 0], rtol=1e-10, atol=1e-13)
@@ -65,7 +65,7 @@ def test_used_as_it_comes_it_answers_alike(case):
     whole, factor = case
     right = RANDOM.normal(size=(SIZE, 3))
     steps = eliminated(factor.skyline, kept(whole, factor.skyline))
-    np.testing.assert_array_equal(half_solved(factor.skyline, steps, right), factor.half_solved(right))
+    np.testing.assert_array_equal(half_solved(factor.skyline, steps, right.copy()), factor.half_solved(right.copy()))
 
 
 def test_an_entry_outside_is_refused_not_put_elsewhere():

@@ -1,0 +1,89 @@
+"""The panel at points, where it is no whole cells: thickness and slope are kept, operators made as they are needed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from bellywork.board.arrays import Floats, Ints
+from bellywork.mechanics.energy import Q, panel_strains
+from bellywork.mechanics.panel import BY_DERIVATIVE, MEMBRANE, PanelLaw, multiplier
+from bellywork.mechanics.points import ALL_PAIRS, OwnFunctions, Pairs
+from bellywork.mechanics.space import Functions, Space
+
+PANEL = "panel"
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class PanelSet:
+    """Points of the panel.
+
+    points           (points, 2) in the grid's frame
+    at               the functions there
+    area             mm² that each stands for (points,)
+    thickness        (points,), mm
+    slope            (points, 2) of the mid-surface
+    plane, shear     plane stiffness (3, 3) and transverse shear moduli (2, 2), N/mm²
+    membrane_N       membrane forces times the area (points, 3), of a board under stress; None: none
+    pairs            pairs of fields whose stiffness counts
+    """
+
+    points: Floats
+    at: Functions
+    area: Floats
+    thickness: Floats
+    slope: Floats
+    plane: Floats
+    shear: Floats
+    membrane_N: Floats | None = None
+    pairs: Pairs = ALL_PAIRS
+    part: str = PANEL
+    own: OwnFunctions | None = None
+
+    @cached_property
+    def _law(self) -> PanelLaw:
+        return PanelLaw(plane=self.plane, shear=self.shear)
+
+    def strains_at(self, rows: slice | Ints) -> Floats:
+        """G at some points, (…, 8, 15)."""
+        slope = self.slope[rows]
+        return panel_strains(slope.reshape(-1, 2)).reshape(*slope.shape[:-1], 8, Q)
+
+    def on_values(self, rows: Ints) -> Floats:
+        """Gᵀ C G at points (cells, most), on the values of the fields: (cells, most, 15, 15)."""
+        area, thickness, slope = self.area[rows], self.thickness[rows], self.slope[rows]
+        forms = {name: form for name, form in self._law.forms.items() if name not in MEMBRANE}
+        numbers = [area * multiplier(name, thickness, slope) for name in forms]
+        if self.membrane_N is not None:
+            forms |= {name: self._law.forms[name] for name in MEMBRANE}
+            numbers.extend(np.moveaxis(self.membrane_N[rows], -1, 0))
+        table = np.reshape(list(forms.values()), (-1, Q * Q))
+        return np.asarray((np.stack(numbers, axis=-1) @ table).reshape(*rows.shape, Q, Q))
+
+    def internal_forces(self, fields: Floats) -> tuple[Floats, float]:
+        """Nodal forces (5, nodes) that hold against a movement (5, nodes), and the energy stored."""
+        strains = self._law.strains(self.at.interpolated(fields)[:, BY_DERIVATIVE], self.slope)
+        stresses = self._law.stresses(strains, self.area * self.thickness, self.area * self.thickness**3)
+        forces = np.empty((len(self.points), Q))
+        forces[:, BY_DERIVATIVE] = self._law.forces(stresses, self.slope)
+        return self.at.gathered(forces, fields.shape[1]), 0.5 * float(np.sum(stresses * strains))
+
+
+def panel_sets(
+    space: Space, points: Floats, area: Floats, thickness: Floats, slope: Floats, plane: Floats, shear: Floats
+) -> tuple[PanelSet, ...]:
+    """Points of the panel as one set, or several: each free end whose functions live at a point brings sixteen more."""
+    return tuple(
+        PanelSet(
+            points=points[rows],
+            at=space.evaluated(points[rows]),
+            area=area[rows],
+            thickness=thickness[rows],
+            slope=slope[rows],
+            plane=plane,
+            shear=shear,
+        )
+        for rows in space.alike(points)
+    )
