@@ -8,7 +8,7 @@ from bellywork.board.body import Body
 from bellywork.board.piano_kind import PianoKind
 from bellywork.board.plate import Plate
 from bellywork.board.shop import Shop
-from bellywork.board.state import Climate, Making, MeasuredSink, PressTrial, Push, Reading, ScanPoint, State
+from bellywork.board.state import Climate, Making, MeasuredSink, PressTrial, Push, Reading, ScanPoint, State, nets_read
 from bellywork.board.strings import Scale, StringLine, StringPlan
 from bellywork.board.targets import PlaningRules, Target
 from bellywork.errors import MissingLayer
@@ -91,7 +91,9 @@ class Board:
 
     @property
     def read_twice(self) -> bool:
-        """Whether a rib, or the bridge at a note, was read both bare and under a load."""
+        """Whether a rib, or the bridge at a note, was read both bare and under a load, a sink was measured, or a net
+        bearing was (`gauged`).
+        """
         kinds = ("thread", "straightedge", "bridge_height")
         read = [each for each in self.readings if each.kind in kinds and self.knows(each.state)]
         bare, loaded = (
@@ -102,7 +104,19 @@ class Board:
             }
             for wanted in (True, False)
         )
-        return bool(bare & loaded)
+        sinks = any(
+            each.strung_mm is not None or (self.preload and each.preloaded_mm is not None) for each in self.sinks
+        )
+        return bool(bare & loaded) or sinks or self.gauged
+
+    @property
+    def gauged(self) -> bool:
+        """Whether the net bearing of a note was read by a gauge under its strings, and bare too or with its heights."""
+        read = [each for each in nets_read(self.readings) if self.knows(each.state)]
+        bare = {each.note for each in read if each.state is State.BARE}
+        if self.strings is not None and self.measured_in is State.BARE:
+            bare |= set(self.strings.note[self.strings.measured].tolist())
+        return any(each.note in bare for each in read if each.state.under_strings)
 
     def knows(self, state: State) -> bool:
         """Whether it is told what presses on the board in a state."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import Enum
 
@@ -160,3 +161,27 @@ class ScanPoint:
 
     def __post_init__(self) -> None:
         keep(self, scan=floats(self.scan, (3,), "scan"), place_mm=floats(self.place_mm, (2,), "place_mm"))
+
+
+@dataclass(frozen=True, kw_only=True)
+class NetReading:
+    """Net bearing of a note by an angle gauge, front and rear read on one day in one state."""
+
+    note: int
+    state: State
+    climate: Climate
+    net_deg: float
+
+
+def nets_read(readings: Iterable[Reading]) -> tuple[NetReading, ...]:
+    """Every net bearing among readings: a front and the rear that was read at the same note, in the same state, on the
+    same day.
+    """
+    every = tuple(readings)
+    rear = {(each.note, each.state, each.climate.date): each.value for each in every if each.kind == "rear_deg"}
+    return tuple(
+        NetReading(note=each.note, state=each.state, climate=each.climate, net_deg=each.value + rear[key])
+        for each in every
+        if each.kind == "front_deg" and each.note is not None
+        if (key := (each.note, each.state, each.climate.date)) in rear
+    )

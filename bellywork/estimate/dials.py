@@ -3,16 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from bellywork.board.arrays import Floats
+from bellywork.board.body import Body
 from bellywork.board.state import PressTrial, State
+from bellywork.board.wood import Wood
 from bellywork.estimate.inference import SIGMAS
 from bellywork.estimate.places import FINE_OVER_COARSE, Places
 from bellywork.estimate.sensitivity import Sensitivity
+from bellywork.estimate.unknowns import Unknown
 from bellywork.instrument import Instrument
+from bellywork.mechanics.climate import moisture_in
+from bellywork.mechanics.moisture import at_moisture
 
 USUAL_DIAL_MM = 0.03  # 95 % half width of a dial gauge on a stand, set to zero before the load (common practice)
 LARGE = 0.1  # of the greatest: a smaller sink is not put right by its own ratio
@@ -26,6 +31,9 @@ class Dials:
     load_N, read_at      (dials, points): what presses on the points while the dial is read, and where that is
     read_mm, scatter_mm  what it read, and one standard deviation of that
     fine_mm, coarse_mm   what the board as described would have it read, on the default grid and on coarse cells
+    wetter_percent       by how much wetter than at the description the wood is reckoned to be on its day, % MC
+    soft_mm              what it would read more were the wood wetter by 1 % MC
+    moisture             which unknown the doubt about that is, hysteresis and lag
     """
 
     names: tuple[str, ...]
@@ -35,11 +43,14 @@ class Dials:
     scatter_mm: Floats
     fine_mm: Floats
     coarse_mm: Floats
+    wetter_percent: Floats
+    soft_mm: Floats
+    moisture: int
 
     @property
     def depends_on(self) -> tuple[Floats, ...]:
         """What a kept estimate hangs on."""
-        return (self.load_N, self.read_at, self.read_mm, self.scatter_mm)
+        return (self.load_N, self.read_at, self.read_mm, self.scatter_mm, self.wetter_percent)
 
     def sink_mm(self, compliance_mm_N: Floats) -> Floats:
         """What the dials read with this compliance of the points, the last two axes (points, points)."""
@@ -54,15 +65,27 @@ class Dials:
 
     def predicted_mm(self, moved_mm_N: Floats, values: Floats) -> Floats:
         """What the dials would read with the points' compliance so much other than described."""
-        return np.asarray(self.fine_mm + self.ratio * self.sink_mm(moved_mm_N))
+        damp = self.soft_mm * (self.wetter_percent + values[self.moisture])
+        return np.asarray(self.fine_mm + self.ratio * self.sink_mm(moved_mm_N) + damp)
 
     def slopes_mm(self, moved_mm_N: Floats, slope_mm_N: Floats, values: Floats) -> Floats:
         """Change of that for each unit of an unknown, (dials, unknowns); slopes are (unknowns, points, points)."""
-        return np.asarray((self.ratio * self.sink_mm(slope_mm_N)).T)
+        out = np.asarray((self.ratio * self.sink_mm(slope_mm_N)).T)
+        out[:, self.moisture] = self.soft_mm
+        return out
 
 
-def dials_of(ready: Instrument, trials: Sequence[PressTrial], places: Places, slopes: Sensitivity) -> Dials:
+def dials_of(
+    ready: Instrument,
+    trials: Sequence[PressTrial],
+    places: Places,
+    unknowns: Sequence[Unknown],
+    slopes: Sensitivity,
+) -> Dials:
     """The dials of trials on the bare board, at least one; a strung board is held by its strings as well.
+
+    Wood is softer where it is wetter: each trial is reckoned at the moisture that its humidity leads to, one without a
+    humidity at that of the description.
 
     Raises BoardError for a place off the board, SolveError where the bare board finds no balance.
     """
@@ -77,7 +100,8 @@ def dials_of(ready: Instrument, trials: Sequence[PressTrial], places: Places, sl
     load = np.array([trial.forces_N @ [places.shares(place) for place in trial.places_mm] for trial, _ in each])
     at = np.array([places.shares(trial.read_mm[dial]) for trial, dial in each])
     told = np.array([trial.uncertainty_mm[dial] for trial, dial in each])
-    return Dials(
+    moist = [moisture_in(trial.climate) for trial, _ in each]
+    dials = Dials(
         names=tuple(f"trial {trial.name}, row {trial.rows[dial]}" for trial, dial in each),
         load_N=load,
         read_at=at,
@@ -85,7 +109,32 @@ def dials_of(ready: Instrument, trials: Sequence[PressTrial], places: Places, sl
         scatter_mm=np.where(np.isnan(told), USUAL_DIAL_MM, told) / SIGMAS,
         fine_mm=np.einsum("di,ij,dj->d", at, small, load),
         coarse_mm=np.einsum("di,ij,dj->d", at, slopes.compliance_mm_N, load),
+        wetter_percent=np.array([0.0 if there is None else there - here for there in moist]),
+        soft_mm=np.zeros(len(each)),  # see below
+        moisture=[unknown.key for unknown in unknowns].index("moisture_percent"),
     )
+    softer = softened_by_damp(ready.board.needed_body("A press trial"), unknowns, slopes)
+    return replace(dials, soft_mm=dials.ratio * dials.sink_mm(softer))
+
+
+def softened_by_damp(body: Body, unknowns: Sequence[Unknown], slopes: Sensitivity) -> Floats:
+    """Change of the compliance (points, points) for wood wetter by 1 % MC: what its moduli lose, by the slopes of each.
+
+    Of ribs and bridges, which work along their grain, E_L tells; of the panel each of its moduli.
+    """
+    keys, out = [unknown.key for unknown in unknowns], np.zeros_like(slopes.compliance_mm_N)
+
+    def add(key: str, wood: Wood, modulus: str) -> None:
+        wetter = at_moisture(wood, wood.moisture_percent + 1.0)
+        out[:] += np.log(getattr(wetter, modulus) / getattr(wood, modulus)) * slopes.slope_mm_N[keys.index(key)]
+
+    for key, modulus in (("panel_along", "E_L"), ("panel_across", "E_R"), ("panel_shear", "G_LR")):
+        add(key, body.panel.wood, modulus)
+    if body.ribs:
+        add("ribs", body.ribs[0].wood, "E_L")
+    if body.bridges:
+        add("bridges", body.bridges[0].root_wood, "E_L")
+    return out
 
 
 def usable(ready: Instrument) -> tuple[PressTrial, ...]:

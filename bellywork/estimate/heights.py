@@ -49,7 +49,7 @@ def read_again(line: StringLine, *, board_deg: Floats | float = 0.0, most: int =
     >>> [round(float(each[0]), 3) for each in (again.now_deg, again.then_deg)]
     [0.131, 0.093]
     """
-    variance = (HEIGHT_MM / SIGMAS) ** 2 * np.degrees(1.0) ** 2 * 2.0 * (line.speaking_mm**-2.0 + line.back_mm**-2.0)
+    variance = (height_error_deg(line) / SIGMAS) ** 2
     share = _shares(line)
     brought = share**2 * variance[:, None]  # by each measured note to each note
     own = np.flatnonzero(line.measured)
@@ -67,6 +67,11 @@ def read_again(line: StringLine, *, board_deg: Floats | float = 0.0, most: int =
         then_deg=SIGMAS * np.sqrt(then),
         band_deg=SIGMAS * np.sqrt([np.mean(each) for each in bands]),
     )
+
+
+def height_error_deg(line: StringLine) -> Floats:
+    """95 % half width of each note's net bearing by its four heights, were they all read."""
+    return np.asarray(HEIGHT_MM * np.degrees(1.0) * np.sqrt(2.0 * (line.speaking_mm**-2.0 + line.back_mm**-2.0)))
 
 
 def _shares(line: StringLine) -> Floats:

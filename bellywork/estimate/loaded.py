@@ -13,6 +13,7 @@ from bellywork.board.arrays import Floats, Ints
 from bellywork.board.state import Climate, State
 from bellywork.board.strings import StringLine
 from bellywork.estimate.threads import RibThread
+from bellywork.geometry.string_line import bearing
 from bellywork.instrument import Instrument
 from bellywork.seasons.year import ClimateShift, Year
 
@@ -23,9 +24,12 @@ Day = tuple[State, float | None, float]
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Sunk:
-    """Sink from the bare state, mm: of the bridge top midway between the pins (notes,), and of points of the panel."""
+    """Sink from the bare state, mm: of the bridge top midway between the pins (notes,); what it cost in net bearing, as
+    the sink that costs as much (notes,); of points of the panel.
+    """
 
     top_mm: Floats
+    turned_mm: Floats
     panel_mm: Floats
 
 
@@ -87,7 +91,12 @@ class LoadedBoard:
         state, rh_percent, settled = day
         bare, sink = self._bare(rh_percent, change_mm_N, 1.0 + settled * settling)
         now = sink.moved(bare, state)
-        return Sunk(top_mm=bare.top_mm - now.top_mm, panel_mm=sink.panel_mm(now, state))
+        before, after = bearing(bare), bearing(now)
+        return Sunk(
+            top_mm=bare.top_mm - now.top_mm,
+            turned_mm=(before.net_deg - after.net_deg) / before.degrees_per_mm,
+            panel_mm=sink.panel_mm(now, state),
+        )
 
     def lines(self) -> tuple[StringLine, StringLine]:
         """The string line bare and strung, at the humidity of the description."""

@@ -8,12 +8,16 @@ import numpy as np
 
 from bellywork.board.arrays import Bools, Floats
 from bellywork.estimate.dials import Dials, dials_of, usable
+from bellywork.estimate.pairs import PairKind
 from bellywork.estimate.places import Places
 from bellywork.estimate.sensitivity import Sensitivity, between, compliance, sensitivity
 from bellywork.estimate.spring_back import SpringBack, spring_back_of
 from bellywork.estimate.threads import rib_threads
 from bellywork.estimate.unknowns import Unknown, changed, unknowns_of, unknowns_of_readings, waves_at
 from bellywork.instrument import Instrument
+
+# What is read with one gauge
+GAUGES = ({PairKind.RIB}, {PairKind.HEIGHT, PairKind.SINK, PairKind.PLATE}, {PairKind.BEARING})
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -41,15 +45,16 @@ class Observed:
 
     @property
     def gauges(self) -> tuple[Bools, ...]:
-        """Which of the readings were made with one gauge, for each: dials, threads and straightedges, depth gauges."""
+        """Which of the readings were made with one gauge, for each: dials, threads and straightedges, depth gauges,
+        angle gauges.
+        """
         back, which = self.came_back, []
         if self.dials is not None:
             which.append(self.of(self.dials))
         if back is not None:
-            at_ribs = np.array([pair.threads is not None for pair in back.pairs])
-            for those in (at_ribs, ~at_ribs):
+            for kinds in GAUGES:
                 mask = self.of(back)
-                mask[mask] = those
+                mask[mask] = [pair.kind in kinds for pair in back.pairs]
                 which.append(mask)
         return tuple(mask for mask in which if mask.any())
 
@@ -125,12 +130,14 @@ def observed_of(ready: Instrument, *, as_described: bool = False) -> Observed:
     ends = np.vstack([none, *(thread.points_mm[-3:] for thread in threads)])
     places = Places.of(ready, np.vstack([none, *pressed]), body.outline.onto(ends))
     twice = not as_described and board.described and board.read_twice
-    unknowns = (*unknowns_of(body), *(unknowns_of_readings() if threads or twice else ()))
+    keys = ("days", "weather") * (bool(threads) or twice) + ("plate_mm", "gauge_deg") * (twice and board.gauged)
+    keys += ("moisture_percent",) * bool(trials)
+    unknowns = (*unknowns_of(body), *unknowns_of_readings(keys))
     slopes = sensitivity(ready, unknowns, places.points_mm)
     return Observed(
         unknowns=unknowns,
         places=places,
         slopes=slopes,
-        dials=dials_of(ready, trials, places, slopes) if trials else None,
+        dials=dials_of(ready, trials, places, unknowns, slopes) if trials else None,
         came_back=spring_back_of(ready, threads, places, unknowns, slopes) if twice else None,
     )

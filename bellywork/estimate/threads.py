@@ -14,6 +14,7 @@ from bellywork.estimate.rib_fit import USUAL_UNCERTAINTY_MM
 from bellywork.findings import Finding, Level, Place
 
 KINDS = ("thread", "straightedge")
+SAME_SPAN_MM = 20.0  # of two threads
 LONGER_MM = 10.0  # by which a span may be longer than the rib between the rims
 
 
@@ -112,6 +113,11 @@ def _thread(body: Body, rib: Rib, group: list[Reading], findings: list[Finding])
         uncertainty_mm=np.array([reading.uncertainty or USUAL_UNCERTAINTY_MM for reading in group]),
         points_mm=middle + np.vstack([along, sides]) * way,
     )
+
+
+def alike(one: RibThread, other: RibThread) -> bool:
+    """Whether two threads were of one rib and span."""
+    return one.rib.name == other.rib.name and abs(one.span_mm - other.span_mm) < SAME_SPAN_MM
 
 
 def between_rims(body: Body, rib: Rib) -> tuple[Floats, Floats, float]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from functools import cache
 from importlib.resources import files
@@ -32,6 +32,9 @@ SHARED_WORDS = {
 OF_READINGS = {
     "days": "what the wood settles between the readings",
     "weather": "what the weather does between the readings",
+    "plate_mm": "what the plate rises under its strings",
+    "gauge_deg": "zero of the angle gauge",
+    "moisture_percent": "moisture of the wood on the day of the trials",
 }
 SHEAR = ("G_LR", "G_LT", "G_RT")
 MODULI = ("E_L", "E_R", "E_T", *SHEAR)
@@ -44,7 +47,8 @@ class Unknown:
 
     key     a key of scatter.toml
     words   what it is, in a sentence
-    sigma   one standard deviation before anything was read; of the natural logarithm, thickness in mm
+    sigma   one standard deviation before anything was read; of the natural logarithm, where the key names a unit in
+            that, thickness in mm
     rib     name of the rib whose own it is
     waves   of an error of the computation that runs over the board in half waves: how many along x and along y
     """
@@ -100,11 +104,11 @@ def _unknowns(body: Body) -> Iterator[Unknown]:
         yield Unknown(key="model_here", words="the computation at a place", sigma=sigma, waves=(m, n))
 
 
-def unknowns_of_readings() -> tuple[Unknown, ...]:
-    """What is not known of the days between the readings of a board under its load and bare: shares of what is
-    reckoned, 0: as reckoned.
+def unknowns_of_readings(keys: Iterable[str]) -> tuple[Unknown, ...]:
+    """What is not known of readings, by their keys: of the days between those of a board under its load and bare shares
+    of what is reckoned, 0: as reckoned; of plate, gauge and moisture mm, degrees and % MC.
     """
-    return tuple(Unknown(key=key, words=words, sigma=scatter()[key]) for key, words in OF_READINGS.items())
+    return tuple(Unknown(key=key, words=OF_READINGS[key], sigma=scatter()[key]) for key in keys)
 
 
 def waves_at(body: Body, unknown: Unknown, points_mm: Floats) -> Floats:

@@ -8,6 +8,7 @@ import numpy as np
 
 from bellywork.board.state import State
 from bellywork.estimate.inference import SIGMAS
+from bellywork.estimate.pairs import PairKind
 from bellywork.estimate.unknowns import OF_READINGS, Unknown, scatter, shared
 from bellywork.measures import counted
 
@@ -41,11 +42,12 @@ def _sources(learned: Learned) -> str:
     if dials is not None:
         out.append(f"{counted(len(dials.names), 'dial')} of press trials")
     if back is not None:
-        ribs = len({pair.name for pair in back.pairs if pair.threads is not None})
-        notes = len({pair.name for pair in back.pairs if pair.threads is None})
-        kinds = [counted(count, what) for count, what in ((ribs, "rib"), (notes, "bridge height")) if count]
-        out.append(f"{' and '.join(kinds)} read bare and under load")
-    return ", and from ".join(out)
+        names = {kind: {pair.name for pair in back.pairs if pair.kind is kind} for kind in PairKind}
+        twice = [counted(len(names[kind]), kind.value) for kind in (PairKind.RIB, PairKind.HEIGHT) if names[kind]]
+        out.extend([f"{' and '.join(twice)} read bare and under load"] * bool(twice))
+        alone = [kind for kind in (PairKind.SINK, PairKind.BEARING) if names[kind]]
+        out.extend(counted(len(names[kind]), kind.value) for kind in alone)
+    return f"{', from '.join(out[:-1])}, and from {out[-1]}" if len(out) > 1 else "".join(out)
 
 
 def shop_words(shop: Shop) -> str:

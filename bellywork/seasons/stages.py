@@ -9,7 +9,7 @@ from functools import partial
 
 from bellywork.balance.bearing_table import bearing
 from bellywork.board.board import Board
-from bellywork.board.state import Climate, Reading, State
+from bellywork.board.state import Climate, NetReading, Reading, State, nets_read
 from bellywork.board.strings import StringLine
 from bellywork.errors import MissingLayer
 from bellywork.geometry.string_line import bearing as turned
@@ -57,18 +57,18 @@ def stages(
     Raises MissingLayer where there is no such reading, or the board lacks what a prediction needs.
     """
     ready = prepared(board)
-    found = sorted(_read(ready), key=lambda each: (each[0].climate.date, each[0].state.value, each[0].note or 0))
+    found = sorted(_read(ready), key=lambda each: (each.climate.date, each.state.value, each.note or 0))
     if not found:
         raise MissingLayer(
             "A history needs what was read on the way: rows with the kind bridge_height, or front_deg and rear_deg, at "
             "notes in readings.csv."
         )
-    lines = _Lines(ready, [reading for reading, _ in found], partial(life_of, air=air, finish=finish, untuned=untuned))
+    lines = _Lines(ready, found, partial(life_of, air=air, finish=finish, untuned=untuned))
     out = []
-    for reading, value in found:
+    for reading in found:
         line, days = lines.at(reading)
         place = line.note.tolist().index(reading.note)
-        gauge = reading.kind != "bridge_height"
+        gauge = isinstance(reading, NetReading)
         predicted = turned(line).net_deg[place] if gauge else line.top_mm[place]
         out.append(
             StageReading(
@@ -76,7 +76,7 @@ def stages(
                 state=reading.state,
                 note=int(line.note[place]),
                 by_gauge=gauge,
-                read=value,
+                read=reading.net_deg if isinstance(reading, NetReading) else reading.value,
                 predicted=float(predicted),
                 days=days,
             )
@@ -84,24 +84,20 @@ def stages(
     return tuple(out)
 
 
-def _read(ready: Instrument) -> list[tuple[Reading, float]]:
-    """Heights, and the fronts of gauge readings with the net of both, of notes that the board has."""
+def _read(ready: Instrument) -> list[Reading | NetReading]:
+    """Heights and net bearings of notes that the board has."""
     notes = set(ready.board.needed_strings("A history").note.tolist())
-    here = [each for each in ready.board.readings if each.note in notes]
-    rear = {_stage(each): each.value for each in here if each.kind == "rear_deg"}
-    out = [(each, each.value) for each in here if each.kind == "bridge_height"]
-    pairs = [each for each in here if each.kind == "front_deg" and _stage(each) in rear]
-    return out + [(each, each.value + rear[_stage(each)]) for each in pairs]
-
-
-def _stage(reading: Reading) -> tuple[int | None, State, str]:
-    return reading.note, reading.state, reading.climate.date
+    every = ready.board.readings
+    heights = [each for each in every if each.kind == "bridge_height" and each.note in notes]
+    return [*heights, *(each for each in nets_read(every) if each.note in notes)]
 
 
 class _Lines:
     """Predicted string lines by state, humidity and day, each made once."""
 
-    def __init__(self, ready: Instrument, readings: Sequence[Reading], life_of: Callable[..., Life]) -> None:
+    def __init__(
+        self, ready: Instrument, readings: Sequence[Reading | NetReading], life_of: Callable[..., Life]
+    ) -> None:
         self.ready = ready
         later = sorted({day for reading in readings if (day := self._days(reading)) >= LATER_DAYS})
         self._later: dict[float, StringLine] = {}
@@ -110,7 +106,7 @@ class _Lines:
             seen = outlook(worked_bare(ready), life=life, days=later, banded=False)
             self._later = {day: seen.service.line[seen.service.at(life.before_days + day)] for day in later}
 
-    def at(self, reading: Reading) -> tuple[StringLine, float]:
+    def at(self, reading: Reading | NetReading) -> tuple[StringLine, float]:
         """The line at a reading, and how many days after the stringing that is."""
         days = self._days(reading)
         if days in self._later:
@@ -123,7 +119,7 @@ class _Lines:
             return self.ready.kept(("stage", state), lambda: bearing(self.ready, state=state).line)
         return self.ready.kept(("stage", state, rh), lambda: bearing_at(self.ready, rh_percent=rh, state=state).line)
 
-    def _days(self, reading: Reading) -> float:
+    def _days(self, reading: Reading | NetReading) -> float:
         """Days between the heights of the string line and a later reading of the strung board; else 0."""
         try:
             first = datetime.date.fromisoformat(self.ready.board.climate.date)

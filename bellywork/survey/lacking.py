@@ -11,8 +11,8 @@ from bellywork.board.body import Body
 from bellywork.estimate.estimate import Estimate
 from bellywork.estimate.inference import SIGMAS
 from bellywork.estimate.loaded import LoadedBoard, bow_mm
+from bellywork.estimate.pairs_at_ribs import freed_by
 from bellywork.estimate.rib_fit import END_SHARE
-from bellywork.estimate.spring_back import freed_by
 from bellywork.estimate.threads import RibThread, between_rims
 from bellywork.geometry.crown_surface import crown_surface
 from bellywork.survey.set_field import Lacking, RibLine

@@ -10,13 +10,14 @@ import numpy as np
 from bellywork.balance.sink import PredictedSink
 from bellywork.board.arrays import Floats, Ints
 from bellywork.board.board import Board
-from bellywork.board.state import Reading, State
+from bellywork.board.state import Reading, State, nets_read
 from bellywork.board.strings import StringLine
 from bellywork.errors import BoardError, MissingLayer
 from bellywork.estimate.estimate import Estimate, estimated
 from bellywork.estimate.inference import SIGMAS
 from bellywork.estimate.loaded import LoadedBoard
-from bellywork.estimate.spring_back import USUAL_DAYS, USUAL_HEIGHT_MM
+from bellywork.estimate.pairs_at_notes import USUAL_HEIGHT_MM
+from bellywork.estimate.settled import USUAL_DAYS
 from bellywork.estimate.threads import RibThread, rib_threads
 from bellywork.findings import Finding
 from bellywork.geometry.crown_surface import crown_surface
@@ -342,20 +343,15 @@ def _plate(readings: Sequence[Reading]) -> dict[str, tuple[float, float]]:
 
 def _gauges(readings: Sequence[Reading], lines: Mapping[State, StringLine]) -> tuple[GaugeReading, ...]:
     """Net bearing by gauge, front and rear together, against that by heights."""
-    read = {(each.note, each.state, each.kind): each.value for each in readings if each.kind.endswith("_deg")}
     out = []
-    for (note, state, kind), front in read.items():
-        rear = read.get((note, state, "rear_deg"))
-        if kind != "front_deg" or rear is None or note is None or state not in lines:
+    for each in nets_read(readings):
+        place = lines[each.state].place_of(each.note) if each.state in lines else None
+        if place is None:
             continue
-        line = lines[state]
-        if note not in line.note.tolist():
-            continue
-        by_heights = float(bearing(line).net_deg[line.note.tolist().index(note)])
-        net = front + rear
+        by_heights = float(bearing(lines[each.state]).net_deg[place])
         out.append(
-            GaugeReading(note=note, state=state, net_deg=net, by_heights_deg=by_heights,
-                         misread=abs(net - by_heights) > GAUGE_DEG)
+            GaugeReading(note=each.note, state=each.state, net_deg=each.net_deg, by_heights_deg=by_heights,
+                         misread=abs(each.net_deg - by_heights) > GAUGE_DEG)
         )  # fmt: skip
     return tuple(sorted(out, key=lambda each: each.note))
 

@@ -10,7 +10,9 @@ from bellywork.board.arrays import Floats
 from bellywork.estimate.estimate import Estimate
 from bellywork.estimate.inference import SIGMAS
 from bellywork.estimate.loaded import LoadedBoard, bow_mm
-from bellywork.estimate.spring_back import Pair, SpringBack, settled_by
+from bellywork.estimate.pairs import Pair, PairKind
+from bellywork.estimate.settled import settled_by
+from bellywork.estimate.spring_back import SpringBack
 from bellywork.estimate.words import softness
 
 
@@ -80,14 +82,22 @@ def taken(estimate: Estimate, model: LoadedBoard) -> Taken:
     """What load and air took of every thread of an estimated board, on its day."""
     settled, damp = settled_by(model), model.damp_mm()
     pairs = tuple(
-        Pair(name=thread.rib.name, read_mm=0.0, scatter_mm=1.0, damp_mm=-float(damp[k]), day=day, threads=(k, k))
+        Pair(
+            kind=PairKind.RIB,
+            name=thread.rib.name,
+            read_mm=0.0,
+            scatter_mm=1.0,
+            damp_mm=-float(damp[k]),
+            day=day,
+            threads=(k, k),
+        )
         for k, (thread, day) in enumerate(zip(model.threads, model.days(settled)))
     )
     here, still = _of(pairs, estimate, model), _unmoved(estimate)
-    sunk = model.sunk_mm(settled, settling=1.0 + float(estimate.value[here.days]))
+    sunk = model.sunk_mm(settled, settling=1.0 + float(estimate.value[here.unknown["days"]]))
     return Taken(
         sunk_mm=sunk,
-        aired_mm=[(1.0 + float(estimate.value[here.weather])) * each for each in model.aired_mm()],
+        aired_mm=[(1.0 + float(estimate.value[here.unknown["weather"]])) * each for each in model.aired_mm()],
         load_mm=np.array([bow_mm(each) for each in sunk]),
         damp_mm=-here.aired_mm(estimate.value),
         slope_mm=here.slopes_mm(still, estimate.slopes.slope_mm_N, estimate.value),

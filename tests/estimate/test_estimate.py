@@ -10,14 +10,17 @@ from planted import Truth, drawn, stiffened
 from bellywork.balance.bearing_table import bearing
 from bellywork.balance.planing import plane
 from bellywork.balance.wanted import wanted
-from bellywork.board import Board, State
+from bellywork.board import Board, Climate, State
 from bellywork.estimate.bands import Boards, bearing_bands, plane_bands, untaught
 from bellywork.estimate.estimate import Estimate, estimated
+from bellywork.estimate.observed import observed_of
+from bellywork.estimate.sensitivity import compliance
 from bellywork.estimate.where import bands_after, candidates_of, where_to_read
-from bellywork.estimate.words import learned_words
+from bellywork.estimate.words import learned_words, softness
 from bellywork.files.read import read_board
 from bellywork.geometry.string_line import topped
 from bellywork.instrument import prepared
+from bellywork.mechanics.climate import body_in
 
 pytestmark = pytest.mark.slow
 SAMPLES = Path(__file__).resolve().parents[2] / "sample_boards"
@@ -175,3 +178,28 @@ def test_the_planted_depth_gives_the_target_on_the_planted_board(board: Board) -
     want = wanted(line, board.targets)
     assert np.ptp(want.net_deg) > 0.5
     assert truth.net_deg() == pytest.approx(want.net_deg, abs=0.005)
+
+
+def test_damp_on_the_day_of_a_trial_is_no_softness(board: Board, truth: Truth, learned: Estimate) -> None:
+    """Wetter wood is softer by what at_moisture takes from its moduli; 6 to 18 % less than on the board of that wood
+    assembled anew, as E_T and the shear of ribs are left out: a five-hundredth of what a dial reads.
+    """
+    there = learned.learned.observed.dials
+    damp = tuple(replace(each, climate=Climate(moisture_percent=9.7)) for each in pressed(board, truth).trials)
+    wet = observed_of(prepared(replace(board, trials=damp), cell_mm=CELL_MM)).dials
+    here = prepared(board).moisture_percent
+    assert there.wetter_percent == pytest.approx(0.0)
+    assert wet.wetter_percent == pytest.approx(9.7 - here)
+    none = np.zeros_like(learned.value)
+    still = np.zeros_like(learned.slopes.compliance_mm_N)
+    more = wet.predicted_mm(still, none) - there.predicted_mm(still, none)
+    body, points = learned.places.body, learned.places.points_mm
+    wood = body_in(body, body.panel.wood.moisture_percent + 1.0)
+    anew = there.ratio * there.sink_mm(compliance(wood, points) - compliance(body, points))
+    assert np.all((anew > 0.0) & (np.abs(wet.soft_mm / anew - 1.0) < 0.2))
+    assert more == pytest.approx((9.7 - here) * wet.soft_mm)
+    moisture = [unknown.key for unknown in learned.unknowns].index("moisture_percent")
+    slopes = wet.slopes_mm(still, np.zeros((len(none), *still.shape)), none)
+    assert slopes[:, moisture] == pytest.approx(wet.soft_mm)
+    drier = estimated(prepared(replace(board, trials=damp), cell_mm=CELL_MM))
+    assert softness(drier)[0] < softness(learned)[0] - 0.01

@@ -18,7 +18,9 @@ from bellywork.estimate.estimate import Estimate, estimated
 from bellywork.estimate.inference import SIGMAS
 from bellywork.estimate.loaded import LoadedBoard, bow_mm
 from bellywork.estimate.observed import Observed, observed_of
-from bellywork.estimate.spring_back import AIRED_SHARE, USUAL_DAYS, _rose, days_between
+from bellywork.estimate.pairs import AIRED_SHARE
+from bellywork.estimate.pairs_at_ribs import _rose
+from bellywork.estimate.settled import USUAL_DAYS, days_between
 from bellywork.estimate.threads import RibThread, rib_threads
 from bellywork.estimate.unknowns import changed
 from bellywork.estimate.words import learned_words, softness
@@ -234,7 +236,8 @@ def test_a_misread_height_is_named_and_pulls_little() -> None:
         for each in old().readings
     )
     found, right = learnt(replace(old(), readings=wrong)), old_learnt()
-    assert found.learned.misread == ("bridge at note 34",)
+    assert right.learned.misread == ("bearing at note 60",)  # a gauge that the sample has misread
+    assert found.learned.misread == ("bridge at note 34", "bearing at note 60")
     assert abs(softness(found)[0] - softness(right)[0]) < softness(right)[1] / 2.0
 
 
