@@ -33,7 +33,8 @@ class Dials:
     fine_mm, coarse_mm   what the board as described would have it read, on the default grid and on coarse cells
     wetter_percent       by how much wetter than at the description the wood is reckoned to be on its day, % MC
     soft_mm              what it would read more were the wood wetter by 1 % MC
-    moisture             which unknown the doubt about that is, hysteresis and lag
+    moisture             which unknown the doubt about that is, hysteresis and lag; None: all were read in the air of
+                         the description, and the wood that is asked is the wood that was pressed
     """
 
     names: tuple[str, ...]
@@ -45,7 +46,7 @@ class Dials:
     coarse_mm: Floats
     wetter_percent: Floats
     soft_mm: Floats
-    moisture: int
+    moisture: int | None
 
     @property
     def depends_on(self) -> tuple[Floats, ...]:
@@ -65,13 +66,23 @@ class Dials:
 
     def predicted_mm(self, moved_mm_N: Floats, values: Floats) -> Floats:
         """What the dials would read with the points' compliance so much other than described."""
-        damp = self.soft_mm * (self.wetter_percent + values[self.moisture])
+        damp = self.soft_mm * self.wetter_percent
+        if self.moisture is not None:
+            damp = damp + self.unsure_mm * values[self.moisture]
         return np.asarray(self.fine_mm + self.ratio * self.sink_mm(moved_mm_N) + damp)
+
+    @property
+    def unsure_mm(self) -> Floats:
+        """What each would read more were the wood wetter by 1 % MC than reckoned: it may lag by all that the air has
+        changed, and by its hysteresis.
+        """
+        return self.soft_mm * np.minimum(np.abs(self.wetter_percent), 1.0)
 
     def slopes_mm(self, moved_mm_N: Floats, slope_mm_N: Floats, values: Floats) -> Floats:
         """Change of that for each unit of an unknown, (dials, unknowns); slopes are (unknowns, points, points)."""
         out = np.asarray((self.ratio * self.sink_mm(slope_mm_N)).T)
-        out[:, self.moisture] = self.soft_mm
+        if self.moisture is not None:
+            out[:, self.moisture] = self.unsure_mm
         return out
 
 
@@ -100,7 +111,7 @@ def dials_of(
     load = np.array([trial.forces_N @ [places.shares(place) for place in trial.places_mm] for trial, _ in each])
     at = np.array([places.shares(trial.read_mm[dial]) for trial, dial in each])
     told = np.array([trial.uncertainty_mm[dial] for trial, dial in each])
-    moist = [moisture_in(trial.climate) for trial, _ in each]
+    keys = [unknown.key for unknown in unknowns]
     dials = Dials(
         names=tuple(f"trial {trial.name}, row {trial.rows[dial]}" for trial, dial in each),
         load_N=load,
@@ -109,9 +120,9 @@ def dials_of(
         scatter_mm=np.where(np.isnan(told), USUAL_DIAL_MM, told) / SIGMAS,
         fine_mm=np.einsum("di,ij,dj->d", at, small, load),
         coarse_mm=np.einsum("di,ij,dj->d", at, slopes.compliance_mm_N, load),
-        wetter_percent=np.array([0.0 if there is None else there - here for there in moist]),
+        wetter_percent=np.array([wetter_percent(ready, trial) for trial, _ in each]),
         soft_mm=np.zeros(len(each)),  # see below
-        moisture=[unknown.key for unknown in unknowns].index("moisture_percent"),
+        moisture=keys.index("moisture_percent") if "moisture_percent" in keys else None,
     )
     softer = softened_by_damp(ready.board.needed_body("A press trial"), unknowns, slopes)
     return replace(dials, soft_mm=dials.ratio * dials.sink_mm(softer))
@@ -135,6 +146,14 @@ def softened_by_damp(body: Body, unknowns: Sequence[Unknown], slopes: Sensitivit
     if body.bridges:
         add("bridges", body.bridges[0].root_wood, "E_L")
     return out
+
+
+def wetter_percent(ready: Instrument, trial: PressTrial) -> float:
+    """By how much wetter than at the description the wood is reckoned to be in a trial's air, % MC; 0 where that is not
+    noted.
+    """
+    there = moisture_in(trial.climate)
+    return 0.0 if there is None else there - ready.moisture_percent
 
 
 def usable(ready: Instrument) -> tuple[PressTrial, ...]:

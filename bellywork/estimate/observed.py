@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from bellywork.board.arrays import Bools, Floats
-from bellywork.estimate.dials import Dials, dials_of, usable
+from bellywork.estimate.dials import Dials, dials_of, usable, wetter_percent
 from bellywork.estimate.pairs import PairKind
 from bellywork.estimate.places import Places
 from bellywork.estimate.sensitivity import Sensitivity, between, compliance, sensitivity
@@ -131,7 +131,7 @@ def observed_of(ready: Instrument, *, as_described: bool = False) -> Observed:
     places = Places.of(ready, np.vstack([none, *pressed]), body.outline.onto(ends))
     twice = not as_described and board.described and board.read_twice
     keys = ("days", "weather") * (bool(threads) or twice) + ("plate_mm", "gauge_deg") * (twice and board.gauged)
-    keys += ("moisture_percent",) * bool(trials)
+    keys += ("moisture_percent",) * any(wetter_percent(ready, each) for each in trials)
     unknowns = (*unknowns_of(body), *unknowns_of_readings(keys))
     slopes = sensitivity(ready, unknowns, places.points_mm)
     return Observed(

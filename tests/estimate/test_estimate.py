@@ -192,14 +192,21 @@ def test_damp_on_the_day_of_a_trial_is_no_softness(board: Board, truth: Truth, l
     assert wet.wetter_percent == pytest.approx(9.7 - here)
     none = np.zeros_like(learned.value)
     still = np.zeros_like(learned.slopes.compliance_mm_N)
-    more = wet.predicted_mm(still, none) - there.predicted_mm(still, none)
+    more = wet.predicted_mm(still, np.append(none, 0.0)) - there.predicted_mm(still, none)
     body, points = learned.places.body, learned.places.points_mm
     wood = body_in(body, body.panel.wood.moisture_percent + 1.0)
     anew = there.ratio * there.sink_mm(compliance(wood, points) - compliance(body, points))
     assert np.all((anew > 0.0) & (np.abs(wet.soft_mm / anew - 1.0) < 0.2))
     assert more == pytest.approx((9.7 - here) * wet.soft_mm)
-    moisture = [unknown.key for unknown in learned.unknowns].index("moisture_percent")
-    slopes = wet.slopes_mm(still, np.zeros((len(none), *still.shape)), none)
-    assert slopes[:, moisture] == pytest.approx(wet.soft_mm)
+    # in the description's own air the wood that is asked is the wood that was pressed: no doubt about its moisture
+    assert there.moisture is None
+    one = np.append(none, 0.5)
+    assert wet.predicted_mm(still, one) - wet.predicted_mm(still, 0.0 * one) == pytest.approx(0.5 * wet.soft_mm)
+    slopes = wet.slopes_mm(still, np.zeros((len(one), *still.shape)), one)
+    assert slopes[:, wet.moisture] == pytest.approx(wet.soft_mm)
+    nearly = tuple(replace(each, climate=Climate(moisture_percent=here + 0.25)) for each in damp)
+    little = observed_of(prepared(replace(board, trials=nearly), cell_mm=CELL_MM)).dials
+    assert little.unsure_mm == pytest.approx(0.25 * wet.soft_mm)
     drier = estimated(prepared(replace(board, trials=damp), cell_mm=CELL_MM))
     assert softness(drier)[0] < softness(learned)[0] - 0.01
+    assert softness(drier)[1] > softness(learned)[1]
