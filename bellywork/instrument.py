@@ -208,7 +208,7 @@ class Instrument:
             here = self.moisture_percent
             if not met and moisture_percent != here:
                 self.bare_state(here)
-            near = min(met, key=lambda each: abs(each - moisture_percent), default=None)
+            near = min(list(met), key=lambda each: abs(each - moisture_percent), default=None)
             start = None if near is None else met[near]
             met[moisture_percent] = self.belly.at_moisture(moisture_percent, start)
         return met[moisture_percent]
@@ -249,6 +249,19 @@ class Instrument:
         """
         sink = self._anchored_mm(places_mm, None, moisture_percent, anchor_N)
         return like.anchored(anchor_N, sink)
+
+    def loaded_met(self, places_mm: Floats, moisture_percent: float) -> dict[bytes, LargeState]:
+        """Balances met under pushes at places at a moisture, by their forces, the last one last."""
+        return self.kept(("loaded", moisture_percent, places_mm.tobytes()), dict)
+
+    def loaded_beside(self, places_mm: Floats, moisture_percent: float) -> tuple[LargeState, LargeState] | None:
+        """The last balance under pushes at places at the nearest other moisture, and that of the bare board there."""
+        bare: dict[float, LargeState] = self.kept("bare states", dict)
+        met = [each for each in list(bare) if each != moisture_percent and self.loaded_met(places_mm, each)]
+        if not met:
+            return None
+        near = min(met, key=lambda each: abs(each - moisture_percent))
+        return next(reversed(self.loaded_met(places_mm, near).values())), bare[near]
 
     def _response(
         self, places_mm: Floats, points_mm: Floats | None, *, moisture_percent: float, anchor_N: Floats | None
@@ -379,7 +392,7 @@ class Instrument:
     def loaded_state(self, places_mm: Floats, forces_N: Floats, *, moisture_percent: float) -> LargeState:
         """The board under pushes at a moisture, on the coarser grid. Raises SolveError where it would snap through."""
         board, bare = self.belly.board, self.bare_state(moisture_percent)
-        met: dict[bytes, LargeState] = self.kept(("loaded", moisture_percent, places_mm.tobytes()), dict)
+        met = self.loaded_met(places_mm, moisture_percent)
         if (load := forces_N.tobytes()) not in met:
             # the load met last is nearly this one where a balance is sought
             start, free = next(reversed(met.values()), bare), self.belly.free(moisture_percent)

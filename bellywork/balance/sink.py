@@ -6,10 +6,12 @@ from collections.abc import Callable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from enum import Enum
+from functools import partial
 from typing import Protocol
 
 import numpy as np
 
+from bellywork.balance.led import Led
 from bellywork.balance.small_model import SmallModel
 from bellywork.board.arrays import Bools, Floats, Ints
 from bellywork.board.board import Board
@@ -25,7 +27,6 @@ NO_POINTS = np.zeros((0, 2))
 NEAR_SNAP = 4.0
 ONE_OF_THEM = "What is told is one of them: do not cut by it. Dry the board, or see to what takes its crown."
 ANCHORS = 4
-AT_ANCHOR = 0.001  # of the sink, where only the sink at the anchor is the board's own
 NEAR_ANCHOR = 0.03  # of the sink: what the response leaves out goes with the square of this
 LEAST_FORCE_N = 1.0  # strings that press less in all do not bend a board
 
@@ -305,7 +306,7 @@ def anchored(ready: Instrument, bare: StringLine, *, moisture_percent: float) ->
     small = response = ready.response(pins, moisture_percent=moisture_percent)
     for k in range(ANCHORS):
         force = _settled_N(ready, bare, response)
-        if force.sum() < LEAST_FORCE_N or (k > 1 and _near(response, force, NEAR_ANCHOR)):
+        if force.sum() < LEAST_FORCE_N or (k > 1 and response.near(force, NEAR_ANCHOR)):
             return response
         if k == 0:  # its sink alone, to find a better anchor
             response = ready.alike(small, pins, moisture_percent=moisture_percent, anchor_N=force)
@@ -318,14 +319,11 @@ def anchored_like(ready: Instrument, bare: StringLine, like: Response, *, moistu
     """As `anchored`, led there from the response of nearly this board: exact at the forces of the strings in balance,
     and about them as there. Where that one leads astray it is `anchored` itself.
     """
-    pins, response = ready.board.needed_plan("The balance of strings and board").pins_mm, like
+    pins = ready.board.needed_plan("The balance of strings and board").pins_mm
     with suppress(SolveError):
-        for k in range(2 * ANCHORS):
-            force = _settled_N(ready, bare, response)
-            if force.sum() < LEAST_FORCE_N or (k > 0 and _near(response, force, AT_ANCHOR)):
-                return response
-            # always from `like`: about an anchor guessed from its sink another guess would lead astray
-            response = ready.alike(like, pins, moisture_percent=moisture_percent, anchor_N=force)
+        if _settled_N(ready, bare, like).sum() < LEAST_FORCE_N:
+            return like
+        return Led(ready, pins, like, partial(_settled_N, ready, bare), moisture_percent=moisture_percent).response()
     return anchored(ready, bare, moisture_percent=moisture_percent)
 
 
@@ -343,14 +341,6 @@ def _settled_N(ready: Instrument, bare: StringLine, response: Response) -> Float
     """Forces at all front and rear pins of the strings in balance on the board."""
     settled = SmallModel(bare=bare, pull_N=ready.pull_N, response=response).settled()
     return np.concatenate([settled.force_front_N, settled.force_rear_N])
-
-
-def _near(response: Response, force_N: Floats, share: float) -> bool:
-    """Whether forces are so near the anchor that the sink differs by at most this share of its largest."""
-    assert response.anchor is not None
-    pins = response.places
-    away = response.small_mm_N[:pins] @ (force_N - response.anchor.force_N)
-    return bool(np.max(np.abs(away)) <= share * np.max(response.anchor.sink_mm[:pins]))
 
 
 def _along(line: StringLine, sinks: Sequence[MeasuredSink], state: State) -> Floats | None:

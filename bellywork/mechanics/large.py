@@ -9,6 +9,7 @@ together, and the stresses; whole cells, points and matrix are those of the line
 from __future__ import annotations
 
 from collections import deque
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -32,7 +33,7 @@ RESIDUAL = 1e-7  # of what is unbalanced, as a share of the load or of the most 
 SPENT = 1e-20  # of the energy: what a step may still gain where rounding keeps the residual up, as on a rim held fast
 LEAST_FORCE_N = 1e-2
 ROUNDS = 40
-REMEMBERED = 12  # steps
+REMEMBERED = 24
 WORTH = 8  # steps by an old tangent cost as much as a new one:
 NEARLY = 1e-14  # of the energy is what a last step gains; where so many steps would leave more, a new one is made
 HALVINGS = 6
@@ -43,6 +44,10 @@ ROUNDING = 1e-9  # of the energy: what work on a way of no length comes to
 SNAPPED = "The board would snap through: at this load and moisture it has no stiffness left in some direction."
 
 
+Seen = tuple[Floats, Floats, float]  # a step, the forces that it took, and their work
+Renewed = Callable[[Floats], Floats | None]  # nodal forces (5, nodes) of a movement (5, nodes); None: they stand
+
+
 @dataclass(frozen=True, kw_only=True, eq=False)
 class LargeState:
     """A board at rest after a large movement.
@@ -51,14 +56,18 @@ class LargeState:
     inner      what it does inside the board
     factor     the factored tangent nearest to it
     numbering  which freedom is which, as in the linear model
+    free       the free strains under which it rests
     exact      True: the tangent is that of just this movement
+    seen       what steps since have shown of the tangent
     """
 
     fields: Floats
     inner: Inner
     factor: Factor
     numbering: Numbering
+    free: FreeStrains
     exact: bool = False
+    seen: tuple[Seen, ...] = ()
 
 
 class Tangent:
@@ -67,9 +76,9 @@ class Tangent:
     BFGS, two loops: Nocedal & Wright, Numerical Optimization, algorithm 7.4, from memory.
     """
 
-    def __init__(self, factor: Factor, numbering: Numbering) -> None:
+    def __init__(self, factor: Factor, numbering: Numbering, seen: tuple[Seen, ...] = ()) -> None:
         self.factor, self.numbering = factor, numbering
-        self._seen: deque[tuple[Floats, Floats, float]] = deque(maxlen=REMEMBERED)
+        self._seen: deque[Seen] = deque(seen, maxlen=REMEMBERED)
 
     def add(self, moved: Floats, took: Floats) -> None:
         """One more step; one that found no stiffness is left out."""
@@ -88,9 +97,12 @@ class Tangent:
             out = out + (share - float(np.sum(took * out)) / work) * moved
         return out, float(np.sum(out * forces))
 
-    def state(self, fields: Floats, inner: Inner) -> LargeState:
+    def state(self, fields: Floats, inner: Inner, free: FreeStrains) -> LargeState:
         """A balance to which it led."""
-        return LargeState(fields=fields, inner=inner, factor=self.factor, numbering=self.numbering)
+        seen = tuple(self._seen)
+        return LargeState(
+            fields=fields, inner=inner, factor=self.factor, numbering=self.numbering, free=free, seen=seen
+        )
 
 
 class LargeBoard:
@@ -124,7 +136,7 @@ class LargeBoard:
         fields = self.at_rest()
         inner = self.internal_forces(fields, {})
         factor, numbering = self._tangent(inner)
-        return LargeState(fields=fields, inner=inner, factor=factor, numbering=numbering, exact=True)
+        return LargeState(fields=fields, inner=inner, factor=factor, numbering=numbering, free={}, exact=True)
 
     def compliance(self, state: LargeState, places_mm: Floats) -> Floats:
         """Sink at every place under a small unit push at every place, about a balance: (places, places), mm/N."""
@@ -170,8 +182,13 @@ class LargeBoard:
         *,
         free: FreeStrains | None = None,
         start: LargeState | None = None,
+        near: Floats | None = None,
+        renewed: Renewed | None = None,
     ) -> LargeState:
         """The balance under nodal forces (5, nodes) and free strains, from rest or from another balance.
+
+        near      a movement nearer to it than that of `start`
+        renewed   what the forces come to be as the board moves
 
         Newton's method with a line search. The tangent of `start` is kept, and corrected by the steps themselves, as
         long as that is quicker than a new one.
@@ -180,21 +197,17 @@ class LargeBoard:
         through, and where it does not converge.
         """
         free = {} if free is None else free
-        fields = self.at_rest() if start is None else start.fields
-        # the first step goes by the tangent of the last balance: what is out of balance is no measure of stiffness
-        if start is None:
-            tangent = Tangent(*self._tangent(self.internal_forces(fields, {})))
-        else:
-            known = self._last is not None and self._last[0] is start
-            tangent = Tangent(self.tangent_at(start) if known else start.factor, start.numbering)
-        inner = self.internal_forces(fields, free)
+        fields, tangent, inner = self._begun(free, start, near)
         before, refused, size = np.inf, 0, max(float(np.linalg.norm(load)), LEAST_FORCE_N)
         for _ in range(ROUNDS):
+            if renewed is not None:
+                now = renewed(fields + tangent.answer(load - inner.forces)[0])
+                load, renewed = (load, None) if now is None else (now, renewed)
             missing = load - inner.forces
             size = max(size, float(np.linalg.norm(missing)))
             left = float(np.linalg.norm(missing)) / size
-            if left <= RESIDUAL:
-                return tangent.state(fields, inner)
+            if left <= RESIDUAL and renewed is None:
+                return tangent.state(fields, inner, free)
             step, gain = tangent.answer(missing)
             if gain * min(gain / before, 1.0) ** WORTH > NEARLY * inner.energy:
                 try:
@@ -204,14 +217,29 @@ class LargeBoard:
                     refused += 1
                     if refused > REFUSALS:
                         raise
-            if gain <= SPENT * inner.energy:
-                return tangent.state(fields, inner)
+            if gain <= SPENT * inner.energy and renewed is None:
+                return tangent.state(fields, inner, free)
             further, there = self._searched(fields, inner, step, load, free)
             tangent.add(further - fields, there.forces - inner.forces)
             fields, inner, before = further, there, gain
         raise SolveError(f"The board did not come to rest in {ROUNDS} rounds; {left:.0e} of the load is unbalanced.")
 
-    def _resisted(self, first: LargeState, last: LargeState, free: FreeStrains) -> None:
+    def _begun(self, free: FreeStrains, start: LargeState | None, near: Floats | None) -> tuple[Floats, Tangent, Inner]:
+        """Where a balance is sought from, by which tangent, and what is inside the board there."""
+        if start is None:
+            fields = self.at_rest()
+            tangent = Tangent(*self._tangent(self.internal_forces(fields, {})))
+        else:
+            # the first step goes by the tangent of the last balance: what is out of balance is no measure of stiffness
+            last, fields = self._last, start.fields
+            factor, seen = (start.factor, start.seen) if last is None or last[0] is not start else (last[1], ())
+            tangent = Tangent(factor, start.numbering, seen)
+            if near is None and _same(free, start.free):
+                return fields, tangent, start.inner
+        fields = fields if near is None else near
+        return fields, tangent, self.internal_forces(fields, free)
+
+    def resisted(self, first: LargeState, last: LargeState, free: FreeStrains) -> None:
         """Raise SolveError where the board did not resist all along the straight way from one balance to another.
 
         Newton's method with a line search may leap over the places at which a board pushes itself on. The strains go
@@ -246,7 +274,7 @@ class LargeBoard:
             try:
                 further = self.settled(_mixed(*load, share), free=_mixed_strains(*free, share), start=state)
                 if state is not None and (free[0] is free[1] or not any(free)):
-                    self._resisted(state, further, free[1])
+                    self.resisted(state, further, free[1])
             except SolveError as reason:
                 step /= 2.0
                 if step < SHORTEST:
@@ -282,6 +310,10 @@ class LargeBoard:
             return self._held.plus(*self._inside.turning(inner)).factored(), self._held.numbering
         except SolveError:
             raise SolveError(SNAPPED) from None
+
+
+def _same(one: FreeStrains, other: FreeStrains) -> bool:
+    return one.keys() == other.keys() and all(np.array_equal(one[part], other[part]) for part in one)
 
 
 def _mixed(first: Floats, second: Floats, share: float) -> Floats:

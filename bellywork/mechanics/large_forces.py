@@ -197,11 +197,11 @@ def _functions(parts: list[tuple[Ints, Floats]], nodes: int) -> csr_array:
     """A matrix (points · values, nodes) of nodes (points, m) and functions (points, values, m), part by part."""
     from scipy.sparse import csr_array
 
-    at = [np.broadcast_to(each[:, None, :], values.shape) for each, values in parts]
+    at = [np.broadcast_to(each[:, None, :].astype(np.int32), values.shape) for each, values in parts]
     counts = [np.full(values.shape[0] * values.shape[1], values.shape[2]) for _, values in parts]
-    starts = np.cumsum(np.concatenate([[0], *counts])).astype(np.int64)
+    starts = np.cumsum(np.concatenate([[0], *counts])).astype(np.int32)
     data, columns = ([each.ravel() for each in part] for part in ([values for _, values in parts], at))
-    entries = np.concatenate([np.empty(0), *data]), np.concatenate([np.empty(0, dtype=np.int64), *columns])
+    entries = np.concatenate([np.empty(0), *data]), np.concatenate([np.empty(0, dtype=np.int32), *columns])
     return csr_array((*entries, starts), shape=(len(starts) - 1, nodes))
 
 

@@ -168,11 +168,13 @@ class Entries:
 def by_blocks(found: Iterable[Found], blocks: int) -> Iterator[Entries]:
     """Entries as they are found, so many at a time put in the order of their blocks."""
     some: list[Found] = []
+    count = 0
     for each in found:
         some.append(each)
-        if sum(len(values) for _, _, values in some) > ENTRIES:
+        count += len(each[2])
+        if count > ENTRIES:
             yield _by_blocks(some, blocks)
-            some = []
+            some, count = [], 0
     if some:
         yield _by_blocks(some, blocks)
 

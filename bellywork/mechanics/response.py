@@ -152,6 +152,12 @@ class Response:
             along = along + more @ (force_N - share * self.anchor.force_N)
         return np.asarray(small + at * more + np.outer(along, self._towards))
 
+    def near(self, force_N: Floats, share: float) -> bool:
+        """Whether forces are so near the anchor that the sink differs by at most this share of its largest."""
+        assert self.anchor is not None
+        away = self.small_mm_N[: self.places] @ (force_N - self.anchor.force_N)
+        return bool(np.max(np.abs(away)) <= share * np.max(self.anchor.sink_mm[: self.places]))
+
     def at(self, points: Ints) -> Response:
         """The same at some of its points, told by their rows; the places stand first among them."""
         anchor = self.anchor

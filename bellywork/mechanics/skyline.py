@@ -113,15 +113,18 @@ def half_solved(sky: Skyline, steps: Iterable[Step], right: Floats) -> Floats:
     A column whose first rows are zero is zero there in X too, and joins in at its first non-zero.
     """
     first = np.where(right.any(0), (right != 0.0).argmax(0), sky.size)
-    order = np.argsort(first)
+    order = np.argsort(first, kind="stable")
     back, first = np.argsort(order), first[order]
+    mixed = bool(np.any(np.diff(order) < 0))
     for block, inverse, left, start, stop in sky.walk(steps):
         here, live = right[start:stop], int(np.searchsorted(first, stop))
-        here[:] = here[:, order]
+        if mixed:
+            here[:] = here[:, order]
         if live:
             here[:, :live] = inverse @ (here[:, :live] - block[:, : start - left] @ right[left:start, :live])
-    for start, stop in pairwise(sky.starts.tolist()):
-        right[start:stop] = right[start:stop, back]
+    if mixed:
+        for start, stop in pairwise(sky.starts.tolist()):
+            right[start:stop] = right[start:stop, back]
     return right
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -124,12 +125,14 @@ def season(
     order = np.argsort(np.abs(wanted - year.reference_rh_percent))
     shifts: dict[int, ClimateShift] = {}
     states: dict[int, LargeState] = {}
-    for k in order.tolist():
-        if progress is not None:
-            progress(f"{wanted[k]:g} % RH")
-        near = min(shifts, key=lambda met: abs(wanted[met] - wanted[k]), default=None)
-        states[k] = year.state(float(wanted[k]))
-        shifts[k] = year.strung_shift(float(wanted[k]), year.measured() if near is None else shifts[near])
+    with ThreadPoolExecutor(1) as aside:  # the bare board is led on while the strings are settled on it
+        ahead = {k: aside.submit(year.state, float(wanted[k])) for k in order.tolist()}
+        for k, bare in ahead.items():
+            if progress is not None:
+                progress(f"{wanted[k]:g} % RH")
+            near = min(shifts, key=lambda met: abs(wanted[met] - wanted[k]), default=None)
+            states[k] = bare.result()
+            shifts[k] = year.strung_shift(float(wanted[k]), year.measured() if near is None else shifts[near])
     rows = [year.strung(shifts[k]) for k in range(len(wanted))]
     along, pitch = year.pitch(rows, wanted)
     moisture = np.array([year.moisture(float(rh)) for rh in wanted])

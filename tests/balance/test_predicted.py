@@ -26,7 +26,7 @@ from bellywork.board import (
 from bellywork.board.rims import rim_support
 from bellywork.board.woods import wood
 from bellywork.geometry.string_line import bearing as string_line_bearing
-from bellywork.geometry.string_line import heights_for, sunk, topped
+from bellywork.geometry.string_line import heights_for, pin_forces_N, sunk, topped
 from bellywork.instrument import RIM_RANGE, prepared
 from bellywork.mechanics.discrete import discretised
 from bellywork.mechanics.large import LargeBoard
@@ -158,3 +158,18 @@ def test_a_balance_led_from_another_board_is_the_boards_own(factor: float) -> No
     ]
     np.testing.assert_allclose(net[1], net[0], atol=0.002)
     assert abs(string_line_bearing(bare).net_deg - net[0]).max() > 0.05
+
+
+@pytest.mark.parametrize("factor", [0.5, 0.8, 2.0])
+def test_led_strings_press_as_the_board_under_them_lies(factor: float) -> None:
+    """Invariant: the board settled anew under the forces found stands where strings press with just these forces."""
+    ready = prepared(toy())
+    bare, here = ready.board.strings, ready.moisture_percent
+    own = anchored(ready, bare, moisture_percent=here)
+    led = anchored_like(ready, bare, own.softened(factor), moisture_percent=here)
+    force = led.anchor.force_N
+    pins, n = ready.board.needed_plan("test").pins_mm, len(bare.note)
+    alone = prepared(toy()).alike(own, pins, moisture_percent=here, anchor_N=force).anchor.sink_mm
+    np.testing.assert_allclose(led.anchor.sink_mm, alone, atol=1e-6)
+    pressed = np.concatenate(pin_forces_N(sunk(bare, alone[:n], alone[n:]), ready.pull_N))
+    np.testing.assert_allclose(pressed, force, atol=1e-4 * force.max())
