@@ -16,7 +16,6 @@ from bellywork.estimate.places import FINE_OVER_COARSE, Places
 from bellywork.estimate.sensitivity import Sensitivity
 from bellywork.estimate.unknowns import Unknown
 from bellywork.instrument import Instrument
-from bellywork.mechanics.climate import moisture_in
 from bellywork.mechanics.moisture import at_moisture
 
 USUAL_DIAL_MM = 0.03  # 95 % half width of a dial gauge on a stand, set to zero before the load (common practice)
@@ -152,8 +151,10 @@ def wetter_percent(ready: Instrument, trial: PressTrial) -> float:
     """By how much wetter than at the description the wood is reckoned to be in a trial's air, % MC; 0 where that is not
     noted.
     """
-    there = moisture_in(trial.climate)
-    return 0.0 if there is None else there - ready.moisture_percent
+    air, here = trial.climate, ready.moisture_percent
+    if air.moisture_percent is not None:
+        return air.moisture_percent - here
+    return 0.0 if air.rh_percent is None else ready.moisture_at(air.rh_percent, air.temperature_C) - here
 
 
 def usable(ready: Instrument) -> tuple[PressTrial, ...]:

@@ -10,6 +10,7 @@ import numpy as np
 
 from bellywork.board.arrays import Floats
 from bellywork.conventions import note_name
+from bellywork.estimate.bands import Band
 from bellywork.geometry.naming import runs_of
 from bellywork.measures import MEASURES, METRIC, Units, are, counted
 from bellywork.survey.loss import KILLER_OCTAVE, RibLoss, Survey, UnreadRib
@@ -74,8 +75,8 @@ def owner_told(survey: Survey, best: Best, units: Units = METRIC) -> OwnerPage:
     when = sorted({f"{rib.state.value} on {rib.date or 'an unnoted day'}{_rh(rib)}" for rib in survey.ribs})
     return OwnerPage(
         name=survey.board.name,
-        first=(_dome(ribs, units), _bearing(survey.net_deg, killer)),
-        measured=f"Measured {'; '.join(when)}.",
+        first=(_dome(ribs, units), _bearing(survey.net_deg, best.bands["net_deg_now"], killer)),
+        measured=f"Measured {'; '.join(when)}. What stands behind ± is how far a number may be off, 95 times in 100.",
         rows=tuple(
             CrownRow(
                 where=_where(rib),
@@ -245,10 +246,11 @@ def _left(rib: RibLoss, units: Units) -> str:
     return length(now, units) if now >= 0.0 else f"a hollow of {length(-now, units)}"
 
 
-def _bearing(net: Floats, killer: np.ndarray) -> str:
+def _bearing(net: Floats, band: Band, killer: np.ndarray) -> str:
+    every = np.ones(len(net), dtype=bool)
     return (
-        f"Under the strings each presses on the bridge by an angle, the bearing: {_degrees(net)} over the whole board, "
-        f"{_degrees(net[killer])} in octaves 5 and 6, where a loss is heard first."
+        f"Under the strings each presses on the bridge by an angle, the bearing: {_degrees(net, band, every)} over the "
+        f"whole board, {_degrees(net, band, killer)} in octaves 5 and 6, where a loss is heard first."
     )
 
 
@@ -273,7 +275,8 @@ def _plate(survey: Survey, best: Best, killer: np.ndarray, units: Units) -> str:
         else ""
     )
     return (
-        f"Setting the iron plate {how} would bring octaves 5 and 6 to {_degrees(best.net_deg[killer])}, "
+        f"Setting the iron plate {how} would bring octaves 5 and 6 to "
+        f"{_degrees(best.net_deg, best.bands['net_deg_best'], killer)}, "
         f"{_change(best.net_deg[killer] - survey.net_deg[killer])}{left}."
     )
 
@@ -291,7 +294,8 @@ def _cap(survey: Survey, best: Best, killer: np.ndarray) -> str:
         return "A new bridge cap is not needed: the bridge as it stands is high enough."
     short = "" if best.recap_share >= 1.0 else f", {100.0 * best.recap_share:.0f} % of the way to what is wanted"
     gained = _change(best.recap_net_deg[killer] - survey.net_deg[killer])
-    return f"A new bridge cap would bring octaves 5 and 6 to {_degrees(best.recap_net_deg[killer])}, {gained}{short}."
+    there = _degrees(best.recap_net_deg, best.bands["net_deg_recap"], killer)
+    return f"A new bridge cap would bring octaves 5 and 6 to {there}, {gained}{short}."
 
 
 def _change(gained: Floats) -> str:
@@ -334,8 +338,12 @@ def _rh(rib: RibLoss) -> str:
     return "" if rib.rh_percent is None else f" at {rib.rh_percent:g} % relative humidity"
 
 
-def _degrees(net: Floats) -> str:
-    return f"{domes(float(np.min(net)))} to {domes(float(np.max(net)))} degrees" if len(net) else "not known"
+def _degrees(net: Floats, band: Band, those: np.ndarray) -> str:
+    """Least and most of some notes, and how sure in the mean of them."""
+    if not np.any(those):
+        return "not known"
+    sure = float(np.mean(band[1][those] - band[0][those]) / 2.0)
+    return f"{domes(float(np.min(net[those])))} to {domes(float(np.max(net[those])))} degrees (± {domes(sure)})"
 
 
 def _listed(sentences: Sequence[str]) -> str:

@@ -12,6 +12,7 @@ from bellywork.balance.planing import plane
 from bellywork.balance.wanted import wanted
 from bellywork.board import Board, Climate, State
 from bellywork.estimate.bands import Boards, bearing_bands, plane_bands, untaught
+from bellywork.estimate.dials import wetter_percent
 from bellywork.estimate.estimate import Estimate, estimated
 from bellywork.estimate.observed import observed_of
 from bellywork.estimate.sensitivity import compliance
@@ -189,6 +190,12 @@ def test_damp_on_the_day_of_a_trial_is_no_softness(board: Board, truth: Truth, l
     wet = observed_of(prepared(replace(board, trials=damp), cell_mm=CELL_MM)).dials
     here = prepared(board).moisture_percent
     assert there.wetter_percent == pytest.approx(0.0)
+    own = prepared(board)
+    same, damper = (
+        wetter_percent(own, replace(damp[0], climate=Climate(rh_percent=rh))) for rh in (own.rh_percent, 60.0)
+    )
+    assert same == 0.0  # the air of the description, whatever its temperature
+    assert damper == pytest.approx(own.moisture_at(60.0) - own.moisture_percent)
     assert wet.wetter_percent == pytest.approx(9.7 - here)
     none = np.zeros_like(learned.value)
     still = np.zeros_like(learned.slopes.compliance_mm_N)

@@ -24,7 +24,7 @@ from bellywork.files.read import read_board
 from bellywork.geometry.crown_surface import CrownSurface, crown_surface
 from bellywork.measures import METRIC, units_named
 from bellywork.survey.loss import surveyed
-from bellywork.survey.owner_page import owner_html, owner_page, owner_told
+from bellywork.survey.owner_page import KILLER_OCTAVE, owner_html, owner_page, owner_told
 from bellywork.survey.recovery import PlateAdvice, best
 from bellywork.survey.rib_shape import Shape
 from bellywork.survey.surface import curvature, read_surface
@@ -246,6 +246,23 @@ def test_the_owners_words_are_true_for_raising_as_for_lowering():
     assert "0.4 degrees less on average" in words
     assert "would gain nothing" in owner_told(survey(), replace(got(), advice=PlateAdvice.NONE_HELPS)).could[1]
     assert "best left where it is" in owner_told(survey(), replace(got(), advice=PlateAdvice.LEAVE)).could[1]
+
+
+def test_each_bearing_on_the_owners_page_says_how_sure_it_is() -> None:
+    """Half the band of its own state, in the mean of the notes told: bands planted, one width for each of the three."""
+    killer = np.array([note in KILLER_OCTAVE for note in survey().note.tolist()])
+    wide = {"net_deg_now": 0.2, "net_deg_best": 0.4, "net_deg_recap": 0.6}
+    bands = {
+        name: (-np.where(killer, half, 5.0 * half), np.where(killer, half, 5.0 * half)) for name, half in wide.items()
+    }
+    planted = replace(got(), bands=bands, advice=PlateAdvice.SET, recap_share=0.5)
+    page = owner_told(survey(), planted)
+    every = 0.2 * (1.0 + 4.0 * np.mean(~killer))
+    assert f"degrees (± {every:.1f}) over the whole board" in page.first[1]
+    assert "degrees (± 0.2) in octaves 5 and 6" in page.first[1]
+    assert "degrees (± 0.4)," in page.could[1]
+    assert "degrees (± 0.6)," in page.could[2]
+    assert "95 times in 100" in page.measured
 
 
 def test_an_owner_who_reads_inches_is_told_inches():
