@@ -9,11 +9,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from bellywork.board.arrays import Bools, Floats, floats, keep
+from bellywork.board.curve import NaturalCurve
 from bellywork.board.wood import Wood
 from bellywork.errors import BoardError
 
 if TYPE_CHECKING:
-    from scipy.interpolate import CubicSpline
     from shapely import Polygon
 
 
@@ -244,11 +244,9 @@ class Bridge:
         return np.append(0.0, np.cumsum(np.hypot(*np.diff(self.line_mm, axis=0).T)))
 
     @cached_property
-    def curve(self) -> CubicSpline:
+    def curve(self) -> NaturalCurve:
         """The smooth curve in plan through the given points, over `knots_mm`."""
-        from scipy.interpolate import CubicSpline
-
-        return CubicSpline(self.knots_mm, self.line_mm, bc_type="natural")
+        return NaturalCurve(knots_mm=self.knots_mm, points_mm=self.line_mm)
 
     def tangents_at(self, along_mm: Floats) -> Floats:
         """Unit vectors (…, 2) along the curve at distances from its start."""
