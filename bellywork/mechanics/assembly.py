@@ -169,10 +169,24 @@ def _scatter(stencil: Floats, cells: Floats) -> None:
                     place[ax : ax + ncx, ay : ay + ncy] += cells[ax, ay, bx, by]
 
 
-def _meetings(grid: Grid, numbered: Numbering) -> list[tuple[int, int, Ints, Ints, Ints, Ints]]:
-    """Nodes that meet in the stencil, once each: steps dx and dy, places i and j of the one, first freedoms of both."""
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Meetings:
+    """Where two of the grid's nodes meet in the stencil, once each, and their first freedoms.
+
+    here, there   first freedoms of the two
+    at            where in the stencil the one stands with the other; back: the other with the one, −1 with itself
+    """
+
+    here: Ints
+    there: Ints
+    at: Ints
+    back: Ints
+
+
+def _meetings(grid: Grid, numbered: Numbering) -> Meetings:
     nx, ny = grid.shape
     first = numbered.number[0, : nx * ny].reshape(nx, ny)
+    where = np.arange(REACH**2 * nx * ny).reshape(REACH, REACH, nx, ny)
     out = []
     for dx in range(-DEGREE, DEGREE + 1):
         for dy in range(-DEGREE, DEGREE + 1):
@@ -180,26 +194,24 @@ def _meetings(grid: Grid, numbered: Numbering) -> list[tuple[int, int, Ints, Int
                 continue  # met from the other node of the pair
             here = first[max(0, -dx) : nx - max(0, dx), max(0, -dy) : ny - max(0, dy)]
             there = first[max(0, dx) : nx - max(0, -dx), max(0, dy) : ny - max(0, -dy)]
-            i, j = np.nonzero((here >= 0) & (there >= 0))
-            out.append((dx, dy, i + max(0, -dx), j + max(0, -dy), here[i, j], there[i, j]))
-    return out
+            x, y = np.nonzero((here >= 0) & (there >= 0))
+            i, j = x + max(0, -dx), y + max(0, -dy)
+            back = where[DEGREE - dx, DEGREE - dy, i + dx, j + dy] if (dx, dy) != (0, 0) else np.full(len(i), -1)
+            out.append((here[x, y], there[x, y], where[dx + DEGREE, dy + DEGREE, i, j], back))
+    here, there, at, back = (np.concatenate(part) for part in zip(*out))
+    return Meetings(here=here, there=there, at=at, back=back)
 
 
-def _between(
-    sky: Skyline, stencil: Floats, pair: tuple[int, int], meetings: list[tuple[int, int, Ints, Ints, Ints, Ints]]
-) -> Iterator[Found]:
+def _between(sky: Skyline, stencil: Floats, pair: tuple[int, int], meetings: Meetings) -> Iterator[Found]:
     """The entries of a pair of fields in its stencil, each place once.
 
     Two nodes meet in the stencil twice, once from each, with one field at the one and the other at the other. Nodes may
     meet on a cell that holds no panel: there they have no stiffness, and no place.
     """
-
-    def found(rows: Ints, columns: Ints, values: Floats) -> Found:
-        some = np.flatnonzero(values)
-        return *sky.places(rows[some], columns[some]), values[some]
-
     f, g = pair
-    for dx, dy, i, j, here, there in meetings:
-        yield found(there + g, here + f, stencil[dx + DEGREE, dy + DEGREE, i, j])
-        if f != g and (dx, dy) != (0, 0):
-            yield found(there + f, here + g, stencil[DEGREE - dx, DEGREE - dy, i + dx, j + dy])
+    flat, here, there = stencil.ravel(), meetings.here, meetings.there
+    some = np.flatnonzero(flat[meetings.at])
+    yield *sky.places(there[some] + g, here[some] + f), flat[meetings.at[some]]
+    if f != g:
+        some = np.flatnonzero((meetings.back >= 0) & (flat[meetings.back] != 0.0))
+        yield *sky.places(there[some] + f, here[some] + g), flat[meetings.back[some]]

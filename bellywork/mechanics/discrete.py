@@ -18,6 +18,7 @@ from bellywork.mechanics.cut_cells import GAUSS_T, GAUSS_W, quadrature
 from bellywork.mechanics.energy import (
     FIELDS,
     LIFT,
+    OWN_FIELDS,
     ROLL,
     Offset,
     U,
@@ -31,7 +32,7 @@ from bellywork.mechanics.grid import Frame, Grid, board_frame, grid_over
 from bellywork.mechanics.panel import gauss_places, plane_stiffness
 from bellywork.mechanics.panel_set import PANEL as PANEL
 from bellywork.mechanics.panel_set import PanelSet, panel_sets
-from bellywork.mechanics.points import OwnFunctions, PointSet, point_sets
+from bellywork.mechanics.points import OwnFunctions, Pairs, PointSet, point_sets
 from bellywork.mechanics.rim_line import rim_curves
 from bellywork.mechanics.space import FreeEnd, Functions, Space
 from bellywork.mechanics.stiffeners import Stations, bridge_stations, rib_stations
@@ -355,6 +356,7 @@ def _held_ends(outline: Outline, stations: tuple[Stations, ...], frame: Frame, s
         strains=end_strains(np.reshape(normals, (-1, 2))),
         stiffness=np.reshape(springs, (n, 4, 1)) * np.eye(4),
         own=OwnFunctions(nodes=np.reshape(nodes, (n, 4)).astype(np.int64), functions=np.reshape(functions, (n, 2, 4))),
+        pairs=Pairs(panel=((W, W),), mixed=tuple((own, W) for own in range(OWN_FIELDS))),
     )
 
 
@@ -391,5 +393,6 @@ def _rim(
         at=space.evaluated(places),
         strains=rim_strains(len(springs)),
         stiffness=springs[:, :, None] * np.eye(FIELDS),
+        pairs=Pairs(panel=tuple((field, field) for field in range(FIELDS)), mixed=(), own=()),
     )
     return rim, np.concatenate(sides)

@@ -74,13 +74,11 @@ class Inner:
 
 def fixed(discrete: Discrete) -> Discrete:
     """A board without the pairs of fields whose stiffness turns with its movement."""
-    every = Pairs()
-    panel, run = every.without(PANEL_TURNS), every.without(RUN_TURNS)
     return replace(
         discrete,
-        whole=replace(discrete.whole, pairs=panel.panel),
-        cut=tuple(replace(each, pairs=panel) for each in discrete.cut),
-        strips=tuple(replace(each, pairs=run) for each in discrete.strips),
+        whole=replace(discrete.whole, pairs=Pairs().without(PANEL_TURNS).panel),
+        cut=tuple(replace(each, pairs=each.pairs.without(PANEL_TURNS)) for each in discrete.cut),
+        strips=tuple(replace(each, pairs=each.pairs.without(RUN_TURNS)) for each in discrete.strips),
     )
 
 

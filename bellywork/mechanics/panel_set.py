@@ -8,12 +8,14 @@ from functools import cached_property
 import numpy as np
 
 from bellywork.board.arrays import Floats, Ints
-from bellywork.mechanics.energy import Q, panel_strains
+from bellywork.mechanics.energy import BX, BY, Q, U, V, panel_strains
 from bellywork.mechanics.panel import BY_DERIVATIVE, MEMBRANE, PanelLaw, multiplier
-from bellywork.mechanics.points import ALL_PAIRS, OwnFunctions, Pairs
+from bellywork.mechanics.points import PAIRS, OwnFunctions, Pairs
 from bellywork.mechanics.space import Functions, Space
 
 PANEL = "panel"
+# the panel's stretch and its bending do not know each other
+PANEL_PAIRS = Pairs(panel=tuple(pair for pair in PAIRS if pair not in ((U, BX), (U, BY), (V, BX), (V, BY))))
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -38,7 +40,7 @@ class PanelSet:
     plane: Floats
     shear: Floats
     membrane_N: Floats | None = None
-    pairs: Pairs = ALL_PAIRS
+    pairs: Pairs = PANEL_PAIRS
     part: str = PANEL
     own: OwnFunctions | None = None
 

@@ -9,7 +9,7 @@ from typing import Protocol
 import numpy as np
 
 from bellywork.board.arrays import Bools, Floats, Ints
-from bellywork.mechanics.energy import FIELDS, OWN, OWN_FIELDS, Q
+from bellywork.mechanics.energy import FIELDS, LIFT, OWN, OWN_FIELDS, ROLL, Q, W
 from bellywork.mechanics.grid import NODES
 from bellywork.mechanics.space import Functions, Space
 
@@ -42,6 +42,11 @@ class Pairs:
 
 
 ALL_PAIRS = Pairs()
+# a stiffener's own lift and roll stand between its stretch and the panel's sink
+STIFFENER_PAIRS = Pairs(
+    panel=tuple((f, g) for f, g in PAIRS if f == g or W not in (f, g)),
+    mixed=tuple((own, f) for own, f in MIXED_PAIRS if f != W or own in (LIFT, ROLL)),
+)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -114,9 +119,9 @@ class PointSet:
 
 
 def point_sets(
-    space: Space, part: str, points: Floats, strains: Floats, stiffness: Floats, own: OwnFunctions | None = None
+    space: Space, part: str, points: Floats, strains: Floats, stiffness: Floats, own: OwnFunctions
 ) -> tuple[PointSet, ...]:
-    """A part as one set of points, or several: each free end whose functions live at a point brings sixteen more."""
+    """A stiffener as one set of points, or several: each free end whose functions live there brings sixteen more."""
     return tuple(
         PointSet(
             part=part,
@@ -124,7 +129,8 @@ def point_sets(
             at=space.evaluated(points[rows]),
             strains=strains[rows],
             stiffness=stiffness[rows],
-            own=None if own is None else OwnFunctions(nodes=own.nodes[rows], functions=own.functions[rows]),
+            own=OwnFunctions(nodes=own.nodes[rows], functions=own.functions[rows]),
+            pairs=STIFFENER_PAIRS,
         )
         for rows in space.alike(points)
     )

@@ -228,16 +228,14 @@ def _ribs(
 ) -> tuple[RibResult, ...]:
     stations = {each.name: each for each in solution.discrete.stations}
     used = {(use.part, use.what): use for use in uses(solution)}
-    crown, out = crown_surface(body), []
+    out = []
     there = [rib for rib in body.ribs if f"rib {rib.name}" in stations]
     nearest = _nearest(there, places_mm)
-    for k, rib in enumerate(there):
+    lines = [stations[f"rib {rib.name}"].points_mm for rib in there]
+    rises, sinks = _risen_and_sunk(body, solution, there, lines)
+    for k, (rib, rise, sink) in enumerate(zip(there, rises, sinks)):
         part = f"rib {rib.name}"
         line = stations[part]
-        pieces = rib.pieces_within(body.outline)
-        ends = rib.points_at(np.array([pieces.min(), pieces.max()]))
-        points = np.vstack([ends, ends.mean(axis=0), line.points_mm])
-        rise, sink = crown.rise_mm(points[:3]), solution.sink_mm(points)
         span = float(line.weights_mm.sum())
         bending, shear = used[part, "bending"], used[part, "shear"]
         bare = float(rise[2] - rise[:2].mean())
@@ -260,6 +258,21 @@ def _ribs(
             )
         )
     return tuple(out)
+
+
+def _risen_and_sunk(
+    body: Body, solution: Solution, ribs: list[Rib], lines_mm: list[Floats]
+) -> tuple[Floats, list[Floats]]:
+    """Rise of both ends of each rib and of the middle between them, (ribs, 3), and sink there and along its line, asked
+    of all ribs at once.
+    """
+    pieces = [rib.pieces_within(body.outline) for rib in ribs]
+    ends = [rib.points_at(np.array([each.min(), each.max()])) for rib, each in zip(ribs, pieces)]
+    three = np.array([[*both, both.mean(axis=0)] for both in ends]).reshape(-1, 3, 2)
+    points = [np.vstack(each) for each in zip(three, lines_mm)]
+    sink = solution.sink_mm(np.vstack([np.empty((0, 2)), *points]))
+    rise = crown_surface(body).rise_mm(three.reshape(-1, 2)).reshape(-1, 3)
+    return rise, np.split(sink, np.cumsum([len(each) for each in points]))
 
 
 def _nearest(ribs: list[Rib], places_mm: Floats) -> Ints:
