@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from bellywork.board.state import State
+from bellywork.board.state import State, nets_read
 from bellywork.estimate.inference import SIGMAS
 from bellywork.estimate.pairs import PairKind
 from bellywork.estimate.unknowns import OF_READINGS, Unknown, scatter, shared
@@ -76,9 +76,25 @@ def doubts(estimate: Estimate) -> tuple[str, ...]:
             "What came back when the load was taken off scatters more than its uncertainty allows: look for loose ribs "
             "or a state that was misread. It counts for less, and the bands are wider."
         )
+    if alone := _unmatched(estimate):
+        out.append(
+            f"What was gauged under the strings at note {_listed(alone)} teaches nothing of the board's softness: the "
+            "bare bearing is not known there. Gauge it bare too, or read the bare heights."
+        )
     if left_out:
         out.append(f"Trial {_listed(left_out)} was read on a board that was not bare, and was left out.")
     return tuple(out)
+
+
+def _unmatched(estimate: Estimate) -> tuple[str, ...]:
+    """Notes whose bearing was gauged under strings and is not known of the bare board."""
+    back = None if estimate.learned is None else estimate.learned.observed.came_back
+    line = estimate.described.board.strings
+    if back is None or line is None:
+        return ()
+    known = {int(line.note[pair.note]) for pair in back.pairs if pair.kind is PairKind.BEARING}
+    read = {each.note for each in nets_read(estimate.described.board.readings) if each.state.under_strings}
+    return tuple(str(note) for note in sorted(read - known))
 
 
 def softness(estimate: Estimate) -> tuple[float, float]:

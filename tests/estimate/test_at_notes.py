@@ -234,6 +234,20 @@ def test_a_misread_gauge_is_named() -> None:
     assert learned().learned.misread == ()
 
 
+def test_a_gauge_at_a_note_of_unknown_heights_is_said_to_teach_nothing() -> None:
+    line = board().needed_strings("test")
+    between = replace(board(), readings=(*gauged(52, 0.5), *gauged(53, 0.5), *gauged(58, 0.4)))
+    found = estimated(prepared(between))
+    assert 53 not in line.note
+    assert [each for each in found.learned.observed.names] == ["bearing at note 52", "bearing at note 58"]
+    assert [said for said in found.ready.assumptions if "at note 53 teaches nothing" in said]
+    assert not [said for said in learned_of_52().ready.assumptions if "teaches nothing" in said]
+
+
+def learned_of_52() -> Estimate:
+    return estimated(prepared(replace(board(), readings=gauged(52, 0.5))))
+
+
 @pytest.mark.slow
 def test_slopes_are_the_differences_of_what_would_be_read() -> None:
     readings = (*gauged(52, 0.5), *gauged(58, 0.4), *gauged(58, 1.5, State.BARE), *plate("nose", 80.0, 80.3))
