@@ -281,11 +281,15 @@ class Instrument:
                 there = board.influence(state, places_mm, points_mm)
             return there - self._coarse_mm_N(places_mm, points_mm)
 
-        # at rest without any stress the coarse board is the plain one, and nothing is to be added
-        small = self.kept(
-            ("small", moisture_percent, places_mm.tobytes(), at.tobytes()),
-            lambda: fine if not bare.fields.any() else fine + large(bare),
-        )
+        def unloaded() -> Floats:
+            if (
+                not bare.fields.any()
+            ):  # without any stress the coarse board is the plain one, and nothing is to be added
+                return fine
+            board.tangent_at(bare)  # known from here on: loads are led from it
+            return fine + large(bare)
+
+        small = self.kept(("small", moisture_percent, places_mm.tobytes(), at.tobytes()), unloaded)
         if anchor_N is None:
             return Response(small_mm_N=small)
         sink = self._anchored_mm(places_mm, points_mm, moisture_percent, anchor_N)

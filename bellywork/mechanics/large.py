@@ -23,7 +23,7 @@ from bellywork.mechanics.discrete import Discrete
 from bellywork.mechanics.energy import FIELDS
 from bellywork.mechanics.large_forces import FreeStrains as FreeStrains
 from bellywork.mechanics.large_forces import Inner, LargeForces, fixed
-from bellywork.mechanics.skyline import Factor
+from bellywork.mechanics.skyline import Factor, half_solved
 from bellywork.mechanics.unheld import held, without_rim
 
 if TYPE_CHECKING:
@@ -146,7 +146,7 @@ class LargeBoard:
         """Small movements told by a matrix (movements, 5 · nodes), each under a unit force against each: (movements,
         movements), mm/N, about a balance.
         """
-        half = self.tangent_at(state).half_solved(state.numbering.by_freedoms(told).T.toarray(order="C"))
+        half = self._half_solved(state, state.numbering.by_freedoms(told))
         return np.asarray(half.T @ half)
 
     def influence(self, state: LargeState, places_mm: Floats, points_mm: Floats) -> Floats:
@@ -163,6 +163,19 @@ class LargeBoard:
         if last is None or last[0] is not state:
             self._last = last = state, self._tangent(state.inner)[0]
         return last[1]
+
+    def _half_solved(self, state: LargeState, told: csr_array) -> Floats:
+        """Forward half of the solution, against each row of a matrix (movements, freedoms), by the tangent of just this
+        state, which is kept only where it is known.
+        """
+        last = self._last
+        if state.exact or (last is not None and last[0] is state):
+            return self.tangent_at(state).half_solved(told.T.toarray(order="C"))
+        matrix = self._turned(state.inner)
+        try:
+            return half_solved(matrix.skyline, matrix.eliminated(), told.T.toarray(order="C"))
+        except SolveError:
+            raise SolveError(SNAPPED) from None
 
     def corrected(self, state: LargeState, missing: Floats) -> Floats:
         """The movement (5, nodes) by which the factored tangent of a state answers nodal forces (5, nodes)."""
@@ -307,9 +320,13 @@ class LargeBoard:
 
     def _tangent(self, inner: Inner) -> tuple[Factor, Numbering]:
         try:
-            return self._held.plus(*self._inside.turning(inner)).factored(), self._held.numbering
+            return self._turned(inner).factored(), self._held.numbering
         except SolveError:
             raise SolveError(SNAPPED) from None
+
+    def _turned(self, inner: Inner) -> Matrix:
+        """The tangent of a movement."""
+        return self._held.plus(*self._inside.turning(inner))
 
 
 def _same(one: FreeStrains, other: FreeStrains) -> bool:

@@ -30,7 +30,8 @@ from bellywork.mechanics.energy import (
     W,
 )
 from bellywork.mechanics.panel import BY_DERIVATIVE, PanelLaw
-from bellywork.mechanics.points import OWN_PAIRS, Pairs, Points, PointSet
+from bellywork.mechanics.points import OWN_PAIRS, OwnFunctions, Pairs, Points, PointSet
+from bellywork.mechanics.space import Functions
 from bellywork.mechanics.whole_cells import WholeCells
 
 if TYPE_CHECKING:
@@ -176,7 +177,7 @@ class LargeForces:
         ]
         ends = np.cumsum([0, *(len(each.points) for each in discrete.strips)])
         runs = [
-            _run_turned(each, inner.rise[at:end], inner.stretch_N_mm[at:end])
+            TurnedRun(before=each, rise=inner.rise[at:end], stretch_N_mm=inner.stretch_N_mm[at:end])
             for each, at, end in zip(discrete.strips, ends, ends[1:])
         ]
         return (whole,), (*panel, *runs)
@@ -203,12 +204,34 @@ def _functions(parts: list[tuple[Ints, Floats]], nodes: int) -> csr_array:
     return csr_array((*entries, starts), shape=(len(starts) - 1, nodes))
 
 
-def _run_turned(each: PointSet, rise: Floats, stretch: Floats) -> PointSet:
-    """A set of a stiffener's points as it is now: its stretch varies with its lift's slope, its pull turns with it."""
-    n, r = each.strains.shape[:2]
-    strains = np.concatenate([each.strains, np.zeros((n, 1, Q + OWN))], axis=1)
-    strains[:, STRETCH, LIFT_SLOPE] += rise
-    strains[:, r, LIFT_SLOPE] = 1.0
-    stiffness = np.zeros((n, r + 1, r + 1))
-    stiffness[:, :r, :r], stiffness[:, r, r] = each.stiffness, stretch
-    return replace(each, strains=strains, stiffness=stiffness, pairs=RUN_TURNS)
+@dataclass(frozen=True, kw_only=True, eq=False)
+class TurnedRun:
+    """A set of a stiffener's points as it is now: its stretch varies with its lift's slope, its pull turns with it.
+
+    before        as it is at rest
+    rise          slope of its lift (points,)
+    stretch_N_mm  its pull times length (points,)
+    """
+
+    before: PointSet
+    rise: Floats
+    stretch_N_mm: Floats
+    pairs: Pairs = RUN_TURNS
+
+    @property
+    def at(self) -> Functions:
+        """The functions there."""
+        return self.before.at
+
+    @property
+    def own(self) -> OwnFunctions | None:
+        """The stiffener's own."""
+        return self.before.own
+
+    def on_values(self, rows: Ints) -> Floats:
+        """Its tangent on the values of the fields at points (cells, most): (cells, most, 23, 23)."""
+        G = self.before.strains[rows]
+        G[..., STRETCH, LIFT_SLOPE] += self.rise[rows]
+        out = np.matmul(np.swapaxes(G, -1, -2), np.matmul(self.before.stiffness[rows], G))
+        out[..., LIFT_SLOPE, LIFT_SLOPE] += self.stretch_N_mm[rows]
+        return np.asarray(out)

@@ -291,11 +291,14 @@ class Year:
         scale, reference = ready.board.needed_scale("Pitch"), ready.moisture_percent
         start, tension = self.strung(here), tension_N(scale, self.line)
         before = start.line
-        still, given = self._along_mm(start, reference), self._given_mm_N(start)
+        still = self._along_mm(start, reference)
         along, cents = [], []
-        for row, rh in zip(rows, rh_percent.tolist()):
-            free = self._along_mm(row, self.moisture(rh)) - still
-            held = held_along_mm(free, given, scale, before=before, after=row.line)
+        with ThreadPoolExecutor(1) as aside:
+            begun = aside.submit(self._given_mm_N, start)
+            free = [self._along_mm(row, self.moisture(rh)) - still for row, rh in zip(rows, rh_percent.tolist())]
+            given = begun.result()
+        for row, moved in zip(rows, free):
+            held = held_along_mm(moved, given, scale, before=before, after=row.line)
             along.append(held)
             cents.append(pitch_change(scale, tension, before=before, after=row.line, along_mm=held))
         return np.array(along), cents

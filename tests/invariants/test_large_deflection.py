@@ -7,6 +7,7 @@ import pytest
 from test_board_mechanics import CORNERS, POINTS, SPRUCE, board
 
 from bellywork.board import Body, Outline, Panel, RimSupport
+from bellywork.board.arrays import Floats
 from bellywork.errors import SolveError
 from bellywork.mechanics.discrete import discretised
 from bellywork.mechanics.large import LargeBoard
@@ -57,6 +58,44 @@ def test_the_path_out_and_back_returns_to_the_start() -> None:
     start = large.settled(loads[0])
     back = large.settled(loads[0], start=large.settled(loads[1], start=start))
     assert large.sink_mm(back.fields, POINTS) == pytest.approx(large.sink_mm(start.fields, POINTS), rel=1e-6)
+
+
+def test_the_give_about_a_balance_is_how_balances_differ() -> None:
+    """Independent: two balances under loads a little more and less; and the same by a tangent that is kept."""
+    large, little = LargeBoard(discretised(board(), CELL)), 0.5
+    state = large.settled(large.pushes(POINTS, FORCES))
+    given = large.compliance(state, POINTS)
+    for k in range(len(POINTS)):
+        more, less = (
+            large.settled(large.pushes(POINTS, FORCES + sign * little * np.eye(len(POINTS))[k]), start=state).fields
+            for sign in (1.0, -1.0)
+        )
+        apart = large.sink_mm(more, POINTS) - large.sink_mm(less, POINTS)
+        assert apart / (2.0 * little) == pytest.approx(given[k], rel=1e-4)
+    large.tangent_at(state)
+    assert large.compliance(state, POINTS) == pytest.approx(given, rel=1e-12)
+
+
+def test_loads_that_follow_the_board_are_in_balance_with_it() -> None:
+    """Invariant: springs on the bridge, pressed as far as it still stands above where they are at rest."""
+    large = LargeBoard(discretised(board(), CELL))
+    spring = FORCES / 3.0  # N/mm, at rest 3 mm below
+
+    def pressed(fields: Floats) -> Floats:
+        return large.pushes(POINTS, np.maximum(spring * (3.0 - large.sink_mm(fields, POINTS)), 0.0))
+
+    seen: list[Floats] = []
+
+    def renewed(fields: Floats) -> Floats | None:
+        now = pressed(fields)
+        stands = bool(seen) and np.abs(now - seen[-1]).max() < 1e-7 * np.abs(now).max()
+        seen.append(now)
+        return None if stands else now
+
+    state = large.settled(pressed(large.at_rest()), start=large.resting(), renewed=renewed)
+    assert len(seen) > 3
+    assert np.abs(state.inner.forces - pressed(state.fields)).max() < 1e-5 * np.abs(pressed(state.fields)).max()
+    assert large.sink_mm(state.fields, POINTS).max() > 0.2
 
 
 def test_energy_is_the_work_of_the_load_along_its_path() -> None:
