@@ -76,7 +76,7 @@ def _heights(model: LoadedBoard) -> list[Pair]:
                 name=f"bridge at note {bare.note}",
                 read_mm=bare.value - loaded.value,
                 scatter_mm=scatter_mm(wide, sunk[day].top_mm[k] - sunk[at_home(day)].top_mm[k]),
-                damp_mm=model.lifted_mm(bare.climate, k) - model.lifted_mm(loaded.climate, k),
+                damp_mm=_aired_mm(model, bare.climate, loaded.climate, k),
                 day=day,
                 note=k,
             )
@@ -126,7 +126,7 @@ def _bearings(model: LoadedBoard) -> list[Pair]:
                 name=f"bearing at note {line.note[k]}",
                 read_mm=(bare.net_deg - loaded.net_deg) * mm,
                 scatter_mm=float(np.hypot(read, PLATE_HERE_MM)),
-                damp_mm=model.lifted_mm(bare.climate, k) - model.lifted_mm(loaded.climate, k),
+                damp_mm=_aired_mm(model, bare.climate, loaded.climate, k),
                 day=day,
                 note=k,
                 plate=1.0,
@@ -199,3 +199,8 @@ def _plate(model: LoadedBoard) -> list[Pair]:
 def _day(model: LoadedBoard, state: State, loaded: Climate, bare: Climate) -> Day:
     """State and humidity under the load, and what the wood settles until it is read bare."""
     return (state, loaded.rh_percent, settled_share(days_apart(model, loaded, bare)))
+
+
+def _aired_mm(model: LoadedBoard, bare: Climate, loaded: Climate, place: int) -> float:
+    """What the humidities of two days add to what came back at a note."""
+    return model.lifted_mm(bare, place) - model.lifted_mm(loaded, place)
