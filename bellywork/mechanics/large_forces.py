@@ -102,7 +102,7 @@ class LargeForces:
         )
         self._t, self._t3 = area * t, area * t**3
         self._crown = np.concatenate([whole.slope.reshape(-1, 2), *(each.slope for each in cut)])
-        self._beyond = _functions([(each.at.nodes, each.at.values) for each in cut], nodes)
+        self._cuts = np.cumsum([0, *(len(each.points) for each in cut)]).tolist()
         # the stiffeners, all in one
         self._runs = _functions([(each.at.nodes, each.at.values) for each in strips], nodes)
         self._own = _functions([(each.own.nodes, each.own.functions) for each in strips if each.own], nodes)
@@ -115,7 +115,7 @@ class LargeForces:
         """What a movement (5, nodes) does inside the board, of which parts would be free at some strains."""
         discrete, law, n = self.discrete, self._law, fields.shape[1]
         whole, moved = discrete.whole, np.ascontiguousarray(fields.T)
-        values = np.concatenate([whole.values(fields), (self._beyond @ moved).reshape(-1, Q)])
+        values = np.concatenate([whole.values(fields), *(each.values(moved) for each in discrete.cut)])
         slope, membrane, energy = self._crown + values[:, SLOPES_NOW], np.empty((len(values), 3)), 0.0
         still = free.get(PANEL, np.zeros(8))
         for start in range(0, len(values), AT_ONCE):
@@ -126,7 +126,9 @@ class LargeForces:
             values[part], membrane[part] = law.forces(stresses, slope[part]), stresses[:, :3]
         inside = whole.thickness.size
         out = whole.gathered(values[:inside], n)
-        nodal = self._beyond.T @ values[inside:].reshape(-1, FIELDS)
+        nodal = np.zeros((n, FIELDS))
+        for some, start, end in zip(discrete.cut, self._cuts, self._cuts[1:]):
+            nodal += some.gathered(values[inside + start : inside + end], n)
 
         runs = np.hstack([(self._runs @ moved).reshape(-1, Q), (self._own @ moved[:, :OWN_FIELDS]).reshape(-1, OWN)])
         rise = runs[:, LIFTING]
@@ -165,7 +167,6 @@ class LargeForces:
             membrane=inner.membrane_N_mm,
             pairs=PANEL_TURNS.panel,
         )
-        cuts = np.cumsum([0, *(len(each.points) for each in discrete.cut)])
         panel = [
             replace(
                 each,
@@ -173,7 +174,7 @@ class LargeForces:
                 membrane_N=inner.membrane_N[at:end],
                 pairs=PANEL_TURNS,
             )
-            for each, at, end in zip(discrete.cut, cuts, cuts[1:])
+            for each, at, end in zip(discrete.cut, self._cuts, self._cuts[1:])
         ]
         ends = np.cumsum([0, *(len(each.points) for each in discrete.strips)])
         runs = [
