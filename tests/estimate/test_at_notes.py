@@ -101,6 +101,16 @@ def test_a_gauge_under_strings_against_the_bare_heights() -> None:
     assert pair.day == (State.STRUNG, None, 0.0)
 
 
+def test_what_a_gauge_would_read_is_what_the_net_loses_over_what_a_millimetre_costs() -> None:
+    """Of the two lines themselves. The bridge tips as it sinks: by its mean it lost another amount."""
+    there = seen(*gauged(52, 0.5), *gauged(70, 0.5))
+    bare, strung = there.came_back.model.lines()
+    lost = (turned(bare).net_deg - turned(strung).net_deg) / turned(bare).degrees_per_mm
+    at = [bare.note.tolist().index(note) for note in (52, 70)]
+    assert there.predicted_mm(np.zeros(len(there.unknowns))) == pytest.approx(lost[at], abs=1e-9)
+    assert np.all(np.abs(lost - (bare.top_mm - strung.top_mm))[at] > 1e-4)
+
+
 def test_a_gauge_in_both_states_needs_neither_its_zero_nor_the_heights() -> None:
     pair = pairs(*gauged(52, 0.5), *gauged(52, 1.9, State.BARE))["bearing at note 52"]
     assert pair.read_mm == pytest.approx(1.4 / per_mm(52))
