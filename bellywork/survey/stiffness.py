@@ -52,7 +52,7 @@ def softness_of(estimate: Estimate, model: LoadedBoard) -> Softness:
         factor=factor,
         uncertainty=wide,
         measured=back is not None,
-        names=() if back is None else back.names,
+        names=() if back is None else tuple(_told(pair) for pair in back.pairs),
         measured_mm=none if back is None else back.read_mm - back.aired_mm(estimate.value),
         uncertainty_mm=none if back is None else SIGMAS * back.scatter_mm,
         predicted_mm=none if now is None else now.predicted_mm(_unmoved(estimate), estimate.value),
@@ -107,6 +107,11 @@ def taken(estimate: Estimate, model: LoadedBoard) -> Taken:
 def _of(pairs: tuple[Pair, ...], estimate: Estimate, model: LoadedBoard) -> SpringBack:
     """Pairs on the estimated board itself."""
     return SpringBack.of(pairs, model, estimate.places, estimate.unknowns, estimate.slopes)
+
+
+def _told(pair: Pair) -> str:
+    """What came back, for a table in mm."""
+    return f"{pair.name}, as sink" if pair.kind is PairKind.BEARING else pair.name
 
 
 def _unmoved(estimate: Estimate) -> Floats:
