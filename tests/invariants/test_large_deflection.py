@@ -43,6 +43,9 @@ def test_a_free_flat_panel_swells_without_stress() -> None:
     held = np.abs(SPRUCE.E_L * growth[0] * 8.0)
     assert np.abs(state.inner.membrane_N_mm).max() < 1e-3 * held
     assert np.abs(free.sink_mm(state.fields, POINTS)).max() < 1e-6
+    still = free.settled(free.at_rest(), free={"panel": 0.0 * growth})  # where nothing at all is out of balance
+    led = free.settled(free.at_rest(), free={"panel": growth}, start=still)
+    assert np.abs(led.fields[:2]).max() == pytest.approx(np.abs(state.fields[:2]).max(), rel=1e-6)
 
 
 def test_no_load_and_no_moisture_move_nothing() -> None:
