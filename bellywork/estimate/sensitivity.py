@@ -70,15 +70,30 @@ def sensitivity(ready: Instrument, unknowns: tuple[Unknown, ...], points_mm: Flo
     Raises BoardError for a point off the board.
     """
     body = ready.board.needed_body("The band of an answer")
+    of_body = tuple(each for each in unknowns if each.key not in OF_READINGS)
 
     def arrays() -> dict[str, Floats]:
         near = PartWork.of(body, points_mm, CELL_MM)
-        every = _derivatives(near, unknowns)
+        every = _derivatives(near, of_body)
         slope, bend = (np.array(each) for each in zip(*every))
         return {"compliance_mm_N": near.compliance_mm_N, "slope_mm_N": slope, "bend_mm_N": bend}
 
-    told = [(each.key, each.rib, each.sigma, each.waves) for each in unknowns]
-    return Sensitivity(**ready.kept_on_disk("sensitivity", (told, points_mm), arrays, of_strings=False))
+    told = [(each.key, each.rib, each.sigma, each.waves) for each in of_body]
+    found = ready.kept_on_disk("sensitivity", (told, points_mm), arrays, of_strings=False)
+    # what is not known of readings does nothing to the board
+    where = [each in of_body for each in unknowns]
+    return Sensitivity(
+        compliance_mm_N=found["compliance_mm_N"],
+        slope_mm_N=_spread(found["slope_mm_N"], where),
+        bend_mm_N=_spread(found["bend_mm_N"], where),
+    )
+
+
+def _spread(known: Floats, where: list[bool]) -> Floats:
+    """What is known of some unknowns, (unknowns, …) with zeros for the others."""
+    out = np.zeros((len(where), *known.shape[1:]))
+    out[where] = known
+    return out
 
 
 def _derivatives(near: PartWork, unknowns: tuple[Unknown, ...]) -> list[tuple[Floats, Floats]]:
@@ -104,11 +119,7 @@ def _derivatives(near: PartWork, unknowns: tuple[Unknown, ...]) -> list[tuple[Fl
         return np.asarray(-here * between(waves_at(body, unknown, points)))
 
     return [
-        _of_rim(near, unknowns, k)
-        if unknown.key in RIM_SIDES
-        else (none, none)
-        if unknown.key in OF_READINGS
-        else (slope(k, unknown), none)
+        _of_rim(near, unknowns, k) if unknown.key in RIM_SIDES else (slope(k, unknown), none)
         for k, unknown in enumerate(unknowns)
     ]
 

@@ -9,25 +9,22 @@ next is looked for.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
 from bellywork.balance.sink import predicted_sink
 from bellywork.balance.wanted import wanted
 from bellywork.board.arrays import Floats, Ints
-from bellywork.board.body import Body
 from bellywork.conventions import note_name
 from bellywork.estimate.dials import USUAL_DIAL_MM
 from bellywork.estimate.estimate import Estimate
 from bellywork.estimate.inference import SIGMAS
-from bellywork.estimate.places import FINE_OVER_COARSE, Places
-from bellywork.estimate.sensitivity import sensitivity
+from bellywork.estimate.places import FINE_OVER_COARSE, on_ribs
 from bellywork.geometry.string_line import bearing, pin_forces_N, topped
 
 MOST_PLACES = 7
 EVERY_NOTE = 3  # of the notes of each bridge, its ends among them, that are looked at
-RIB_SHARES = (0.25, 0.5, 0.75)
 SINK_MM = 0.6  # that a load should bring: many times a dial's error, and little against a crown
 LOADS_N = (50.0, 250.0)  # from a small weight to what one person lays on with care (common practice, no source)
 LOAD_STEP_N = 25.0
@@ -122,15 +119,10 @@ def candidates_of(estimate: Estimate) -> Candidates:
     ready, body = estimate.ready, estimate.places.body
     line, plan = ready.board.needed_strings("Where to read"), ready.board.needed_plan("Where to read")
     notes = [k for here in line.bridges.values() for k in _some(np.flatnonzero(here))]
-    ribs = _on_ribs(body)
+    ribs = on_ribs(body)
     name = [f"note {line.note[k]} ({note_name(int(line.note[k]))})" for k in notes] + [name for name, _ in ribs]
     place = np.vstack([plan.middle_mm[notes], *(point[None] for _, point in ribs)])
-    places = Places.of(estimate.described, place)
-    slopes = sensitivity(estimate.described, estimate.unknowns, places.points_mm)
-    if estimate.learned is not None:
-        wide = np.sqrt(np.diag(estimate.covariance))
-        narrower = tuple(replace(each, sigma=float(width)) for each, width in zip(estimate.unknowns, wide))
-        slopes = slopes.on(ready.board.needed_body("it"), narrower, places.points_mm)
+    places, slopes = estimate.places, estimate.slopes
     at = np.array([places.shares(point) for point in place])
     soft = np.einsum("di,ij,dj->d", at, slopes.compliance_mm_N, at)
     force = np.clip(np.round(SINK_MM / soft / LOAD_STEP_N) * LOAD_STEP_N, *LOADS_N)
@@ -142,26 +134,3 @@ def candidates_of(estimate: Estimate) -> Candidates:
 
 def _some(notes: Ints) -> list[int]:
     return sorted({*notes[::EVERY_NOTE].tolist(), int(notes[-1])})
-
-
-def _on_ribs(body: Body) -> list[tuple[str, Floats]]:
-    """Places along the longest piece of each rib on the board, away from the bridges."""
-    out = []
-    for rib in body.ribs:
-        pieces = rib.pieces_within(body.outline)
-        if not len(pieces):
-            continue
-        start, stop = pieces[np.argmax(np.ptp(pieces, axis=1))]
-        for share in RIB_SHARES:
-            point = rib.points_at(start + share * (stop - start)).round()
-            out.append((f"rib {rib.name} at {point[0]:.0f}, {point[1]:.0f} mm", point))
-    return [
-        (name, point) for name, point in out if body.outline.holds(point[None])[0] and not _under_bridge(body, point)
-    ]
-
-
-def _under_bridge(body: Body, point_mm: Floats) -> bool:
-    return any(
-        np.hypot(*(bridge.curve(np.linspace(0.0, bridge.knots_mm[-1], 200)) - point_mm).T).min() < bridge.width_mm.max()
-        for bridge in body.bridges
-    )
