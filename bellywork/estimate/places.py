@@ -19,8 +19,8 @@ RIB_SHARES = (0.25, 0.5, 0.75)
 class Places:
     """Places on the board told by points of which the compliance is known.
 
-    points_mm   the pins, front then rear, where the board has strings; then places at no note, among them those at which
-                one may press along the ribs: what was found of a board then stands when one of them is read
+    points_mm   the pins, front then rear, where the board has strings; then places at no note, among them those along
+                the ribs at which one may press: what was found of a board then stands when one of them is read
     body        the board that they lie on
     pins_mm     how many of the points are pins
     """
