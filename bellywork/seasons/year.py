@@ -309,8 +309,7 @@ class Year:
         """
 
         def made() -> dict[str, Floats]:
-            fields = self._strung_state(strung, moisture).fields.ravel()
-            return {"moved_mm": np.asarray(top_along(self.ready) @ fields)}
+            return {"moved_mm": np.asarray(top_along(self.ready) @ self._strung_fields(strung, moisture).ravel())}
 
         return self.ready.kept_on_disk("along", (moisture, strung.pin_force_N), made)["moved_mm"]
 
@@ -325,11 +324,18 @@ class Year:
         return self.ready.kept_on_disk("given along", (moisture, measured.pin_force_N), made)["given_mm_N"]
 
     def _strung_state(self, strung: _Strung, moisture: float) -> LargeState:
-        """The board under its strings at a moisture, at their very balance: how far it tips depends much on that."""
+        """The board under its strings at a moisture."""
         if strung.pin_force_N.sum() < LEAST_FORCE_N:
             return self.ready.bare_state(moisture)
         pins = self.ready.board.needed_plan("Pitch").pins_mm
         return self.ready.loaded_state(pins, strung.pin_force_N, moisture_percent=moisture)
+
+    def _strung_fields(self, strung: _Strung, moisture: float) -> Floats:
+        """Its movement, at its very balance: how far it tips depends much on that."""
+        if strung.pin_force_N.sum() < LEAST_FORCE_N:
+            return self.ready.bare_state(moisture).fields
+        pins = self.ready.board.needed_plan("Pitch").pins_mm
+        return self.ready.loaded_fields(pins, strung.pin_force_N, moisture_percent=moisture)
 
     def crowns(self, states: Sequence[LargeState]) -> tuple[RibCrown, ...]:
         """Rise of each rib's middle over the line between its ends, at each state."""

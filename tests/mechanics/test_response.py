@@ -146,3 +146,20 @@ def test_a_compression_crowned_board_is_that_of_the_fine_grid_itself() -> None:
     truth = fine.board.compliance(fine.at_moisture(ready.moisture_percent), pins)
     given = ready.response(pins, moisture_percent=ready.moisture_percent).small_mm_N
     np.testing.assert_allclose(np.diag(given), np.diag(truth), rtol=0.015)
+
+
+def test_a_balance_all_but_met_is_corrected_and_another_is_sought(pins, force):
+    """Against the balance itself: where the load differs by a ten-thousandth, and by a tenth."""
+    ready = prepared(read_board(SAMPLES / "lopsided_board").board)
+    here = ready.moisture_percent
+    ready.loaded_state(pins, force, moisture_percent=here)
+    for share, found in ((0.9e-4, 1), (0.1, 2)):
+        load = force * (1.0 + share * np.linspace(-1.0, 1.0, len(force)))
+        fields = ready.loaded_fields(pins, load, moisture_percent=here)
+        assert len(ready.loaded_met(pins, here)) == found
+        fresh = prepared(read_board(SAMPLES / "lopsided_board").board)
+        truth = fresh.loaded_state(pins, load, moisture_percent=here).fields
+        moved = ready.belly.board.sink_mm(fields - truth, pins)
+        assert np.abs(moved).max() < 2e-6
+        before = ready.belly.board.sink_mm(truth - ready.loaded_state(pins, force, moisture_percent=here).fields, pins)
+        assert np.abs(before).max() > 1e-5
