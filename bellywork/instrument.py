@@ -206,12 +206,14 @@ class Instrument:
         """
         met: dict[float, LargeState] = self.kept("bare states", dict)
         if moisture_percent not in met:
-            here = self.moisture_percent
-            if not met and moisture_percent != here:
-                self.bare_state(here)
-            near = min(list(met), key=lambda each: abs(each - moisture_percent), default=None)
-            start = None if near is None else met[near]
-            met[moisture_percent] = self.belly.at_moisture(moisture_percent, start)
+            with self.kept("bare states, one at a time", RLock):  # who leads them on ahead is waited for
+                if moisture_percent not in met:
+                    here = self.moisture_percent
+                    if not met and moisture_percent != here:
+                        self.bare_state(here)
+                    near = min(met, key=lambda each: abs(each - moisture_percent), default=None)
+                    start = None if near is None else met[near]
+                    met[moisture_percent] = self.belly.at_moisture(moisture_percent, start)
         return met[moisture_percent]
 
     def moisture_at(self, rh_percent: float, temperature_C: float | None = None) -> float:

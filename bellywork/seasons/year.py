@@ -18,7 +18,7 @@ from bellywork.balance.sink import (
     near_snap,
     predicted_sink,
 )
-from bellywork.board.arrays import Floats
+from bellywork.board.arrays import Floats, Ints
 from bellywork.board.board import Board
 from bellywork.board.state import CrownMethod
 from bellywork.board.strings import StringLine
@@ -41,6 +41,10 @@ class RibCrown:
     rib: str
     span_mm: float
     rise_mm: Floats
+
+    def sorted_by(self, order: Ints) -> RibCrown:
+        """The same of which the humidities stood in this order, ascending."""
+        return replace(self, rise_mm=self.rise_mm[np.argsort(order)])
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -124,19 +128,18 @@ def season(
     year = Year.of(board, temperature_C)
     order = np.argsort(np.abs(wanted - year.reference_rh_percent))
     shifts: dict[int, ClimateShift] = {}
-    states: dict[int, LargeState] = {}
     with ThreadPoolExecutor(1) as aside:  # the bare board is led on while the strings are settled on it
-        ahead = {k: aside.submit(year.state, float(wanted[k])) for k in order.tolist()}
-        for k, bare in ahead.items():
+        ahead = aside.submit(year.bare, wanted[order])
+        for k in order.tolist():
             if progress is not None:
                 progress(f"{wanted[k]:g} % RH")
             near = min(shifts, key=lambda met: abs(wanted[met] - wanted[k]), default=None)
-            states[k] = bare.result()
             shifts[k] = year.strung_shift(float(wanted[k]), year.measured() if near is None else shifts[near])
+        stress, ribs = ahead.result()
+    stress, ribs = stress[np.argsort(order)], tuple(rib.sorted_by(order) for rib in ribs)
     rows = [year.strung(shifts[k]) for k in range(len(wanted))]
     along, pitch = year.pitch(rows, wanted)
     moisture = np.array([year.moisture(float(rh)) for rh in wanted])
-    stress = np.array([float(year.ready.belly.across_grain_MPa(states[k]).min()) for k in range(len(wanted))])
     limit = np.array([crushing_limit_MPa(year.ready.board.needed_body("A season"), m) for m in moisture])
     net = np.array([row.net for row in rows])
     return Season(
@@ -151,7 +154,7 @@ def season(
         along_mm=along,
         held_cents=np.array([each.held_cents for each in pitch]),
         slipping_cents=np.array([each.slipping_cents for each in pitch]),
-        ribs=year.crowns([states[k] for k in range(len(wanted))]),
+        ribs=ribs,
         across_grain_MPa=stress,
         limit_MPa=limit,
         lost=_lost(year, wanted, net),
@@ -205,10 +208,6 @@ class Year:
     def moisture(self, rh_percent: float) -> float:
         """Moisture that the wood comes to, %."""
         return self.ready.moisture_at(rh_percent, self.temperature_C)
-
-    def state(self, rh_percent: float) -> LargeState:
-        """The bare board at a humidity."""
-        return self.ready.bare_state(self.moisture(rh_percent))
 
     def rise_mm(self, rh_percent: float, points_mm: Floats) -> Floats:
         """How far the bare panel rises at points in plan, against the measurement, mm, up positive."""
@@ -337,18 +336,31 @@ class Year:
         pins = self.ready.board.needed_plan("Pitch").pins_mm
         return self.ready.loaded_fields(pins, strung.pin_force_N, moisture_percent=moisture)
 
-    def crowns(self, states: Sequence[LargeState]) -> tuple[RibCrown, ...]:
-        """Rise of each rib's middle over the line between its ends, at each state."""
-        found = []
-        for stations in self.ready.belly.board.discrete.stations:
-            if stations.side > 0:
-                continue
-            points = stations.points_mm[[0, len(stations.points_mm) // 2, -1]]
-            rises = np.array([self.ready.belly.rise_mm(state, points) for state in states])
-            span = float(np.hypot(*(points[-1] - points[0])))
-            middle = rises[:, 1] - (rises[:, 0] + rises[:, 2]) / 2.0
-            found.append(RibCrown(rib=stations.name.removeprefix("rib "), span_mm=span, rise_mm=middle))
-        return tuple(found)
+    def bare(self, rh_percent: Floats) -> tuple[Floats, tuple[RibCrown, ...]]:
+        """The bare board led from one humidity to the next: greatest compression across the grain, N/mm², and the crown
+        of each rib at each; kept in the user's cache folder.
+        """
+        body = self.ready.board.needed_body("A season")
+        moisture = np.array([self.moisture(float(rh)) for rh in rh_percent])
+
+        def made() -> dict[str, Floats]:
+            belly, states = self.ready.belly, [self.ready.bare_state(float(each)) for each in moisture]
+            every = [each for each in belly.board.discrete.stations if each.side <= 0]
+            ends = [each.points_mm[[0, len(each.points_mm) // 2, -1]] for each in every]
+            rise = [[belly.rise_mm(state, points) for state in states] for points in ends]
+            names = [rib.name for rib in body.ribs]
+            return {
+                "across_MPa": np.array([belly.across_grain_MPa(state).min() for state in states]),
+                "rib": np.array([names.index(each.name.removeprefix("rib ")) for each in every]),
+                "span_mm": np.array([np.hypot(*(points[-1] - points[0])) for points in ends]),
+                "rise_mm": np.array(rise).reshape(len(every), len(states), 3),
+            }
+
+        found = self.ready.kept_on_disk("bare board", moisture, made)
+        start, middle, end = np.moveaxis(found["rise_mm"], 2, 0)
+        crowns = zip(found["rib"].astype(int).tolist(), found["span_mm"].tolist(), middle - (start + end) / 2.0)
+        ribs = tuple(RibCrown(rib=body.ribs[k].name, span_mm=span, rise_mm=rise) for k, span, rise in crowns)
+        return found["across_MPa"], ribs
 
     def _thicker(self, moisture: float) -> Floats:
         """How much thicker panel, root and cap grow under each note, mm: along T, both quarter-sawn."""
