@@ -19,6 +19,7 @@ from bellywork.board.woods import wood
 from bellywork.files.read import read_board
 from bellywork.geometry.completed import completed
 from bellywork.geometry.scale import pull_N
+from bellywork.instrument import prepared
 from bellywork.seasons.year import Season, Year, season
 
 LOPSIDED = Path(__file__).resolve().parents[2] / "sample_boards" / "lopsided_board"
@@ -63,6 +64,29 @@ def test_downforce_is_pull_times_net_angle_summed_over_the_notes() -> None:
     for k in range(3):
         expected = float(np.sum(pull * np.radians(np.maximum(year().net_deg[k], 0.0))))
         assert year().downforce_N[k] == pytest.approx(expected, rel=2e-3)
+
+
+def test_crown_is_the_rise_of_the_middle_over_the_line_between_both_ends(tmp_path, monkeypatch) -> None:
+    """Of the board's movements themselves, on one that is tipped so that each rib's ends stand at unequal heights."""
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
+    here = Year.of(prepared(board()))
+    belly = here.ready.belly
+    plain = type(belly).rise_mm
+
+    def tipped(self, state, points) -> np.ndarray:
+        return plain(self, state, points) + points @ np.array([0.02, -0.01])
+
+    monkeypatch.setattr(type(belly), "rise_mm", tipped)
+    _, ribs = here.bare(np.array([42.0, 60.0]))
+    for rib, stations in zip(ribs, belly.board.discrete.stations):
+        assert stations.name == f"rib {rib.rib}"
+        points = stations.points_mm[[0, len(stations.points_mm) // 2, -1]]
+        for k, rh in enumerate((42.0, 60.0)):
+            start, middle, end = plain(belly, here.ready.bare_state(here.moisture(rh)), points)
+            s = np.hypot(*(points[1] - points[0])) / np.hypot(*(points[2] - points[0]))
+            # a tip takes nothing where the middle lies half-way, and little where it does not
+            tip = (points @ np.array([0.02, -0.01]))[2] - (points @ np.array([0.02, -0.01]))[0]
+            assert rib.rise_mm[k] == pytest.approx(middle - (start + end) / 2.0 + (s - 0.5) * tip, abs=1e-9)
 
 
 def test_crown_is_told_over_each_ribs_own_span_and_grows_in_the_damp() -> None:
