@@ -68,6 +68,10 @@ class Bellies:
         self._last = belly
         return belly
 
+    def forget(self) -> None:
+        """Let go of the last one."""
+        self._last = None
+
 
 BELLIES = Bellies()
 

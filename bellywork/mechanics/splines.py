@@ -40,7 +40,13 @@ class Axis:
 def local_splines(t: Floats, step: float) -> Floats:
     """The four cubic splines on a cell at t = 0 … 1, and their slopes per mm: shape (points, 2, 4)."""
     r = 1.0 - t
+    tt, rr = t * t, r * r
     local: Floats = np.empty((*t.shape, 2, LOCAL), dtype=np.float64)
-    local[..., 0, :] = np.stack([r**3, 3 * t**3 - 6 * t**2 + 4, 3 * r**3 - 6 * r**2 + 4, t**3], axis=-1) / 6.0
-    local[..., 1, :] = np.stack([-(r**2), 3 * t**2 - 4 * t, -(3 * r**2 - 4 * r), t**2], axis=-1) / (2.0 * step)
+    value, slope = local[..., 0, :], local[..., 1, :]
+    value[..., 0], value[..., 3] = rr * r / 6.0, tt * t / 6.0
+    value[..., 1] = 0.5 * tt * t - tt + 2.0 / 3.0
+    value[..., 2] = 0.5 * rr * r - rr + 2.0 / 3.0
+    slope[..., 0], slope[..., 3] = rr / (-2.0 * step), tt / (2.0 * step)
+    slope[..., 1] = (1.5 * tt - 2.0 * t) / step
+    slope[..., 2] = (2.0 * r - 1.5 * rr) / step
     return local

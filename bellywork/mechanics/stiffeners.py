@@ -124,7 +124,8 @@ class Stations:
         near = np.flatnonzero(np.all((points_mm >= low) & (points_mm <= high), axis=1))
         for part in np.array_split(near, max(len(near) // 512, 1)):
             points = points_mm[part]
-            nearest = np.sum((points[:, None] - self.points_mm) ** 2, axis=2).argmin(axis=1)
+            square = (points[:, :1] - self.points_mm[:, 0]) ** 2 + (points[:, 1:] - self.points_mm[:, 1]) ** 2
+            nearest = square.argmin(axis=1)
             away, along = points - self.points_mm[nearest], self.tangents[nearest]
             aside[part] = along[:, 0] * away[:, 1] - along[:, 1] * away[:, 0]
             run = self.run_mm[nearest] + (away * along).sum(1)
