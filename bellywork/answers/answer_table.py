@@ -54,7 +54,7 @@ class AnswerColumn:
     def cell(self, row: int, units: Units) -> str:
         """The text of one row, with its band where there is one: ± where it is even, else its ends in brackets."""
         quantity = self.registered
-        if self.band is None:
+        if self.band is None or not math.isfinite(self.band[0][row]):
             return quantity.text(self.values[row], units, signed=self.signed)
         low, high = (float(end[row]) for end in self.band)
         digits = _digits(quantity, high - low, units)
@@ -121,6 +121,11 @@ class AnswerTable:
     def with_values(self, quantity: str, values: Values) -> AnswerTable:
         """The same table with other values of one column."""
         columns = (replace(each, values=values) if each.quantity == quantity else each for each in self.columns)
+        return replace(self, columns=tuple(columns))
+
+    def with_band(self, quantity: str, band: tuple[Floats, Floats]) -> AnswerTable:
+        """The same table with the band of one column; a value that is not known has none."""
+        columns = (replace(each, band=band) if each.quantity == quantity else each for each in self.columns)
         return replace(self, columns=tuple(columns))
 
     def legend(self) -> tuple[tuple[str, str], ...]:

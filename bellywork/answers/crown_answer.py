@@ -146,7 +146,9 @@ def _beyond(aged: Aged | None, units: Units) -> tuple[str, ...]:
 
 def ribs_table(survey: Survey) -> AnswerTable:
     """Each rib in each state."""
-    return rows_of("ribs", FORM.part("ribs").quantities, [_rib(rib) for rib in survey.ribs])
+    low, high = np.array([rib.read.radius_range_mm for rib in survey.ribs]).reshape(-1, 2).T
+    table = rows_of("ribs", FORM.part("ribs").quantities, [_rib(rib) for rib in survey.ribs])
+    return table.with_band("radius_mm", (low, high))
 
 
 def unread_table(survey: Survey) -> AnswerTable:

@@ -57,6 +57,15 @@ class RibShape:
         """Of the arc of that rise over the span, positive crowned; inf where flat."""
         return radius_of(self.rise_mm, self.span_mm) if abs(self.rise_mm) > self.rise_uncertainty_mm else float("inf")
 
+    @property
+    def radius_range_mm(self) -> tuple[float, float]:
+        """Ends of its 95 % range, as the rise may be: nan where flat."""
+        if not np.isfinite(self.radius_mm):
+            return float("nan"), float("nan")
+        ends = (radius_of(self.rise_mm + sign * self.rise_uncertainty_mm, self.span_mm) for sign in (1.0, -1.0))
+        low, high = sorted(ends)
+        return low, high
+
     def height_mm(self, position_mm: ArrayLike) -> Floats:
         """Height over the line between the span's ends, at positions from its start."""
         return np.asarray(np.interp(np.asarray(position_mm, dtype=float) / self.span_mm, SHARES, self.profile_mm))

@@ -1,6 +1,8 @@
 """The shape of one rib in a word and in numbers. Kinds of expected numbers: common practice, no source (the trade's
 chord-rise table); closed forms."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -54,3 +56,21 @@ def test_where_a_rib_is_bent_locally_is_told_with_its_sign_and_place() -> None:
     assert bent(-lost, np.full(len(SHARES), 0.1)) == (pytest.approx(1.0), 0.25)
     assert bent(lost, np.full(len(SHARES), 0.4)) == (0.0, 0.0)
     assert bent(0.4 * lost, np.full(len(SHARES), 0.1)) == (0.0, 0.0)
+
+
+@pytest.mark.parametrize(("rise", "low", "high"), [(2.0, 1.5, 2.5), (-2.0, -1.5, -2.5)])
+def test_a_radius_is_as_sure_as_its_rise(rise: float, low: float, high: float) -> None:
+    """The chord's own formula at both ends of the rise; the greater rise has the smaller radius."""
+    shape = shaped(rise, 0.5)
+    near, far = (800.0**2 / (8.0 * each) + each / 2.0 for each in (high, low))
+    assert shape.radius_range_mm == pytest.approx(tuple(sorted((near, far))))
+    assert shape.radius_range_mm[0] < shape.radius_mm < shape.radius_range_mm[1]
+
+
+def test_a_flat_rib_has_no_radius() -> None:
+    assert np.isinf(shaped(0.4, 0.5).radius_mm)
+    assert np.isnan(shaped(0.4, 0.5).radius_range_mm).all()
+
+
+def shaped(rise: float, wide: float) -> RibShape:
+    return replace(shape(rise), span_mm=800.0, rise_uncertainty_mm=wide)
