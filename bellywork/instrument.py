@@ -193,7 +193,7 @@ class Instrument:
         plain = belly.plain
         return BoardModel(discrete=belly.board.discrete, numbering=plain.numbering, factor=plain.factor)
 
-    @cached_property
+    @property
     def belly(self) -> Belly:
         """The board for large movements, made as it was made; where that is not told, free of stress as measured.
 
@@ -201,7 +201,8 @@ class Instrument:
         """
         here = self.moisture_percent
         free = Making(method=CrownMethod.RIB, panel_moisture_percent=here, glued_in_moisture_percent=here)
-        return BELLIES.of(self.board.needed_body("The mechanics of the board"), self.board.making or free)
+        body = self.board.needed_body("The mechanics of the board")
+        return self.kept("belly", lambda: BELLIES.of(body, self.board.making or free))
 
     def bare_state(self, moisture_percent: float) -> LargeState:
         """The bare board at a moisture, %, followed from the nearest one met before.

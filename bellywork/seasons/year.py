@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -128,13 +129,23 @@ def season(
     year = Year.of(board, temperature_C)
     order = np.argsort(np.abs(wanted - year.reference_rh_percent))
     shifts: dict[int, ClimateShift] = {}
-    with ThreadPoolExecutor(1) as aside:  # the bare board is led on while the strings are settled on it
-        ahead = aside.submit(year.bare, wanted[order])
-        for k in order.tolist():
+
+    def led(side: list[int]) -> None:
+        """The strings settled from the measurement on to one side, each humidity from the one before."""
+        near = year.measured()
+        for k in side:
             if progress is not None:
                 progress(f"{wanted[k]:g} % RH")
-            near = min(shifts, key=lambda met: abs(wanted[met] - wanted[k]), default=None)
-            shifts[k] = year.strung_shift(float(wanted[k]), year.measured() if near is None else shifts[near])
+            near = shifts[k] = year.strung_shift(float(wanted[k]), near)
+
+    drier = (wanted <= year.reference_rh_percent)[order]
+    with ThreadPoolExecutor(2) as aside:  # the bare board is led on beside, and both sides know nothing of each other
+        ahead = aside.submit(year.bare, wanted[order])
+        year.measured()
+        beside = aside.submit(led, order[~drier].tolist())
+        led(order[drier].tolist())
+        year.given_mm_N()
+        beside.result()
         stress, ribs = ahead.result()
     stress, ribs = stress[np.argsort(order)], tuple(rib.sorted_by(order) for rib in ribs)
     rows = [year.strung(shifts[k]) for k in range(len(wanted))]
@@ -175,12 +186,10 @@ class _Strung:
 class Year:
     """An instrument ready to be led to any humidity.
 
-    line            its string line bare, at the measurement
     temperature_C   temperature at the other humidities
     """
 
     ready: Instrument
-    line: StringLine
     temperature_C: float
     assumptions: tuple[str, ...]
 
@@ -191,14 +200,17 @@ class Year:
         Raises MissingLayer where body, plan, scale or string line are lacking.
         """
         ready, what = prepared(board), "A season"
-        for needed in (ready.board.needed_body, ready.board.needed_plan, ready.board.needed_scale):
+        board = ready.board
+        for needed in (board.needed_body, board.needed_plan, board.needed_scale, board.needed_strings):
             needed(what)
-        sink = predicted_sink(ready)
-        line = sink.bare(ready.board.needed_strings("A season"), ready.board.measured_in)
         temperature = ready.temperature_C if temperature_C is None else temperature_C
-        return cls(
-            ready=ready, line=line, temperature_C=temperature, assumptions=ready.assumptions + _said(ready, temperature)
-        )
+        return cls(ready=ready, temperature_C=temperature, assumptions=ready.assumptions + _said(ready, temperature))
+
+    @cached_property
+    def line(self) -> StringLine:
+        """Its string line bare, at the measurement. Raises SolveError where no balance is found."""
+        board = self.ready.board
+        return predicted_sink(self.ready).bare(board.needed_strings("A season"), board.measured_in)
 
     @property
     def reference_rh_percent(self) -> float:
@@ -292,12 +304,10 @@ class Year:
         before = start.line
         still = self._along_mm(start, reference)
         along, cents = [], []
-        with ThreadPoolExecutor(1) as aside:
-            begun = aside.submit(self._given_mm_N, start)
-            free = [self._along_mm(row, self.moisture(rh)) - still for row, rh in zip(rows, rh_percent.tolist())]
-            given = begun.result()
-        for row, moved in zip(rows, free):
-            held = held_along_mm(moved, given, scale, before=before, after=row.line)
+        given = self.given_mm_N()
+        for row, rh in zip(rows, rh_percent.tolist()):
+            free = self._along_mm(row, self.moisture(rh)) - still
+            held = held_along_mm(free, given, scale, before=before, after=row.line)
             along.append(held)
             cents.append(pitch_change(scale, tension, before=before, after=row.line, along_mm=held))
         return np.array(along), cents
@@ -312,9 +322,11 @@ class Year:
 
         return self.ready.kept_on_disk("along", (moisture, strung.pin_force_N), made)["moved_mm"]
 
-    def _given_mm_N(self, measured: _Strung) -> Floats:
-        """How far the strung bridge top gives along each string under a unit force along each, (notes, notes)."""
-        moisture = self.ready.moisture_percent
+    def given_mm_N(self) -> Floats:
+        """How far the strung bridge top gives along each string under a unit force along each, as it was measured,
+        (notes, notes).
+        """
+        moisture, measured = self.ready.moisture_percent, self.strung(self.measured())
 
         def made() -> dict[str, Floats]:
             state = self._strung_state(measured, moisture)

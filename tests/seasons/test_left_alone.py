@@ -136,7 +136,7 @@ def test_strings_that_hold_let_the_bridge_go_as_a_season_says(ready: Instrument)
     year, scale = Year.of(ready, DAMP.temperature_C), ready.board.needed_scale("test")
     rows = [year.strung(shift) for shift in (year.measured(), year.strung_shift(60.0, year.measured()))]
     free = year._along_mm(rows[1], year.moisture(60.0)) - year._along_mm(rows[0], ready.moisture_percent)
-    told = held_along_mm(free, year._given_mm_N(rows[0]), scale, before=rows[0].line, after=rows[1].line)
+    told = held_along_mm(free, year.given_mm_N(), scale, before=rows[0].line, after=rows[1].line)
     first = int(np.flatnonzero(left.strung)[0])
     wire = scale.unisons * steel_E_MPa() * np.pi / 4.0 * scale.wire_mm**2
     before, after = runs(left, first), runs(left, -1)
