@@ -17,10 +17,10 @@ from bellywork.balance.sink import predicted_sink
 from bellywork.balance.wanted import wanted
 from bellywork.board.arrays import Floats, Ints
 from bellywork.conventions import note_name
-from bellywork.estimate.dials import USUAL_DIAL_MM
+from bellywork.estimate.dials import USUAL_DIAL_MM, usable
 from bellywork.estimate.estimate import Estimate
 from bellywork.estimate.inference import SIGMAS
-from bellywork.estimate.places import FINE_OVER_COARSE, on_ribs
+from bellywork.estimate.places import FINE_OVER_COARSE, SAME_MM, on_ribs
 from bellywork.geometry.string_line import bearing, pin_forces_N, topped
 
 MOST_PLACES = 7
@@ -115,13 +115,18 @@ def depth_slopes(estimate: Estimate) -> Floats:
 
 
 def candidates_of(estimate: Estimate) -> Candidates:
-    """Every few notes of each bridge, and places along the ribs where no bridge stands."""
+    """Every few notes of each bridge, and places along the ribs where no bridge stands; but not where a dial has stood: a
+    second reading there would tell of that dial only.
+    """
     ready, body = estimate.ready, estimate.places.body
     line, plan = ready.board.needed_strings("Where to read"), ready.board.needed_plan("Where to read")
     notes = [k for here in line.bridges.values() for k in _some(np.flatnonzero(here))]
     ribs = on_ribs(body)
     name = [f"note {line.note[k]} ({note_name(int(line.note[k]))})" for k in notes] + [name for name, _ in ribs]
     place = np.vstack([plan.middle_mm[notes], *(point[None] for _, point in ribs)])
+    read = np.vstack([np.zeros((0, 2)), *(trial.read_mm for trial in usable(ready))])
+    new = [k for k, point in enumerate(place) if not np.any(np.hypot(*(read - point).T) <= SAME_MM)]
+    name, place = [name[k] for k in new], place[new]
     places, slopes = estimate.places, estimate.slopes
     at = np.array([places.shares(point) for point in place])
     soft = np.einsum("di,ij,dj->d", at, slopes.compliance_mm_N, at)

@@ -181,6 +181,16 @@ def test_the_planted_depth_gives_the_target_on_the_planted_board(board: Board) -
     assert truth.net_deg() == pytest.approx(want.net_deg, abs=0.005)
 
 
+def test_a_place_at_which_a_dial_has_stood_is_not_asked_for_again(learned: Estimate, described: Estimate) -> None:
+    """Of the notes pressed some are candidates; all other places may still be asked for."""
+    before, after = (set(candidates_of(each).name) for each in (described, learned))
+    gone = {name for name in before if any(name.startswith(f"note {note} ") for note in NOTES)}
+    assert gone
+    assert before - after == gone
+    asked = where_to_read(learned, most=3)
+    assert not gone & {asked.candidates.name[k] for k in asked.chosen}
+
+
 def test_damp_on_the_day_of_a_trial_is_no_softness(board: Board, truth: Truth, learned: Estimate) -> None:
     """Wetter wood is softer by what at_moisture takes from its moduli; 6 to 18 % less than on the board of that wood
     assembled anew, as E_T and the shear of ribs are left out: a five-hundredth of what a dial reads.
