@@ -115,8 +115,8 @@ def depth_slopes(estimate: Estimate) -> Floats:
 
 
 def candidates_of(estimate: Estimate) -> Candidates:
-    """Every few notes of each bridge, and places along the ribs where no bridge stands; but not where a dial has stood: a
-    second reading there would tell of that dial only.
+    """Every few notes of each bridge, and places along the ribs where no bridge stands; not where a dial has stood, as
+    a second reading there would tell of that dial only.
     """
     ready, body = estimate.ready, estimate.places.body
     line, plan = ready.board.needed_strings("Where to read"), ready.board.needed_plan("Where to read")
