@@ -68,10 +68,6 @@ class Bellies:
         self._last = belly
         return belly
 
-    def forget(self) -> None:
-        """Let go of the last one."""
-        self._last = None
-
 
 BELLIES = Bellies()
 
@@ -263,9 +259,13 @@ class Instrument:
         return self.kept(("loaded", moisture_percent, places_mm.tobytes()), dict)
 
     def loaded_beside(self, places_mm: Floats, moisture_percent: float) -> tuple[LargeState, LargeState] | None:
-        """The last balance under pushes at places at the nearest other moisture, and that of the bare board there."""
+        """The last balance under pushes at places at the nearest other moisture on this side of the measurement's, and
+        that of the bare board there. The other side may be led meanwhile: nothing is to hang on how far that got.
+        """
         bare: dict[float, LargeState] = self.kept("bare states", dict)
-        met = [each for each in list(bare) if each != moisture_percent and self.loaded_met(places_mm, each)]
+        here = self.moisture_percent
+        beside = [each for each in list(bare) if (each - here) * (moisture_percent - here) >= 0.0]
+        met = [each for each in beside if each != moisture_percent and self.loaded_met(places_mm, each)]
         if not met:
             return None
         near = min(met, key=lambda each: abs(each - moisture_percent))
@@ -290,9 +290,8 @@ class Instrument:
             return there - self._coarse_mm_N(places_mm, points_mm)
 
         def unloaded() -> Floats:
-            if (
-                not bare.fields.any()
-            ):  # without any stress the coarse board is the plain one, and nothing is to be added
+            # without any stress the coarse board is the plain one, and nothing is to be added
+            if not bare.fields.any():
                 return fine
             board.tangent_at(bare)  # known from here on: loads are led from it
             return fine + large(bare)

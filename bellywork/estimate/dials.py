@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -31,7 +32,7 @@ class Dials:
     read_mm, scatter_mm  what it read, and one standard deviation of that
     fine_mm, coarse_mm   what the board as described would have it read, on the default grid and on coarse cells
     wetter_percent       by how much wetter than at the description the wood is reckoned to be on its day, % MC
-    soft_mm              what it would read more were the wood wetter by 1 % MC
+    soft_mm_N            change of the compliance (points, points) for wood wetter by 1 % MC
     moisture             which unknown the doubt about that is, hysteresis and lag; None: all were read in the air of
                          the description, and the wood that is asked is the wood that was pressed
     """
@@ -44,7 +45,7 @@ class Dials:
     fine_mm: Floats
     coarse_mm: Floats
     wetter_percent: Floats
-    soft_mm: Floats
+    soft_mm_N: Floats
     moisture: int | None
 
     @property
@@ -69,6 +70,11 @@ class Dials:
         if self.moisture is not None:
             damp = damp + self.unsure_mm * values[self.moisture]
         return np.asarray(self.fine_mm + self.ratio * self.sink_mm(moved_mm_N) + damp)
+
+    @cached_property
+    def soft_mm(self) -> Floats:
+        """What each would read more were the wood wetter by 1 % MC."""
+        return self.ratio * self.sink_mm(self.soft_mm_N)
 
     @property
     def unsure_mm(self) -> Floats:
@@ -111,7 +117,7 @@ def dials_of(
     at = np.array([places.shares(trial.read_mm[dial]) for trial, dial in each])
     told = np.array([trial.uncertainty_mm[dial] for trial, dial in each])
     keys = [unknown.key for unknown in unknowns]
-    dials = Dials(
+    return Dials(
         names=tuple(f"trial {trial.name}, row {trial.rows[dial]}" for trial, dial in each),
         load_N=load,
         read_at=at,
@@ -120,11 +126,9 @@ def dials_of(
         fine_mm=np.einsum("di,ij,dj->d", at, small, load),
         coarse_mm=np.einsum("di,ij,dj->d", at, slopes.compliance_mm_N, load),
         wetter_percent=np.array([wetter_percent(ready, trial) for trial, _ in each]),
-        soft_mm=np.zeros(len(each)),  # see below
+        soft_mm_N=softened_by_damp(ready.board.needed_body("A press trial"), unknowns, slopes),
         moisture=keys.index("moisture_percent") if "moisture_percent" in keys else None,
     )
-    softer = softened_by_damp(ready.board.needed_body("A press trial"), unknowns, slopes)
-    return replace(dials, soft_mm=dials.ratio * dials.sink_mm(softer))
 
 
 def softened_by_damp(body: Body, unknowns: Sequence[Unknown], slopes: Sensitivity) -> Floats:

@@ -6,6 +6,7 @@ that all kinds are mm. A gauge feels the plate too, which stands higher under it
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -175,24 +176,29 @@ def _by_heights(model: LoadedBoard) -> list[_Net]:
 
 def _plate(model: LoadedBoard) -> list[Pair]:
     """Places of the plate read bare and under the strings."""
-    read = [each for each in model.ready.board.readings if each.kind == "plate_height"]
-    out = []
-    for bare in read:
-        for loaded in read:
-            if bare.place != loaded.place or bare.state is not State.BARE or not loaded.state.under_strings:
-                continue
-            wide = np.hypot(bare.uncertainty or USUAL_HEIGHT_MM, loaded.uncertainty or USUAL_HEIGHT_MM) / SIGMAS
-            out.append(
-                Pair(
-                    kind=PairKind.PLATE,
-                    name=f"plate at {bare.place}",
-                    read_mm=loaded.value - bare.value,
-                    scatter_mm=float(np.hypot(wide, PLATE_HERE_MM)),
-                    damp_mm=0.0,
-                    day=(loaded.state, None, 0.0),
-                    plate=1.0,
-                )
-            )
+    return [
+        Pair(
+            kind=PairKind.PLATE,
+            name=f"plate at {place}",
+            read_mm=-rose,
+            scatter_mm=float(np.hypot(wide / SIGMAS, PLATE_HERE_MM)),
+            damp_mm=0.0,
+            day=(State.STRUNG, None, 0.0),
+            plate=1.0,
+        )
+        for place, (rose, wide) in plate_rose(model.ready.board.readings).items()
+    ]
+
+
+def plate_rose(readings: Sequence[Reading]) -> dict[str, tuple[float, float]]:
+    """How far the plate rose, mm, when the strings came off, at each place read in both states; its 95 % half width."""
+    read = {(each.place, each.state): each for each in readings if each.kind == "plate_height"}
+    out = {}
+    for (place, state), bare in read.items():
+        strung = read.get((place, State.STRUNG))
+        if state is State.BARE and strung is not None:
+            width = float(np.hypot(bare.uncertainty or USUAL_HEIGHT_MM, strung.uncertainty or USUAL_HEIGHT_MM))
+            out[place] = (bare.value - strung.value, width)
     return out
 
 

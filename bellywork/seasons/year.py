@@ -19,7 +19,7 @@ from bellywork.balance.sink import (
     near_snap,
     predicted_sink,
 )
-from bellywork.board.arrays import Floats, Ints
+from bellywork.board.arrays import Floats
 from bellywork.board.board import Board
 from bellywork.board.state import CrownMethod
 from bellywork.board.strings import StringLine
@@ -42,10 +42,6 @@ class RibCrown:
     rib: str
     span_mm: float
     rise_mm: Floats
-
-    def sorted_by(self, order: Ints) -> RibCrown:
-        """The same of which the humidities stood in this order, ascending."""
-        return replace(self, rise_mm=self.rise_mm[np.argsort(order)])
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -127,6 +123,7 @@ def season(
     """
     wanted = np.unique(np.asarray(rh_percent, dtype=float))
     year = Year.of(board, temperature_C)
+    moisture = np.array([year.moisture(float(rh)) for rh in wanted])
     order = np.argsort(np.abs(wanted - year.reference_rh_percent))
     shifts: dict[int, ClimateShift] = {}
 
@@ -138,19 +135,17 @@ def season(
                 progress(f"{wanted[k]:g} % RH")
             near = shifts[k] = year.strung_shift(float(wanted[k]), near)
 
-    drier = (wanted <= year.reference_rh_percent)[order]
+    drier = (moisture <= year.ready.moisture_percent)[order]
     with ThreadPoolExecutor(2) as aside:  # the bare board is led on beside, and both sides know nothing of each other
-        ahead = aside.submit(year.bare, wanted[order])
+        ahead = aside.submit(year.bare, moisture)
         year.measured()
         beside = aside.submit(led, order[~drier].tolist())
         led(order[drier].tolist())
         year.given_mm_N()
         beside.result()
         stress, ribs = ahead.result()
-    stress, ribs = stress[np.argsort(order)], tuple(rib.sorted_by(order) for rib in ribs)
     rows = [year.strung(shifts[k]) for k in range(len(wanted))]
     along, pitch = year.pitch(rows, wanted)
-    moisture = np.array([year.moisture(float(rh)) for rh in wanted])
     limit = np.array([crushing_limit_MPa(year.ready.board.needed_body("A season"), m) for m in moisture])
     net = np.array([row.net for row in rows])
     return Season(
@@ -348,15 +343,17 @@ class Year:
         pins = self.ready.board.needed_plan("Pitch").pins_mm
         return self.ready.loaded_fields(pins, strung.pin_force_N, moisture_percent=moisture)
 
-    def bare(self, rh_percent: Floats) -> tuple[Floats, tuple[RibCrown, ...]]:
-        """The bare board led from one humidity to the next: greatest compression across the grain, N/mm², and the crown
-        of each rib at each; kept in the user's cache folder.
+    def bare(self, moisture_percent: Floats) -> tuple[Floats, tuple[RibCrown, ...]]:
+        """The bare board at moistures, led from the measurement outwards: greatest compression across the grain, N/mm²,
+        and the crown of each rib at each; kept in the user's cache folder.
         """
-        body = self.ready.board.needed_body("A season")
-        moisture = np.array([self.moisture(float(rh)) for rh in rh_percent])
+        ready, body = self.ready, self.ready.board.needed_body("A season")
 
         def made() -> dict[str, Floats]:
-            belly, states = self.ready.belly, [self.ready.bare_state(float(each)) for each in moisture]
+            belly, moistures = ready.belly, moisture_percent.tolist()
+            for each in sorted(moistures, key=lambda there: abs(there - ready.moisture_percent)):
+                ready.bare_state(each)
+            states = [ready.bare_state(each) for each in moistures]
             every = [each for each in belly.board.discrete.stations if each.side <= 0]
             ends = [each.points_mm[[0, len(each.points_mm) // 2, -1]] for each in every]
             rise = [[belly.rise_mm(state, points) for state in states] for points in ends]
@@ -368,7 +365,7 @@ class Year:
                 "rise_mm": np.array(rise).reshape(len(every), len(states), 3),
             }
 
-        found = self.ready.kept_on_disk("bare board", moisture, made)
+        found = ready.kept_on_disk("bare board", moisture_percent, made)
         start, middle, end = np.moveaxis(found["rise_mm"], 2, 0)
         crowns = zip(found["rib"].astype(int).tolist(), found["span_mm"].tolist(), middle - (start + end) / 2.0)
         ribs = tuple(RibCrown(rib=body.ribs[k].name, span_mm=span, rise_mm=rise) for k, span, rise in crowns)

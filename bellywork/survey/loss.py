@@ -16,7 +16,7 @@ from bellywork.errors import BoardError, MissingLayer
 from bellywork.estimate.estimate import Estimate, estimated
 from bellywork.estimate.inference import SIGMAS
 from bellywork.estimate.loaded import LoadedBoard
-from bellywork.estimate.pairs_at_notes import USUAL_HEIGHT_MM
+from bellywork.estimate.pairs_at_notes import plate_rose
 from bellywork.estimate.settled import USUAL_DAYS
 from bellywork.estimate.threads import RibThread, rib_threads
 from bellywork.findings import Finding
@@ -195,7 +195,7 @@ def surveyed(board: Board | Instrument, *, table: str | None = None, as_describe
         field=field,
         threads=threads,
         softness=soft,
-        plate_mm=_plate(readings),
+        plate_mm=plate_rose(readings),
         gauges=_gauges(readings, {State.BARE: bare, State.STRUNG: strung}),
         note=bare.note,
         set_mm=sets[0],
@@ -327,18 +327,6 @@ def _at_notes(model: LoadedBoard, field: SetField) -> tuple[Floats, Floats]:
     """Set under each note's pins and its 95 % half width."""
     lost, wide, _ = field.told(*at_places(field, model.ready.board.needed_plan("A survey").middle_mm))
     return lost, SIGMAS * wide
-
-
-def _plate(readings: Sequence[Reading]) -> dict[str, tuple[float, float]]:
-    """How far the plate rose at each place read strung and bare."""
-    read = {(each.place, each.state): each for each in readings if each.kind == "plate_height"}
-    out = {}
-    for (place, state), bare in read.items():
-        strung = read.get((place, State.STRUNG))
-        if state is State.BARE and strung is not None:
-            width = float(np.hypot(bare.uncertainty or USUAL_HEIGHT_MM, strung.uncertainty or USUAL_HEIGHT_MM))
-            out[place] = (bare.value - strung.value, width)
-    return out
 
 
 def _gauges(readings: Sequence[Reading], lines: Mapping[State, StringLine]) -> tuple[GaugeReading, ...]:

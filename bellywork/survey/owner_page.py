@@ -16,6 +16,10 @@ from bellywork.measures import MEASURES, METRIC, Units, are, counted
 from bellywork.survey.loss import KILLER_OCTAVE, RibLoss, Survey, UnreadRib
 from bellywork.survey.recovery import Best, PlateAdvice, short_now
 
+SURE = (
+    "95 times in 100 a number is off by no more than what stands behind its ±; for a bearing that holds what is not "
+    "known of the board, not what the plate may give."
+)
 USUAL = (
     "Usual, by common practice and no standard: a dome of {} to {} without strings at the long ribs of a new board; "
     "a bearing of 0.7 to 1.5 degrees on new boards, and some old ones sound well with 0.2 to 0.6. Boards outside these "
@@ -76,7 +80,7 @@ def owner_told(survey: Survey, best: Best, units: Units = METRIC) -> OwnerPage:
     return OwnerPage(
         name=survey.board.name,
         first=(_dome(ribs, units), _bearing(survey.net_deg, best.bands["net_deg_now"], killer)),
-        measured=f"Measured {'; '.join(when)}. What stands behind ± is how far a number may be off, 95 times in 100.",
+        measured=f"Measured {'; '.join(when)}. {SURE}",
         rows=tuple(
             CrownRow(
                 where=_where(rib),

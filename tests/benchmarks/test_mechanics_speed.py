@@ -12,7 +12,7 @@ from scipy.linalg.lapack import dpbtrf, dpbtrs
 
 from bellywork.board import Board
 from bellywork.files.read import read_board
-from bellywork.instrument import BELLIES, Instrument, prepared
+from bellywork.instrument import Bellies, Instrument, prepared
 from bellywork.mechanics.assembly import Matrix
 from bellywork.mechanics.discrete import discretised
 from bellywork.mechanics.model import DEFAULT_CELL_MM, compliance
@@ -108,13 +108,15 @@ def test_against_scikit_fem(benchmark, way: str) -> None:
 
 
 @pytest.mark.benchmark(group="season")
-def test_a_season_of_eight_humidities(benchmark, through_time: Board, request: pytest.FixtureRequest) -> None:
+def test_a_season_of_eight_humidities(
+    benchmark, through_time: Board, request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """Of a board that was never met: nothing kept is used."""
     dry = not request.config.getoption("benchmark_enable")
     humidities = (45.0,) if dry else range_of_rh("30:65")
 
     def unmet() -> Season:
-        BELLIES.forget()
+        monkeypatch.setattr("bellywork.instrument.BELLIES", Bellies())
         return season(prepared(through_time, fresh=True), rh_percent=humidities)
 
     year = benchmark.pedantic(unmet, rounds=1 if dry else 3)
@@ -139,7 +141,7 @@ def test_years_under_the_strings(
     monkeypatch.setattr(
         Instrument,
         "kept_on_disk",
-        lambda self, what, also, make: make() if what == "outlook" else kept(self, what, also, make),
+        lambda self, what, also, make, **how: make() if what == "outlook" else kept(self, what, also, make, **how),
     )
     days = times_to(years) if request.config.getoption("benchmark_enable") else (0.0, 1.0)
     life = life_of(known.board)

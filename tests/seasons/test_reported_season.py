@@ -77,7 +77,7 @@ def test_crown_is_the_rise_of_the_middle_over_the_line_between_both_ends(tmp_pat
         return plain(self, state, points) + points @ np.array([0.02, -0.01])
 
     monkeypatch.setattr(type(belly), "rise_mm", tipped)
-    _, ribs = here.bare(np.array([42.0, 60.0]))
+    _, ribs = here.bare(np.array([here.moisture(rh) for rh in (42.0, 60.0)]))
     for rib, stations in zip(ribs, belly.board.discrete.stations):
         assert stations.name == f"rib {rib.rib}"
         points = stations.points_mm[[0, len(stations.points_mm) // 2, -1]]
